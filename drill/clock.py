@@ -1,0 +1,52 @@
+"""Time at the edges: now in UTC, a player's day, a device's clock set right.
+
+Conventions. Every instant is an aware ``datetime`` in UTC. A player's day begins at the player's
+own hour (04:00 unless set) in the player's zone and ends when the next one begins, so that a late
+night's practice belongs to the evening before. Only :func:`now` reads a clock.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+
+def now() -> datetime:
+    """This instant, in UTC."""
+    return datetime.now(UTC)
+
+
+def day_of(instant: datetime, zone: str, day_start: int) -> date:
+    """The player's day that ``instant`` belongs to.
+
+    >>> day_of(datetime(2026, 5, 2, 1, 30, tzinfo=UTC), "Europe/Rome", 4)
+    datetime.date(2026, 5, 1)
+    """
+    local = instant.astimezone(ZoneInfo(zone))
+    # Wall-clock arithmetic: on the night the clocks change, 03:59 is still the day before.
+    return local.date() if local.hour >= day_start else local.date() - timedelta(days=1)
+
+
+def day_begin(day: date, zone: str, day_start: int) -> datetime:
+    """The instant at which a player's day begins, in UTC."""
+    return datetime.combine(day, time(day_start), ZoneInfo(zone)).astimezone(UTC)
+
+
+def day_bounds(instant: datetime, zone: str, day_start: int) -> tuple[datetime, datetime]:
+    """Begin and end, in UTC, of the player's day that ``instant`` belongs to."""
+    day = day_of(instant, zone, day_start)
+    return day_begin(day, zone, day_start), day_begin(day + timedelta(days=1), zone, day_start)
+
+
+def answered_at(
+    received: datetime, sent_ms: float, answered_ms: float, not_before: datetime
+) -> datetime:
+    """When an answer was given, whatever the device's clock says.
+
+    ``sent_ms`` and ``answered_ms`` are both by the device's clock, so their difference is right
+    even where the clock is wrong. A clock that was set between the two is held between
+    ``not_before`` (the session's start) and ``received``.
+    """
+    waited = max(sent_ms - answered_ms, 0.0)
+    oldest = (received - not_before) / timedelta(milliseconds=1)
+    return received - timedelta(milliseconds=min(waited, max(oldest, 0.0)))

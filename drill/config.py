@@ -1,0 +1,150 @@
+"""Every setting of the service, in one typed place.
+
+A setting is given on the command line, else by its environment variable, else it has its default.
+What a *player* may set (keys, tempo, hand …) is no setting of the service: see
+:mod:`drill.preferences`.
+"""
+
+from __future__ import annotations
+
+import ipaddress
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from datetime import timedelta
+from pathlib import Path
+from typing import Any, Final
+
+BEATS_IN_BAR: Final = 4
+"""A bare card lasts one bar of four beats at the player's tempo."""
+
+BODY_BYTES: Final = 64 * 1024
+"""The largest request body that is read."""
+
+BATCH: Final = 100
+"""The most reviews in one request; a page sends its queue in several if it is longer."""
+
+LOCK_WAIT: Final = timedelta(seconds=5)
+"""How long a writer waits for another one before the request fails."""
+
+MIGRATION_WAIT: Final = timedelta(seconds=60)
+"""How long a process waits for another one that is migrating."""
+
+THREADS: Final = 8
+"""Threads that answer requests in ``drill serve``."""
+
+FILE_NAME: Final = "drill.sqlite"
+
+
+class ConfigError(ValueError):
+    """A setting that cannot be read; the message names it and says what would be right."""
+
+
+def _variable(name: str, says: str, default: Any) -> Any:
+    return field(default=default, metadata={"variable": name, "says": says})
+
+
+@dataclass(frozen=True)
+class Config:
+    """How one process of the service runs."""
+
+    data: Path | None = _variable("DRILL_DATA", "folder that holds the SQLite file and its backups", None)
+    database: str | None = _variable("DRILL_DATABASE", "URL of a PostgreSQL database, instead of the file", None)
+    host: str = _variable("DRILL_HOST", "address to listen on", "127.0.0.1")
+    port: int = _variable("DRILL_PORT", "port to listen on; 0 takes a free one", 8127)
+    names: tuple[str, ...] = _variable("DRILL_NAMES", "further host names it answers to, separated by commas", ())
+
+    @classmethod
+    def read(cls, environ: Mapping[str, str], **given: object) -> Config:
+        """The settings from ``environ``, with those in ``given`` that are not None before them.
+
+        Raises ConfigError.
+        """
+        values: dict[str, Any] = {name: value for name, value in given.items() if value is not None}
+        for setting in fields(cls):
+            text = environ.get(setting.metadata["variable"], "").strip()
+            if text and setting.name not in values:
+                values[setting.name] = _read(setting.name, text)
+        return cls(**values)
+
+    @property
+    def folder(self) -> Path:
+        """The data folder: the one given, or the platform's place for it."""
+        if self.data is not None:
+            return self.data.expanduser()
+        from platformdirs import user_data_path
+
+        return user_data_path("anchor-drill", appauthor=False)
+
+    @property
+    def url(self) -> str:
+        """The database as SQLAlchemy takes it.
+
+        >>> Config(database="postgresql://band@localhost/drill").url
+        'postgresql+psycopg://band@localhost/drill'
+        """
+        if self.database is None:
+            return f"sqlite:///{self.folder / FILE_NAME}"
+        scheme, _, rest = self.database.partition("://")
+        if scheme not in ("postgres", "postgresql", "postgresql+psycopg"):
+            raise ConfigError(
+                f'DRILL_DATABASE starts with "{scheme}": it must be like postgresql://user@host/name '
+                "(without it, an SQLite file in the data folder is used)"
+            )
+        return f"postgresql+psycopg://{rest}"
+
+    @property
+    def local(self) -> bool:
+        """Whether only this machine can reach the service."""
+        return is_loopback(self.host)
+
+    def answers_to(self, host: str) -> bool:
+        """Whether a request for ``host`` (the Host header) is meant for this service.
+
+        A page of somebody else's can only get here under a *name* that its owner has pointed at
+        this machine, so addresses are safe; names must be known.
+
+        >>> Config().answers_to("localhost:8127"), Config().answers_to("drill.example")
+        (True, False)
+        """
+        name = _host_name(host)
+        if name == "localhost" or name in self.names:
+            return True
+        try:
+            address = ipaddress.ip_address(name)
+        except ValueError:
+            return False
+        return address.is_loopback or not self.local
+
+
+def is_loopback(host: str) -> bool:
+    """Whether listening on ``host`` keeps the service to this machine."""
+    try:
+        return ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        return host == "localhost"
+
+
+def pages() -> tuple[Path, Path]:
+    """The folders ``static`` and ``templates``: beside this module in a wheel, above it in a checkout."""
+    here = Path(__file__).resolve().parent
+    root = here if (here / "templates").is_dir() else here.parent
+    return root / "static", root / "templates"
+
+
+def _host_name(host: str) -> str:
+    """The name in a Host header, without port and brackets, in lower case."""
+    if host.startswith("["):
+        return host[1:].partition("]")[0]
+    return host.partition(":")[0].lower()
+
+
+def _read(name: str, text: str) -> object:
+    if name == "data":
+        return Path(text)
+    if name == "names":
+        return tuple(part.strip().lower() for part in text.split(",") if part.strip())
+    if name == "port":
+        if not text.isdecimal() or int(text) > 65535:
+            raise ConfigError(f'DRILL_PORT is "{text}": it must be a number from 0 to 65535')
+        return int(text)
+    return text
