@@ -1,0 +1,315 @@
+"""Fingers for a set of frets: which grips one hand can play, and what they cost it.
+
+Conventions. A stop is one fret per string, string 6 first; ``None`` is muted, 0 open. Fingers are
+1 (index) to 4 (little). A barre is one finger across neighbouring strings at one fret. Distances
+between fingers are measured along the neck, in mm, from fret to fret.
+
+The rules of a playable grip:
+
+* fingers do not cross: of two fingers the lower-numbered one is on the lower fret, or on the same
+  fret on the lower string;
+* nothing that a barre covers sounds below its fret; a muted string under it is touched by another
+  finger; a barre of four or more strings has no open string on its treble side; fingers 2–4 cover
+  at most three strings;
+* a muted string between sounding ones is touched by a finger beside it, at most one such string;
+* each pair of fingers keeps within its stretch limit.
+
+Searching all assignments for the cheapest follows Sayegh, *Fingering for string instruments with
+the optimum path paradigm*, Computer Music Journal 13(3), 1989; the parts of the cost (stretch,
+fingers, barre, place of the hand) follow Radicioni & Lombardo, *Computational modeling of chord
+fingering for string instruments*, CogSci 2005, and Heijink & Meulenbroek, *On the complexity of
+classical guitar playing*, Journal of Motor Behavior 34(4), 2002. The weights and the limits in mm
+are our own estimates.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import combinations, pairwise
+
+from cards.neck import STRINGS, Neck
+
+Frets = tuple[int | None, ...]
+"""Six frets, string 6 first; None is muted, 0 open."""
+
+STRETCH_LIMITS_MM = {
+    (1, 2): 70.0,
+    (2, 3): 60.0,
+    (3, 4): 64.0,
+    (1, 3): 95.0,
+    (2, 4): 92.0,
+    (1, 4): 110.0,
+}
+"""Largest distance of two fingers along the neck for a medium hand (our estimate).
+
+3–4 is 64 and not less because x4212x, a common minor grip, puts them 63 mm apart.
+"""
+
+HAND_SCALE = {"small": 0.85, "medium": 1.0, "large": 1.1}
+"""What a hand setting multiplies the limits by (our estimate)."""
+
+MAX_BARRE = {1: 6, 2: 3, 3: 3, 4: 3}
+"""Strings that each finger may cover."""
+
+_PER_MM = 0.1
+_PER_FINGER = 1.0
+_INDEX_BARRE = 1.4
+_OTHER_BARRE = 1.5
+_PER_BARRE_STRING = 0.1
+_OPEN_BESIDE_BARRE = 1.5
+_PER_INNER_MUTE = 1.5
+_PER_FRET_OFF_PLACE = 0.25
+_PER_STRING_APART = 0.3
+
+
+@dataclass(frozen=True)
+class Barre:
+    """A finger across neighbouring strings: string numbers ``low`` (bass side) to ``high``."""
+
+    finger: int
+    fret: int
+    low: int
+    high: int
+
+    @property
+    def strings(self) -> int:
+        """How many strings it covers."""
+        return self.low - self.high + 1
+
+
+@dataclass(frozen=True)
+class Effort:
+    """What a voicing costs the hand, in parts; lower is easier. Unit: about one finger set down."""
+
+    stretch: float
+    fingers: float
+    barre: float
+    mutes: float
+    place: float
+
+    @property
+    def total(self) -> float:
+        """The sum of the parts."""
+        return round(self.stretch + self.fingers + self.barre + self.mutes + self.place, 3)
+
+
+@dataclass(frozen=True)
+class Grip:
+    """The fingers of a voicing: one per string (None: open or muted), and the barres among them."""
+
+    fingers: tuple[int | None, ...]
+    barres: tuple[Barre, ...]
+    stretch_mm: float
+
+
+@dataclass(frozen=True)
+class _Press:
+    """One finger's place before it has a number: a fret, from string index ``first`` to ``last``."""
+
+    fret: int
+    first: int
+    last: int
+
+
+def inner_mutes(frets: Frets) -> tuple[int, ...]:
+    """String indices muted between sounding ones."""
+    sounding = [index for index, fret in enumerate(frets) if fret is not None]
+    if not sounding:
+        return ()
+    return tuple(i for i in range(sounding[0], sounding[-1]) if frets[i] is None)
+
+
+def _pressed(fret: int | None) -> bool:
+    return fret is not None and fret > 0
+
+
+def _barre_holds(frets: Frets, press: _Press) -> bool:
+    """Whether a barre over the strings of ``press`` lets all of them sound, or be muted, as asked."""
+    for index in range(press.first, press.last + 1):
+        fret = frets[index]
+        if fret is None:
+            # Another finger must touch it: one that presses beside it above the barre's fret.
+            beside = (frets[index - 1], frets[index + 1])
+            if not any(fret is not None and fret > press.fret for fret in beside):
+                return False
+        elif fret < press.fret:
+            return False
+    treble = frets[press.last + 1 :]
+    return press.last - press.first < 3 or 0 not in treble
+
+
+def _presses(frets: Frets, on_fret: list[int], fret: int) -> list[list[_Press]]:
+    """All ways to hold the strings ``on_fret`` (indices, low to high) at ``fret``."""
+    if not on_fret:
+        return [[]]
+    ways = []
+    for count in range(1, len(on_fret) + 1):
+        press = _Press(fret, on_fret[0], on_fret[count - 1])
+        if count > 1 and not _barre_holds(frets, press):
+            break
+        ways += [[press, *rest] for rest in _presses(frets, on_fret[count:], fret)]
+    return ways
+
+
+def _groupings(frets: Frets) -> Iterator[tuple[_Press, ...]]:
+    """All divisions of the pressed strings among at most four fingers, in finger order."""
+    levels = sorted({fret for fret in frets if fret is not None and fret > 0})
+    ways: list[tuple[_Press, ...]] = [()]
+    for level in levels:
+        on_fret = [index for index, fret in enumerate(frets) if fret == level]
+        ways = [
+            (*way, *more)
+            for way in ways
+            for more in _presses(frets, on_fret, level)
+            if len(way) + len(more) <= 4
+        ]
+    yield from ways
+
+
+@dataclass(frozen=True)
+class _Hold:
+    """One way to finger a set of frets, wherever on the neck it lies.
+
+    ``need`` is the widest pair of fingers as a share of its limit, per mm of string left beyond the
+    lowest pressed fret: frets shrink by a constant ratio, so one figure serves the whole neck.
+    """
+
+    presses: tuple[_Press, ...]
+    fingers: tuple[int, ...]
+    need: float
+    barre_cost: float
+    apart_cost: float
+
+
+def _span(low: int, high: int) -> float:
+    """Distance of two frets above the lowest one, per mm of string left beyond that one."""
+    return float(2 ** (-low / 12) - 2 ** (-high / 12))
+
+
+def _hold(presses: tuple[_Press, ...], fingers: tuple[int, ...], frets: Frets) -> _Hold:
+    held = tuple(zip(presses, fingers, strict=True))
+    need = max(
+        (
+            _span(one.fret - presses[0].fret, other.fret - presses[0].fret)
+            / STRETCH_LIMITS_MM[low, high]
+            for (one, low), (other, high) in combinations(held, 2)
+        ),
+        default=0.0,
+    )
+    return _Hold(
+        presses,
+        fingers,
+        need,
+        sum(_barre_cost(press, finger, frets) for press, finger in held),
+        _PER_STRING_APART * sum(_apart(*pair) for pair in pairwise(held)),
+    )
+
+
+def _barre_cost(press: _Press, finger: int, frets: Frets) -> float:
+    if press.last == press.first:
+        return 0.0
+    # The finger must arch over an open string on its treble side.
+    arch = _OPEN_BESIDE_BARRE if 0 in frets[press.last + 1 :] else 0.0
+    base = _INDEX_BARRE if finger == 1 else _OTHER_BARRE
+    return base + _PER_BARRE_STRING * (press.last - press.first) + arch
+
+
+def _apart(one: tuple[_Press, int], other: tuple[_Press, int]) -> int:
+    """Strings that two neighbouring fingers on one fret lie apart beyond their natural one each."""
+    (low, finger), (high, next_finger) = one, other
+    if low.fret != high.fret:
+        return 0
+    return max(high.first - low.last - (next_finger - finger), 0)
+
+
+@lru_cache(maxsize=None)
+def _holds(frets: Frets) -> tuple[_Hold, ...]:
+    """Every fingering of these frets that the rules allow, stretch limits apart.
+
+    The fingers rise with the presses, so they cannot cross.
+    """
+    mutes = inner_mutes(frets)
+    if len(mutes) > 1 or any(
+        not _pressed(frets[i - 1]) and not _pressed(frets[i + 1]) for i in mutes
+    ):
+        return ()
+    return tuple(
+        _hold(presses, fingers, frets)
+        for presses in _groupings(frets)
+        for fingers in combinations((1, 2, 3, 4), len(presses))
+        if all(
+            press.last - press.first < MAX_BARRE[finger]
+            for press, finger in zip(presses, fingers, strict=True)
+        )
+    )
+
+
+def lowest_pressed(frets: Frets) -> int:
+    """The lowest fret that a finger presses; 0 if all sounding strings are open."""
+    return min((fret for fret in frets if fret), default=0)
+
+
+def _moved(frets: Frets, by: int) -> Frets:
+    """The same grip ``by`` frets up; open and muted strings stay."""
+    return tuple(fret + by if fret else fret for fret in frets)
+
+
+def fingering(
+    frets: Frets, low: int, neck: Neck, hand: float | None
+) -> tuple[Grip, Effort] | None:
+    """The cheapest playable fingering, or None if one hand cannot hold these frets.
+
+    ``low`` is the region's lowest fret, where the index finger is at home. ``hand`` multiplies the
+    stretch limits (see HAND_SCALE); None lifts them, to tell a wide grip from an impossible one.
+    """
+    base = lowest_pressed(frets)
+    string_left = neck.scale_mm - neck.fret_mm(base)
+    holds = [
+        hold
+        for hold in _holds(_moved(frets, 1 - base))
+        if hand is None or hold.need * string_left <= hand
+    ]
+    if not holds:
+        return None
+
+    def cost(hold: _Hold) -> tuple[float, tuple[int, ...]]:
+        fingers = _PER_FINGER * len(hold.fingers)
+        return fingers + hold.barre_cost + _off_place(hold, base - low), hold.fingers
+
+    best = min(holds, key=cost)
+    grip = _grip(best, frets, base, neck)
+    return grip, Effort(
+        stretch=round(_PER_MM * grip.stretch_mm, 3),
+        fingers=_PER_FINGER * len(best.fingers),
+        barre=round(best.barre_cost, 3),
+        mutes=_PER_INNER_MUTE * len(inner_mutes(frets)),
+        place=_off_place(best, base - low),
+    )
+
+
+def _off_place(hold: _Hold, lift: int) -> float:
+    """How far the fingers lie from one a fret and one a string.
+
+    ``lift`` is the lowest pressed fret less the region's lowest.
+    """
+    frets_off = sum(
+        abs(press.fret + lift - finger)
+        for press, finger in zip(hold.presses, hold.fingers, strict=True)
+    )
+    return round(_PER_FRET_OFF_PLACE * frets_off + hold.apart_cost, 3)
+
+
+def _grip(hold: _Hold, frets: Frets, base: int, neck: Neck) -> Grip:
+    held: list[int | None] = [None] * len(STRINGS)
+    barres = []
+    for press, finger in zip(hold.presses, hold.fingers, strict=True):
+        fret = press.fret - 1 + base
+        for index in range(press.first, press.last + 1):
+            if frets[index] == fret:
+                held[index] = finger
+        if press.last > press.first:
+            barres.append(Barre(finger, fret, STRINGS[press.first], STRINGS[press.last]))
+    stretch = neck.fret_mm(max(fret or 0 for fret in frets)) - neck.fret_mm(base)
+    return Grip(tuple(held), tuple(barres), round(stretch, 1))
