@@ -39,19 +39,30 @@ class ConfigError(ValueError):
     """A setting that cannot be read; the message names it and says what would be right."""
 
 
-def _variable(name: str, says: str, default: Any) -> Any:
-    return field(default=default, metadata={"variable": name, "says": says})
+def _variable(name: str, says: str) -> dict[str, str]:
+    return {"variable": name, "says": says}
 
 
 @dataclass(frozen=True)
 class Config:
     """How one process of the service runs."""
 
-    data: Path | None = _variable("DRILL_DATA", "folder that holds the SQLite file and its backups", None)
-    database: str | None = _variable("DRILL_DATABASE", "URL of a PostgreSQL database, instead of the file", None)
-    host: str = _variable("DRILL_HOST", "address to listen on", "127.0.0.1")
-    port: int = _variable("DRILL_PORT", "port to listen on; 0 takes a free one", 8127)
-    names: tuple[str, ...] = _variable("DRILL_NAMES", "further host names it answers to, separated by commas", ())
+    data: Path | None = field(
+        default=None,
+        metadata=_variable("DRILL_DATA", "folder that holds the SQLite file and its backups"),
+    )
+    database: str | None = field(
+        default=None,
+        metadata=_variable("DRILL_DATABASE", "URL of a PostgreSQL database, instead of the file"),
+    )
+    host: str = field(default="127.0.0.1", metadata=_variable("DRILL_HOST", "address to listen on"))
+    port: int = field(
+        default=8127, metadata=_variable("DRILL_PORT", "port to listen on; 0 takes a free one")
+    )
+    names: tuple[str, ...] = field(
+        default=(),
+        metadata=_variable("DRILL_NAMES", "further host names it answers to, separated by commas"),
+    )
 
     @classmethod
     def read(cls, environ: Mapping[str, str], **given: object) -> Config:
