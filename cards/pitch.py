@@ -18,6 +18,9 @@ LETTERS = "FCGDAEB"
 """The letters in the order of the line of fifths; F stands on place −1."""
 
 _ACCIDENTALS = {"♯": 1, "#": 1, "𝄪": 2, "x": 2, "♭": -1, "b": -1, "𝄫": -2}
+_TONE_WORDS = (
+    "root second third fourth fifth sixth seventh octave ninth tenth eleventh twelfth thirteenth"
+).split()
 _NOTE = re.compile(r"([A-Ga-g])(♯|#|𝄪|x|♭|b|𝄫)*\Z")
 
 
@@ -64,6 +67,11 @@ class Interval:
         if self == Interval(1):
             return "R"
         return ("#" if self.alteration > 0 else "b") * abs(self.alteration) + str(self.number)
+
+    @property
+    def name(self) -> str:
+        """The word for the tone, whatever its alteration: ``root``, ``third``, ``seventh``."""
+        return _TONE_WORDS[self.number - 1]
 
     def __str__(self) -> str:
         if self == Interval(1):

@@ -1,0 +1,112 @@
+"""The ask *name*: a number and a key, answered by the chord's name.
+
+Two taps (letter with accidental, quality) or typed; any spelling of the quality is one. The
+spelling of the root counts: the three of D is F♯m, never G♭m.
+"""
+
+from __future__ import annotations
+
+from cards.asks.answers import Answer, Given, Question, Verdict
+from cards.asks.card import Card, Setting
+from cards.chords import Chord, ChordError, read_chord
+from cards.messages import Message, message
+
+ASK = "name"
+PARTS = ("name",)
+
+
+def question(card: Card, setting: Setting) -> Question:
+    """The number and the key."""
+    return Question(
+        card.ask,
+        str(card.key),
+        str(card.degree),
+        card.seventh,
+        card.box,
+        message(f"ask.{ASK}", degree=card.degree, seventh=card.seventh, key=card.key),
+        PARTS,
+    )
+
+
+def answer(card: Card, setting: Setting) -> Answer:
+    """The chord's name and its notes."""
+    return Answer(
+        chord=str(card.chord),
+        notes=tuple(map(str, card.chord.notes)),
+        names=accepted_names(card, setting),
+        numbers=(),
+        frets=(),
+        drawing=None,
+        words=spelled_out(card),
+    )
+
+
+def judge(card: Card, given: Given, setting: Setting) -> Verdict:
+    """Whether the name is the chord's."""
+    right, said = judge_name(card, given.name, setting)
+    return Verdict(right, said, None)
+
+
+def actions(card: Card, given: Given, mode: str) -> int:
+    """Two taps, or one key per character and Enter."""
+    return name_actions(card, given, mode)
+
+
+def name_actions(card: Card, given: Given, mode: str) -> int:
+    """Actions that giving the name takes in an input mode."""
+    return len(given.name or str(card.chord)) + 1 if mode == "keyboard" else 2
+
+
+def richer_chord(card: Card, setting: Setting) -> Chord | None:
+    """The chord accepted in the triad's stead, if the player's setting accepts richer ones."""
+    if not setting.richer or card.seventh:
+        return None
+    return card.key.chord(card.degree, seventh=True)
+
+
+def accepted_names(card: Card, setting: Setting) -> tuple[str, ...]:
+    """Printed names that are right."""
+    richer = richer_chord(card, setting)
+    return (str(card.chord),) if richer is None else (str(card.chord), str(richer))
+
+
+def spelled_out(card: Card) -> Message:
+    """The answer in a sentence: ``The four of A♭ is D♭: D♭ F A♭.``"""
+    notes = " ".join(map(str, card.chord.notes))
+    return message(
+        "answer.chord",
+        degree=card.degree,
+        seventh=card.seventh,
+        key=card.key,
+        chord=card.chord,
+        notes=notes,
+    )
+
+
+def judge_name(
+    card: Card, name: str | None, setting: Setting
+) -> tuple[bool, tuple[Message, ...]]:
+    """Judge a chord name for a card; explain a wrong one by what it is."""
+    if not (name or "").strip():
+        return False, (message("wrong.no_name"), spelled_out(card))
+    try:
+        chord = read_chord(name or "")
+    except ChordError as error:
+        return False, (message("wrong.unread", reason=error), spelled_out(card))
+    if str(chord) in accepted_names(card, setting):
+        added = chord.quality != card.chord.quality
+        return True, (message("right.named" if not added else "right.richer", chord=chord),)
+    return False, (_why_wrong(card, chord), spelled_out(card))
+
+
+def _why_wrong(card: Card, chord: Chord) -> Message:
+    wanted = card.chord
+    if chord.root.pitch_class == wanted.root.pitch_class and chord.root != wanted.root:
+        return message("wrong.spelling", chord=chord, root=wanted.root, key=card.key)
+    if chord.root == wanted.root:
+        return message("wrong.quality", chord=chord, wanted=wanted)
+    for seventh in (card.seventh, not card.seventh):
+        for degree in range(1, 8):
+            if card.key.chord(degree, seventh) == chord:
+                return message("wrong.number", chord=chord, degree=degree, key=card.key)
+    return message("wrong.name", chord=chord, key=card.key)

@@ -1,0 +1,134 @@
+"""The ask *place*: a number, a key and a box, answered by a playable voicing on the neck.
+
+Any right voicing of at least three strings counts. The neck always shows the same stretch, so it
+does not answer half the question; the region appears with the answer, or as a hint.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from cards.asks.answers import Answer, Given, Question, Verdict, code
+from cards.asks.card import Card, Setting
+from cards.asks.naming import richer_chord, spelled_out
+from cards.drawings.voicing import Panel, draw_voicings, panel
+from cards.fingering import Frets
+from cards.judging import Finding, judge_frets, places
+from cards.messages import message
+from cards.voicings import Voicing, voicings
+
+ASK = "place"
+PARTS = ("frets",)
+
+
+def question(card: Card, setting: Setting) -> Question:
+    """The number, the key and the box, with the region as a hint."""
+    region = card.region
+    return Question(
+        card.ask,
+        str(card.key),
+        str(card.degree),
+        card.seventh,
+        card.box,
+        message(
+            f"ask.{card.ask}", degree=card.degree, seventh=card.seventh, key=card.key, box=card.box
+        ),
+        PARTS,
+        hint=(region.low, region.high),
+    )
+
+
+def answer(card: Card, setting: Setting) -> Answer:
+    """The main voicing, and every voicing that is accepted."""
+    return Answer(
+        chord=str(card.chord),
+        notes=tuple(map(str, card.chord.notes)),
+        names=(),
+        numbers=(),
+        frets=accepted_frets(card, setting),
+        drawing=draw_main(card, setting),
+        words=spelled_out(card),
+    )
+
+
+def judge(card: Card, given: Given, setting: Setting) -> Verdict:
+    """Whether the frets are a right voicing; the drawing shows the player's own beside the main."""
+    if given.frets is None or not any(fret is not None for fret in given.frets):
+        return Verdict(
+            False, (message("wrong.no_frets"), spelled_out(card)), draw_main(card, setting)
+        )
+    finding = find(card, given.frets, setting)
+    said = finding.messages if finding.right else (*finding.messages, spelled_out(card))
+    return Verdict(finding.right, said, draw_both(card, given.frets, finding, setting))
+
+
+def actions(card: Card, given: Given, mode: str) -> int:
+    """One tap per sounding string and the check; by keyboard every step of the cursor."""
+    frets = given.frets or main_voicing(card, setting=Setting()).frets
+    if mode != "keyboard":
+        return sum(fret is not None for fret in frets) + 1
+    steps, string, at = 1, 0, 0
+    for index, fret in enumerate(frets):
+        if fret is not None:
+            steps += (index - string) + abs(fret - at) + 1
+            string, at = index, fret
+    return steps
+
+
+def main_voicing(card: Card, setting: Setting) -> Voicing:
+    """The voicing that the answer shows first."""
+    return card.voicings(setting)[0]
+
+
+def find(card: Card, frets: Frets, setting: Setting) -> Finding:
+    """Judge frets for a card."""
+    richer = richer_chord(card, setting)
+    return judge_frets(frets, card.key, card.chord, card.region, setting.hand, richer)
+
+
+@lru_cache(maxsize=2048)
+def accepted_frets(card: Card, setting: Setting) -> tuple[str, ...]:
+    """Codes of all right voicings, in the region's own place and an octave up, sorted."""
+    chords = [card.chord]
+    richer = richer_chord(card, setting)
+    if richer is not None:
+        chords.append(richer)
+    return tuple(
+        sorted(
+            {
+                code(voicing.frets)
+                for place in places(card.region)
+                for chord in chords
+                for voicing in voicings(chord, place, setting.hand)
+            }
+        )
+    )
+
+
+def draw_main(card: Card, setting: Setting) -> str:
+    """The main voicing as a chord diagram."""
+    return draw_voicings(
+        [panel(main_voicing(card, setting))], _title(card), setting.left_handed
+    )
+
+
+def draw_both(card: Card, frets: Frets, finding: Finding, setting: Setting) -> str:
+    """The main voicing and the player's own beside it; one diagram where they are the same."""
+    main = main_voicing(card, setting)
+    if frets == main.frets:
+        return draw_main(card, setting)
+    grip = finding.grip
+    own = Panel(
+        finding.chord,
+        frets,
+        finding.region,
+        grip.fingers if grip else (),
+        grip.barres if grip else (),
+        caption="yours",
+    )
+    return draw_voicings([panel(main, "main voicing"), own], _title(card), setting.left_handed)
+
+
+def _title(card: Card) -> str:
+    region = card.region
+    return f"{card.chord} in {card.key}, box {card.box}, frets {region.low}–{region.high}"

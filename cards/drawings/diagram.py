@@ -1,0 +1,95 @@
+"""The grid that every diagram stands on, and the marks that go on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cards.drawings.canvas import Canvas
+from cards.neck import STRINGS
+from cards.regions import Region
+
+STRING_GAP = 28
+FRET_GAP = 34
+LEFT = 34
+RIGHT = 22
+TOP = 32
+BOTTOM = 30
+FEWEST_FRETS = 4
+MARK = 11.5
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Six strings and the frets ``first`` to ``last`` (1 is the one beside the nut), at an offset.
+
+    ``left_handed`` puts string 6 on the right.
+    """
+
+    first: int
+    last: int
+    left_handed: bool = False
+    left: float = 0.0
+    top: float = 0.0
+
+    @property
+    def width(self) -> float:
+        """Width with its margins, in units."""
+        return LEFT + 5 * STRING_GAP + RIGHT
+
+    @property
+    def height(self) -> float:
+        """Height with its margins, in units."""
+        return TOP + (self.last - self.first + 1) * FRET_GAP + BOTTOM
+
+    def x(self, string: int) -> float:
+        """Where a string (6–1) runs."""
+        column = string - 1 if self.left_handed else 6 - string
+        return self.left + LEFT + column * STRING_GAP
+
+    def y(self, fret: int) -> float:
+        """Where a finger presses for a fret; above the nut for an open string."""
+        if fret == 0:
+            return self.top + TOP - 14
+        return self.top + TOP + (fret - self.first + 0.5) * FRET_GAP
+
+    def draw(self, canvas: Canvas, region: Region | None) -> None:
+        """Draw the region's band, the strings and the frets."""
+        top, bottom = self.top + TOP, self.top + self.height - BOTTOM
+        left, right = sorted((self.x(6), self.x(1)))
+        if region is not None:
+            self._draw_band(canvas, region, left, right)
+        strings = "".join(f"M{self.x(string):g} {top:g}V{bottom:g}" for string in STRINGS)
+        frets = "".join(
+            f"M{left:g} {top + step * FRET_GAP:g}H{right:g}"
+            for step in range(self.last - self.first + 2)
+        )
+        canvas.path("neck-string", strings)
+        canvas.path("neck-fret", frets)
+        if self.first == 1:
+            canvas.path("neck-nut", f"M{left:g} {top:g}H{right:g}")
+        canvas.text("fret-number", left - 22, self.y(self.first) + 5, str(self.first), 14)
+
+    def _draw_band(self, canvas: Canvas, region: Region, left: float, right: float) -> None:
+        low, high = max(region.low, self.first), min(region.high, self.last)
+        if region.low == 0 and self.first == 1:
+            upper = self.top + TOP - 28
+        else:
+            upper = self.y(low) - FRET_GAP / 2
+        lower = self.y(high) + FRET_GAP / 2
+        canvas.rect("region", left - 13, upper, right - left + 26, lower - upper)
+
+
+def grid_for(frets: list[int], region: Region | None, left_handed: bool = False) -> Grid:
+    """The smallest grid that shows these frets (0 = open) and the region, at least four frets."""
+    shown = [fret for fret in frets if fret > 0]
+    if region is not None:
+        shown += [max(region.low, 1), region.high]
+    first, last = min(shown, default=1), max(shown, default=FEWEST_FRETS)
+    if first <= 2:
+        first = 1
+    return Grid(first, max(last, first + FEWEST_FRETS - 1), left_handed)
+
+
+def at(grid: Grid, left: float, top: float) -> Grid:
+    """The same grid at another place on the canvas."""
+    return Grid(grid.first, grid.last, grid.left_handed, left, top)

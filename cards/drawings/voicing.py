@@ -1,0 +1,156 @@
+"""Chord diagrams: one voicing, or the right one and the player's own side by side."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cards.chords import Chord
+from cards.drawings.canvas import Canvas
+from cards.drawings.diagram import MARK, TOP, Grid, at, grid_for
+from cards.fingering import Barre, Frets
+from cards.neck import STANDARD, STRINGS
+from cards.regions import Region
+from cards.shapes import ROOT, full_form, root_fret
+from cards.voicings import Voicing, tones_of
+
+_CAPTION = 20
+
+
+@dataclass(frozen=True)
+class Panel:
+    """One diagram of a drawing: what is stopped, for which chord, where.
+
+    ``fingers`` and ``barres`` may be empty (an answer that no hand can hold has none); ``faint`` are
+    the frets of the whole shape, drawn where nothing sounds.
+    """
+
+    chord: Chord
+    frets: Frets
+    region: Region | None
+    fingers: tuple[int | None, ...] = ()
+    barres: tuple[Barre, ...] = ()
+    faint: Frets = ()
+    caption: str = ""
+
+
+def panel(voicing: Voicing, caption: str = "") -> Panel:
+    """The diagram of a voicing, with the whole of its shape faintly behind it."""
+    return Panel(
+        voicing.chord,
+        voicing.frets,
+        voicing.region,
+        voicing.grip.fingers,
+        voicing.grip.barres,
+        whole_shape(voicing),
+        caption,
+    )
+
+
+def whole_shape(voicing: Voicing) -> Frets:
+    """The usual full form of the shape it lies in best; () for a mixed one."""
+    if not voicing.shapes:
+        return ()
+    shape = voicing.shapes[0]
+    root = root_fret(shape, voicing.chord, voicing.frets, voicing.neck)
+    frets, _ = full_form(shape, voicing.chord, root, voicing.region.low, voicing.neck)
+    return tuple(fret if fret is not None and fret >= 0 else None for fret in frets)
+
+
+def describe(frets: Frets, chord: Chord | None = None) -> str:
+    """The voicing in words, string 6 first; with its tones if the chord is given.
+
+    >>> describe((None, 3, 2, 0, 1, None))
+    'string 6 muted, string 5 fret 3, string 4 fret 2, string 3 open, string 2 fret 1, string 1 muted'
+    """
+    tones = (None,) * 6 if chord is None else tones_of(chord, frets)
+    parts = []
+    for string, fret, tone in zip(STRINGS, frets, tones, strict=True):
+        place = "muted" if fret is None else "open" if fret == 0 else f"fret {fret}"
+        parts.append(f"string {string} {place}" + (f" {tone.name}" if tone else ""))
+    return ", ".join(parts)
+
+
+def draw_voicings(panels: list[Panel], title: str, left_handed: bool = False) -> str:
+    """Diagrams side by side as one SVG."""
+    grids: list[Grid] = []
+    left = 0.0
+    top = _CAPTION if any(each.caption for each in panels) else 0
+    for each in panels:
+        frets = [fret for fret in (*each.frets, *each.faint) if fret is not None]
+        grids.append(at(grid_for(frets, each.region, left_handed), left, top))
+        left += grids[-1].width
+    height = top + max(grid.height for grid in grids)
+    words = "; ".join(
+        (f"{each.caption}: " if each.caption else "") + describe(each.frets, each.chord)
+        for each in panels
+    )
+    canvas = Canvas(left, height, title, words)
+    for grid, each in zip(grids, panels, strict=True):
+        paint(canvas, grid, each)
+    return canvas.svg()
+
+
+def draw_question(frets: Frets, region: Region | None, title: str, left_handed: bool) -> str:
+    """A diagram that gives nothing away: dots alone, no root, degrees, fingers or shape."""
+    sounding = [fret for fret in frets if fret is not None]
+    grid = grid_for(sounding, region, left_handed)
+    canvas = Canvas(grid.width, grid.height, title, describe(frets))
+    grid.draw(canvas, region)
+    for string, fret in zip(STRINGS, frets, strict=True):
+        if fret is None:
+            canvas.text("muted", grid.x(string), grid.y(0) + 5, "×", 16)
+        elif fret == 0:
+            canvas.circle("open", grid.x(string), grid.y(0), 6)
+        else:
+            canvas.circle("dot", grid.x(string), grid.y(fret), MARK)
+    return canvas.svg()
+
+
+def paint(canvas: Canvas, grid: Grid, each: Panel) -> None:
+    """Draw one diagram at its grid's place."""
+    if each.caption:
+        middle = (grid.x(6) + grid.x(1)) / 2
+        canvas.text("caption", middle, grid.top - 2, each.caption, 14)
+    grid.draw(canvas, each.region)
+    for barre in each.barres:
+        y = grid.y(barre.fret) - MARK - 3
+        canvas.path("barre", f"M{grid.x(barre.low):g} {y:g}H{grid.x(barre.high):g}")
+    faint = each.faint or (None,) * 6
+    tones = tones_of(each.chord, each.frets)
+    for string, fret, ghost, tone in zip(STRINGS, each.frets, faint, tones, strict=True):
+        if ghost is not None and fret is None and grid.first <= max(ghost, 1) <= grid.last:
+            canvas.circle("faint", grid.x(string), grid.y(ghost), MARK - 2)
+        if fret is None:
+            canvas.text("muted", grid.x(string), grid.top + TOP - 8, "×", 16)
+            continue
+        label = tone.ascii if tone else _note(string, fret)
+        _mark(canvas, grid.x(string), grid.y(fret), tone == ROOT, tone is not None, label)
+    _paint_fingers(canvas, grid, each)
+
+
+def _note(string: int, fret: int) -> str:
+    """A foreign note has no degree: it is marked with its pitch in the plainest spelling."""
+    return "C C♯ D E♭ E F F♯ G A♭ A B♭ B".split()[STANDARD.pitch(string, fret) % 12]
+
+
+def _mark(canvas: Canvas, x: float, y: float, root: bool, own: bool, label: str) -> None:
+    text = label.replace("b", "♭").replace("#", "♯") if own else label
+    size = 13 if len(text) < 2 else 11
+    if root:
+        canvas.rect("root", x - 10.5, y - 10.5, 21, 21)
+        canvas.text("on-root", x, y + 4.5, text, size)
+    elif own:
+        canvas.circle("tone", x, y, MARK)
+        canvas.text("on-tone", x, y + 4.5, text, size)
+    else:
+        canvas.circle("foreign", x, y, MARK)
+        canvas.text("on-foreign", x, y + 4.5, text, size)
+
+
+def _paint_fingers(canvas: Canvas, grid: Grid, each: Panel) -> None:
+    y = grid.top + grid.height - 10
+    for string, finger in zip(STRINGS, each.fingers, strict=False):
+        if finger is not None:
+            canvas.text("finger", grid.x(string), y, str(finger), 13)
+
+
