@@ -1,0 +1,49 @@
+"""The store: transactions for reading and for writing on SQLite or PostgreSQL.
+
+>>> store = Store("sqlite:////tmp/band/drill.sqlite")  # doctest: +SKIP
+>>> with store.writing(player_id=1) as (db, player):  # doctest: +SKIP
+...     player.tempo = 96
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, sessionmaker
+
+from drill.store.engine import WRITING, open_engine
+from drill.store.models import Player
+from drill.store.schema import StoreError, check, prepare
+
+__all__ = ["Store", "StoreError", "check", "prepare"]
+
+
+class Store:
+    """One database; threads may share it."""
+
+    def __init__(self, url: str) -> None:
+        self.engine = open_engine(url)
+        self._reading = sessionmaker(self.engine, expire_on_commit=False)
+        self._writing = sessionmaker(self.engine.execution_options(**WRITING), expire_on_commit=False)
+
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        """A transaction that sees one state of the database and changes nothing."""
+        with self._reading() as db:
+            yield db
+
+    @contextmanager
+    def writing(self, player_id: int) -> Iterator[tuple[Session, Player]]:
+        """A transaction that changes what belongs to one player, whose row it holds locked.
+
+        It is committed when the block ends without an error. Writers of one player come one after
+        the other; on SQLite all writers do.
+        """
+        with self._writing.begin() as db:
+            yield db, db.execute(select(Player).where(Player.id == player_id).with_for_update()).scalar_one()
+
+    def close(self) -> None:
+        """Give back every connection."""
+        self.engine.dispose()

@@ -1,0 +1,55 @@
+"""Engines: how the database is opened, and what a transaction begins with.
+
+SQLite runs in WAL mode with ``synchronous=FULL``, so that a committed review survives the power
+cut that follows it, with foreign keys on and a busy timeout. The driver's own transactions are
+switched off and ``BEGIN`` is sent by us: ``BEGIN IMMEDIATE`` by a writer, which thereby waits for
+its turn at the start instead of failing in the middle
+(SQLAlchemy documentation, "Serializable isolation / Savepoints / Transactional DDL").
+"""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any, Final
+
+from sqlalchemy import Connection, Engine, create_engine, event, make_url
+from sqlalchemy.pool import NullPool
+
+from drill.config import LOCK_WAIT
+
+WRITING: Final = {"drill_writing": True}
+"""Execution options of an engine whose transactions write."""
+
+PRAGMAS: Final = ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON")
+
+
+def open_engine(url: str) -> Engine:
+    """An engine for the service, with a pool of connections."""
+    if make_url(url).get_backend_name() != "sqlite":
+        return create_engine(url, pool_pre_ping=True)
+    engine = create_engine(url, connect_args={"timeout": LOCK_WAIT / timedelta(seconds=1)})
+    _begin_ourselves(engine, PRAGMAS)
+    return engine
+
+
+def open_for_migration(url: str, wait: timedelta) -> Engine:
+    """An engine for one migration: on SQLite a table that is copied must not trip foreign keys,
+    which can only be switched off before the transaction begins."""
+    if make_url(url).get_backend_name() != "sqlite":
+        return create_engine(url, poolclass=NullPool)
+    engine = create_engine(url, poolclass=NullPool, connect_args={"timeout": wait / timedelta(seconds=1)})
+    _begin_ourselves(engine, (*PRAGMAS[:-1], "foreign_keys=OFF"))
+    return engine
+
+
+def _begin_ourselves(engine: Engine, pragmas: tuple[str, ...]) -> None:
+    @event.listens_for(engine, "connect")
+    def connected(driver: Any, record: object) -> None:
+        driver.isolation_level = None
+        for pragma in pragmas:
+            driver.execute(f"PRAGMA {pragma}")
+
+    @event.listens_for(engine, "begin")
+    def begun(connection: Connection) -> None:
+        writing = connection.get_execution_options().get("drill_writing")
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")

@@ -1,0 +1,84 @@
+"""Named queries on the log: reviews and mis-taps, appended and read, never changed."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from datetime import datetime
+
+from sqlalchemy import func, or_, select
+from sqlalchemy.orm import Session
+
+from drill.store.models import Mistap, Review
+
+
+def reviews_of(db: Session, session_id: str) -> dict[int, Review]:
+    """The reviews of a session by question."""
+    rows = db.scalars(select(Review).where(Review.session_id == session_id))
+    return {review.question: review for review in rows}
+
+
+def reviews_that_stand(
+    db: Session, session_id: str, questions: Collection[int], ids: Collection[str]
+) -> tuple[dict[int, Review], dict[str, Review]]:
+    """What was committed before for these questions of a session, and under these ids anywhere."""
+    rows = db.scalars(
+        select(Review).where(
+            or_((Review.session_id == session_id) & Review.question.in_(questions), Review.id.in_(ids))
+        )
+    ).all()
+    return (
+        {review.question: review for review in rows if review.session_id == session_id},
+        {review.id: review for review in rows},
+    )
+
+
+def last_review(db: Session, player_id: int) -> tuple[datetime, str] | None:
+    """Where the player's log ends in its canonical order: (answered_at, id)."""
+    row = db.execute(
+        select(Review.answered_at, Review.id)
+        .where(Review.player_id == player_id)
+        .order_by(Review.answered_at.desc(), Review.id.desc())
+        .limit(1)
+    ).first()
+    return (row[0], row[1]) if row else None
+
+
+def last_review_of(db: Session, session_id: str) -> Review | None:
+    """The last review of a session in canonical order."""
+    return db.scalars(
+        select(Review)
+        .where(Review.session_id == session_id)
+        .order_by(Review.answered_at.desc(), Review.id.desc())
+        .limit(1)
+    ).first()
+
+
+def count_between(db: Session, player_id: int, begin: datetime, end: datetime) -> int:
+    """How many reviews the player gave from ``begin`` up to ``end``."""
+    return db.scalar(
+        select(func.count())
+        .select_from(Review)
+        .where(Review.player_id == player_id, Review.answered_at >= begin, Review.answered_at < end)
+    ) or 0
+
+
+def mistaps_of(db: Session, session_id: str) -> frozenset[str]:
+    """The ids of a session's reviews that were taken back."""
+    return frozenset(
+        db.scalars(
+            select(Mistap.review_id).join(Review, Review.id == Mistap.review_id).where(Review.session_id == session_id)
+        )
+    )
+
+
+def replay(db: Session, player_id: int) -> Iterator[Review]:
+    """The player's log in canonical order, without what was taken back."""
+    return iter(
+        db.scalars(
+            select(Review)
+            .outerjoin(Mistap, Mistap.review_id == Review.id)
+            .where(Review.player_id == player_id, Mistap.review_id.is_(None))
+            .order_by(Review.answered_at, Review.id)
+            .execution_options(yield_per=1000)
+        )
+    )

@@ -1,0 +1,201 @@
+"""The tables, as SQLAlchemy models. Alembic owns the schema: see ``migrations``.
+
+Conventions. Instants are UTC; ``player_id`` is in every table, so that whatever belongs to one
+player can be found, locked and taken out by it. Reviews and mis-taps are the log: rows are
+appended, and triggers refuse to change or delete one. Everything else about a player's memory can
+be rebuilt from them (:func:`drill.learning.relearn`).
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import (
+    JSON,
+    CheckConstraint,
+    DateTime,
+    Dialect,
+    ForeignKey,
+    ForeignKeyConstraint,
+    Index,
+    MetaData,
+    String,
+    TypeDecorator,
+    UniqueConstraint,
+    text,
+)
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
+
+
+class Instant(TypeDecorator[datetime]):
+    """An aware ``datetime`` in UTC, on SQLite too, which keeps no zone."""
+
+    impl = DateTime(timezone=True)
+    cache_ok = True
+
+    def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Refuse an instant without a zone; store it in UTC."""
+        if value is None:
+            return None
+        if value.tzinfo is None:
+            raise ValueError(f"{value} has no zone: an instant is in UTC")
+        return value.astimezone(UTC)
+
+    def process_result_value(self, value: datetime | None, dialect: Dialect) -> datetime | None:
+        """Give the instant back with its zone."""
+        if value is None:
+            return None
+        return value.replace(tzinfo=UTC) if value.tzinfo is None else value.astimezone(UTC)
+
+
+class Base(DeclarativeBase):
+    """What the models share: names of constraints that later migrations can rely on."""
+
+    metadata = MetaData(
+        naming_convention={
+            "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+            "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+            "ck": "ck_%(table_name)s_%(constraint_name)s",
+            "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+            "pk": "pk_%(table_name)s",
+        }
+    )
+    type_annotation_map = {datetime: Instant, dict[str, Any]: JSON, list[str]: JSON}  # noqa: RUF012
+
+
+class Player(Base):
+    """A guitarist and what the guitarist has set (:class:`drill.preferences.Preferences`)."""
+
+    __tablename__ = "players"
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    created_at: Mapped[datetime]
+    settled: Mapped[bool]
+    """Whether the questions of the first visit were answered or passed over."""
+    keys: Mapped[list[str]]
+    left_handed: Mapped[bool]
+    hand: Mapped[str] = mapped_column(String(8))
+    tempo: Mapped[int]
+    minutes: Mapped[int]
+    richer: Mapped[bool]
+    day_start: Mapped[int]
+    zone: Mapped[str] = mapped_column(String(64))
+
+
+class DrillSession(Base):
+    """One sitting: its length, what it was drawn and judged by, and the tab that holds it."""
+
+    __tablename__ = "sessions"
+    __table_args__ = (
+        # One running session per player, also when two tabs start at once.
+        Index(
+            "ix_sessions_running",
+            "player_id",
+            unique=True,
+            sqlite_where=text("ended_at IS NULL"),
+            postgresql_where=text("ended_at IS NULL"),
+        ),
+        Index("ix_sessions_player_started", "player_id", "started_at"),
+    )
+
+    id: Mapped[str] = mapped_column(String(32), primary_key=True)
+    player_id: Mapped[int] = mapped_column(ForeignKey("players.id"))
+    minutes: Mapped[int]
+    tempo: Mapped[int]
+    hand: Mapped[str] = mapped_column(String(8))
+    left_handed: Mapped[bool]
+    richer: Mapped[bool]
+    started_at: Mapped[datetime]
+    until: Mapped[datetime]
+    """The end of the player's day it was started on: until then it can be resumed."""
+    visible_seconds: Mapped[float]
+    tab: Mapped[str] = mapped_column(String(64))
+    ended_at: Mapped[datetime | None]
+
+
+class Question(Base):
+    """A card of a session's plan and why it was chosen."""
+
+    __tablename__ = "questions"
+
+    session_id: Mapped[str] = mapped_column(ForeignKey("sessions.id"), primary_key=True)
+    question: Mapped[int] = mapped_column(primary_key=True)
+    player_id: Mapped[int] = mapped_column(ForeignKey("players.id"))
+    card: Mapped[str] = mapped_column(String(64))
+    after: Mapped[int | None]
+    """Where it comes if not in its turn: after that question. A missed card comes back so."""
+    reason: Mapped[str] = mapped_column(String(32))
+    reason_values: Mapped[dict[str, Any]]
+    predicted_seconds: Mapped[float]
+
+
+class Review(Base):
+    """One answer to one card, with everything it was judged by. Never changed, never deleted."""
+
+    __tablename__ = "reviews"
+    __table_args__ = (
+        UniqueConstraint("session_id", "question"),
+        ForeignKeyConstraint(["session_id", "question"], ["questions.session_id", "questions.question"]),
+        CheckConstraint("outcome IN ('clean', 'late', 'missed')", name="outcome"),
+        Index("ix_reviews_player_answered", "player_id", "answered_at", "id"),
+    )
+
+    id: Mapped[str] = mapped_column(String(32), primary_key=True)
+    player_id: Mapped[int] = mapped_column(ForeignKey("players.id"))
+    session_id: Mapped[str] = mapped_column(String(32))
+    question: Mapped[int]
+    card: Mapped[str] = mapped_column(String(64))
+    outcome: Mapped[str] = mapped_column(String(8))
+    right: Mapped[bool]
+    seconds: Mapped[float | None]
+    """From the question's first paint to the check; None where the page was hidden meanwhile."""
+    allowance: Mapped[float]
+    """Seconds granted for tapping this answer, beside the bar."""
+    tempo: Mapped[int]
+    mode: Mapped[str] = mapped_column(String(16))
+    given: Mapped[dict[str, Any]]
+    drawn: Mapped[dict[str, Any]]
+    answered_at: Mapped[datetime]
+    received_at: Mapped[datetime]
+
+
+class Mistap(Base):
+    """A slip the player took back. The review stays; memory does without it."""
+
+    __tablename__ = "mistaps"
+
+    review_id: Mapped[str] = mapped_column(ForeignKey("reviews.id"), primary_key=True)
+    player_id: Mapped[int] = mapped_column(ForeignKey("players.id"), index=True)
+    received_at: Mapped[datetime]
+
+
+class MemoryRow(Base):
+    """One offset of a player's memory: :class:`drill.memory.Row`, column for field."""
+
+    __tablename__ = "memory_rows"
+
+    player_id: Mapped[int] = mapped_column(ForeignKey("players.id"), primary_key=True)
+    name: Mapped[str] = mapped_column(String(80), primary_key=True)
+    at: Mapped[datetime]
+    mean: Mapped[float]
+    variance: Mapped[float]
+    pace: Mapped[float]
+    pace_variance: Mapped[float]
+    successes: Mapped[float]
+    failures: Mapped[float]
+    recent_successes: Mapped[float]
+    recent_failures: Mapped[float]
+    last: Mapped[int]
+
+
+class LastAnswer(Base):
+    """What a player's last review of a card was, so that a plan need not read the whole log."""
+
+    __tablename__ = "last_answers"
+
+    player_id: Mapped[int] = mapped_column(ForeignKey("players.id"), primary_key=True)
+    card: Mapped[str] = mapped_column(String(64), primary_key=True)
+    reviews: Mapped[int]
+    answered_at: Mapped[datetime]
+    outcome: Mapped[str] = mapped_column(String(8))

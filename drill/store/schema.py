@@ -1,0 +1,180 @@
+"""The schema's revision: looking at it, creating it, moving it up.
+
+Only ``drill serve`` and ``drill upgrade`` migrate (:func:`prepare`); everything else asks
+:func:`check`. Alembic does the work and is imported only when there is some, so that a service
+whose database is up to date starts without it. One transaction holds the lock, every step of the
+migration and, on SQLite, the check of foreign keys: either all of it is there afterwards, or
+nothing of it. Before an SQLite file is moved up, a copy of it is kept beside it.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Final
+
+from sqlalchemy import Connection, Engine, inspect, make_url, text
+from sqlalchemy.exc import OperationalError
+
+from drill.config import MIGRATION_WAIT
+from drill.store.engine import WRITING, open_for_migration
+
+APPLICATION_ID: Final = 0x4144524C
+"""``ADRL`` in the header of an SQLite file that is ours; the lock's number on PostgreSQL."""
+
+MIGRATIONS: Final = Path(__file__).parent / "migrations"
+
+_MEND: Final = "choose another folder with --data or DRILL_DATA"
+
+
+class StoreError(Exception):
+    """The database cannot be used as it is; the message says why and what to do."""
+
+
+def revisions() -> tuple[str, ...]:
+    """The revisions that this version knows, oldest first, from the names of the scripts."""
+    scripts = sorted((MIGRATIONS / "versions").glob("[0-9]*.py"))
+    return tuple(script.name.partition("_")[0] for script in scripts)
+
+
+def prepare(url: str, now: datetime) -> Path | None:
+    """Create the database or move it up to this version; return the backup copy, if one was made.
+
+    Raises StoreError.
+    """
+    if _found(url) == revisions()[-1]:
+        return None
+    engine = open_for_migration(url, MIGRATION_WAIT)
+    try:
+        with engine.execution_options(**WRITING).begin() as connection:
+            return _move_up(connection, now)
+    except OperationalError as error:
+        raise StoreError(f"the database cannot be opened: {error.orig}") from error
+    finally:
+        engine.dispose()
+
+
+def check(engine: Engine) -> None:
+    """Raise StoreError unless the database is ours and at this version's revision."""
+    revision = _found(engine.url.render_as_string(hide_password=False))
+    if revision != revisions()[-1]:
+        state = f"at revision {revision}" if revision else "empty"
+        raise StoreError(f"the database is {state}, this version needs {revisions()[-1]}: run drill upgrade")
+
+
+def _found(url: str) -> str | None:
+    """The revision of the database, None if there is nothing in it yet. Raises StoreError."""
+    place = make_url(url)
+    if place.get_backend_name() == "sqlite":
+        file = Path(place.database or "")
+        revision = _found_in_file(file)
+        what = f"the file {file}"
+    else:
+        revision = _found_on_server(url)
+        what = f"the database {place.database}"
+    if revision is not None and revision not in revisions():
+        raise StoreError(
+            f"{what} comes from a newer version (revision {revision}; this one knows up to "
+            f"{revisions()[-1]}): install the newer version, or {_MEND}"
+        )
+    return revision
+
+
+def _found_in_file(file: Path) -> str | None:
+    """Look into an SQLite file without changing anything in it. Raises StoreError."""
+    _make_folder(file.parent)
+    if not file.exists() or file.stat().st_size == 0:
+        return None
+    try:
+        with closing(sqlite3.connect(f"{file.as_uri()}?mode=ro", uri=True)) as driver:
+            (ours,) = driver.execute("PRAGMA application_id").fetchone()
+            (tables,) = driver.execute("SELECT count(*) FROM sqlite_master").fetchone()
+            if ours == APPLICATION_ID:
+                return str(driver.execute("SELECT version_num FROM alembic_version").fetchone()[0])
+    except sqlite3.OperationalError as error:
+        raise StoreError(f"the file {file} cannot be read ({error}): {_MEND}") from error
+    except sqlite3.DatabaseError:
+        ours, tables = 0, 1
+    if ours or tables:
+        raise StoreError(f"the file {file} is not one of Anchor Drill's: move it away, or {_MEND}")
+    return None
+
+
+def _make_folder(folder: Path) -> None:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreError(f"the folder {folder} cannot be made ({error.strerror}): {_MEND}") from error
+    if not os.access(folder, os.W_OK | os.X_OK):
+        raise StoreError(f"the folder {folder} is not writable: {_MEND}, or change its permissions")
+
+
+def _found_on_server(url: str) -> str | None:
+    engine = open_for_migration(url, MIGRATION_WAIT)
+    try:
+        with engine.connect() as connection:
+            return _revision(connection)
+    except OperationalError as error:
+        raise StoreError(f"the database server does not answer: {str(error.orig).strip()}") from error
+    finally:
+        engine.dispose()
+
+
+def _revision(connection: Connection) -> str | None:
+    """The revision as the open connection sees it, None for an empty database. Raises StoreError."""
+    tables = inspect(connection).get_table_names()
+    if "alembic_version" not in tables:
+        if tables:
+            raise StoreError(f"the database {connection.engine.url.database} is not empty and not Anchor Drill's")
+        return None
+    return str(connection.execute(text("SELECT version_num FROM alembic_version")).scalar_one())
+
+
+def _move_up(connection: Connection, now: datetime) -> Path | None:
+    """Migrate within the open transaction, which is the lock on SQLite."""
+    on_file = connection.dialect.name == "sqlite"
+    if not on_file:
+        connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": APPLICATION_ID})
+    revision = _revision(connection)
+    if revision == revisions()[-1]:
+        return None  # Another process was faster.
+    kept = _keep_copy(connection, revision, now) if on_file and revision else None
+    _upgrade(connection)
+    if on_file:
+        _check_foreign_keys(connection)
+        connection.exec_driver_sql(f"PRAGMA application_id={APPLICATION_ID}")
+    return kept
+
+
+def _keep_copy(connection: Connection, revision: str, now: datetime) -> Path:
+    """Copy the file as it was committed last; the writer's transaction keeps others out meanwhile."""
+    file = Path(connection.engine.url.database or "")
+    stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
+    copy = file.parent / "backups" / f"{file.stem}-{revision}-{stamp}{file.suffix}"
+    _make_folder(copy.parent)
+    try:
+        with closing(sqlite3.connect(file)) as source, closing(sqlite3.connect(copy)) as target:
+            source.backup(target)
+    except sqlite3.Error as error:
+        raise StoreError(f"no backup copy could be written to {copy} ({error}); nothing was changed") from error
+    return copy
+
+
+def _upgrade(connection: Connection) -> None:
+    from alembic import command
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
+    config.attributes["connection"] = connection
+    command.upgrade(config, "head")
+
+
+def _check_foreign_keys(connection: Connection) -> None:
+    broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
+    if broken:
+        tables = ", ".join(sorted({row[0] for row in broken}))
+        raise StoreError(f"the migration would have left rows without their owner in {tables}: nothing was changed")
