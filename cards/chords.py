@@ -68,9 +68,7 @@ _SPELLINGS = {
     "7": ("7", "dom7"),
     "m7b5": ("m7b5", "-7b5", "min7b5", "mi7b5", "m7-5", "m7(b5)", "ø", "ø7", "half-dim"),
 }
-_QUALITY_BY_SPELLING = {
-    spelling: QUALITIES[name] for name, spellings in _SPELLINGS.items() for spelling in spellings
-}
+_QUALITY_BY_SPELLING = {spelling: QUALITIES[name] for name, spellings in _SPELLINGS.items() for spelling in spellings}
 _ROOT = re.compile(r"[A-Ga-g][♯#♭b𝄪𝄫]*")
 
 
@@ -121,9 +119,7 @@ def read_chord(text: str) -> Chord:
     name = "".join(text.split())
     match = _ROOT.match(name)
     if match is None:
-        raise ChordError(
-            f'no chord "{text}": a chord starts with a letter A–G, like B♭ or F♯m7'
-        )
+        raise ChordError(f'no chord "{text}": a chord starts with a letter A–G, like B♭ or F♯m7')
     # "Bbb5" and the like: give accidentals back until the rest reads as a quality.
     for end in range(match.end(), 0, -1):
         suffix = name[end:].replace("♭", "b").replace("♯", "#")

@@ -26,7 +26,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 from itertools import combinations, pairwise
 
 from cards.neck import STRINGS, Neck
@@ -60,8 +60,10 @@ _OTHER_BARRE = 1.5
 _PER_BARRE_STRING = 0.1
 _OPEN_BESIDE_BARRE = 1.5
 _PER_INNER_MUTE = 1.5
-_PER_FRET_OFF_PLACE = 0.25
+_PER_FRET_STRETCHED = 0.3
+_PER_FRET_SQUEEZED = 0.2
 _PER_STRING_APART = 0.3
+_PER_FRET_FROM_HOME = 0.25
 
 
 @dataclass(frozen=True)
@@ -159,12 +161,7 @@ def _groupings(frets: Frets) -> Iterator[tuple[_Press, ...]]:
     ways: list[tuple[_Press, ...]] = [()]
     for level in levels:
         on_fret = [index for index, fret in enumerate(frets) if fret == level]
-        ways = [
-            (*way, *more)
-            for way in ways
-            for more in _presses(frets, on_fret, level)
-            if len(way) + len(more) <= 4
-        ]
+        ways = [(*way, *more) for way in ways for more in _presses(frets, on_fret, level) if len(way) + len(more) <= 4]
     yield from ways
 
 
@@ -180,7 +177,7 @@ class _Hold:
     fingers: tuple[int, ...]
     need: float
     barre_cost: float
-    apart_cost: float
+    spread_cost: float
 
 
 def _span(low: int, high: int) -> float:
@@ -192,8 +189,7 @@ def _hold(presses: tuple[_Press, ...], fingers: tuple[int, ...], frets: Frets) -
     held = tuple(zip(presses, fingers, strict=True))
     need = max(
         (
-            _span(one.fret - presses[0].fret, other.fret - presses[0].fret)
-            / STRETCH_LIMITS_MM[low, high]
+            _span(one.fret - presses[0].fret, other.fret - presses[0].fret) / STRETCH_LIMITS_MM[low, high]
             for (one, low), (other, high) in combinations(held, 2)
         ),
         default=0.0,
@@ -203,7 +199,7 @@ def _hold(presses: tuple[_Press, ...], fingers: tuple[int, ...], frets: Frets) -
         fingers,
         need,
         sum(_barre_cost(press, finger, frets) for press, finger in held),
-        _PER_STRING_APART * sum(_apart(*pair) for pair in pairwise(held)),
+        _off_finger_places(presses, fingers) + _PER_STRING_APART * sum(_apart(*pair) for pair in pairwise(held)),
     )
 
 
@@ -216,6 +212,15 @@ def _barre_cost(press: _Press, finger: int, frets: Frets) -> float:
     return base + _PER_BARRE_STRING * (press.last - press.first) + arch
 
 
+def _off_finger_places(presses: tuple[_Press, ...], fingers: tuple[int, ...]) -> float:
+    """The cost of leaving one finger a fret, counted from the lowest finger."""
+    cost = 0.0
+    for press, finger in zip(presses, fingers, strict=True):
+        off = (press.fret - presses[0].fret) - (finger - fingers[0])
+        cost += off * _PER_FRET_STRETCHED if off > 0 else -off * _PER_FRET_SQUEEZED
+    return cost
+
+
 def _apart(one: tuple[_Press, int], other: tuple[_Press, int]) -> int:
     """Strings that two neighbouring fingers on one fret lie apart beyond their natural one each."""
     (low, finger), (high, next_finger) = one, other
@@ -224,25 +229,20 @@ def _apart(one: tuple[_Press, int], other: tuple[_Press, int]) -> int:
     return max(high.first - low.last - (next_finger - finger), 0)
 
 
-@lru_cache(maxsize=None)
+@cache
 def _holds(frets: Frets) -> tuple[_Hold, ...]:
     """Every fingering of these frets that the rules allow, stretch limits apart.
 
     The fingers rise with the presses, so they cannot cross.
     """
     mutes = inner_mutes(frets)
-    if len(mutes) > 1 or any(
-        not _pressed(frets[i - 1]) and not _pressed(frets[i + 1]) for i in mutes
-    ):
+    if len(mutes) > 1 or any(not _pressed(frets[i - 1]) and not _pressed(frets[i + 1]) for i in mutes):
         return ()
     return tuple(
         _hold(presses, fingers, frets)
         for presses in _groupings(frets)
         for fingers in combinations((1, 2, 3, 4), len(presses))
-        if all(
-            press.last - press.first < MAX_BARRE[finger]
-            for press, finger in zip(presses, fingers, strict=True)
-        )
+        if all(press.last - press.first < MAX_BARRE[finger] for press, finger in zip(presses, fingers, strict=True))
     )
 
 
@@ -256,9 +256,7 @@ def _moved(frets: Frets, by: int) -> Frets:
     return tuple(fret + by if fret else fret for fret in frets)
 
 
-def fingering(
-    frets: Frets, low: int, neck: Neck, hand: float | None
-) -> tuple[Grip, Effort] | None:
+def fingering(frets: Frets, low: int, neck: Neck, hand: float | None) -> tuple[Grip, Effort] | None:
     """The cheapest playable fingering, or None if one hand cannot hold these frets.
 
     ``low`` is the region's lowest fret, where the index finger is at home. ``hand`` multiplies the
@@ -266,17 +264,13 @@ def fingering(
     """
     base = lowest_pressed(frets)
     string_left = neck.scale_mm - neck.fret_mm(base)
-    holds = [
-        hold
-        for hold in _holds(_moved(frets, 1 - base))
-        if hand is None or hold.need * string_left <= hand
-    ]
+    holds = [hold for hold in _holds(_moved(frets, 1 - base)) if hand is None or hold.need * string_left <= hand]
     if not holds:
         return None
 
     def cost(hold: _Hold) -> tuple[float, tuple[int, ...]]:
         fingers = _PER_FINGER * len(hold.fingers)
-        return fingers + hold.barre_cost + _off_place(hold, base - low), hold.fingers
+        return fingers + hold.barre_cost + _place(hold, base, low), hold.fingers
 
     best = min(holds, key=cost)
     grip = _grip(best, frets, base, neck)
@@ -285,20 +279,14 @@ def fingering(
         fingers=_PER_FINGER * len(best.fingers),
         barre=round(best.barre_cost, 3),
         mutes=_PER_INNER_MUTE * len(inner_mutes(frets)),
-        place=_off_place(best, base - low),
+        place=_place(best, base, low),
     )
 
 
-def _off_place(hold: _Hold, lift: int) -> float:
-    """How far the fingers lie from one a fret and one a string.
-
-    ``lift`` is the lowest pressed fret less the region's lowest.
-    """
-    frets_off = sum(
-        abs(press.fret + lift - finger)
-        for press, finger in zip(hold.presses, hold.fingers, strict=True)
-    )
-    return round(_PER_FRET_OFF_PLACE * frets_off + hold.apart_cost, 3)
+def _place(hold: _Hold, base: int, low: int) -> float:
+    """How far the hand lies from one finger a fret and a string, with the index on fret ``low``."""
+    home = base - (hold.fingers[0] - 1) if hold.fingers else low
+    return round(hold.spread_cost + _PER_FRET_FROM_HOME * abs(home - low), 3)
 
 
 def _grip(hold: _Hold, frets: Frets, base: int, neck: Neck) -> Grip:

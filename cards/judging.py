@@ -19,7 +19,7 @@ from cards.regions import Region
 from cards.shapes import ROOT
 from cards.voicings import FEWEST_STRINGS, tones_of
 
-THIRD, FIFTH = 3, 5
+FIFTH = 5
 
 
 @dataclass(frozen=True)
@@ -68,9 +68,7 @@ def judge_frets(
     return Finding(False, tuple(_wrong(frets, key, chord, where, grip, neck)), chord, where, grip)
 
 
-def _wrong(
-    frets: Frets, key: Key, chord: Chord, region: Region, grip: Grip | None, neck: Neck
-) -> list[Message]:
+def _wrong(frets: Frets, key: Key, chord: Chord, region: Region, grip: Grip | None, neck: Neck) -> list[Message]:
     """The first kind of fault there is; [] for a right voicing."""
     return (
         _wrong_notes(frets, key, chord, neck)
@@ -91,11 +89,7 @@ def _wrong_notes(frets: Frets, key: Key, chord: Chord, neck: Neck) -> list[Messa
     if len(sounding) < FEWEST_STRINGS:
         return [message("wrong.few", strings=len(sounding), fewest=FEWEST_STRINGS)]
     tones = tones_of(chord, frets, neck)
-    foreign = [
-        (string, fret)
-        for (string, fret) in sounding
-        if chord.tone_at(neck.pitch(string, fret) % 12) is None
-    ]
+    foreign = [(string, fret) for (string, fret) in sounding if chord.tone_at(neck.pitch(string, fret) % 12) is None]
     missing = [tone for tone in chord.quality.must_sound if tone not in tones]
     if not foreign and not missing:
         return []
@@ -103,22 +97,18 @@ def _wrong_notes(frets: Frets, key: Key, chord: Chord, neck: Neck) -> list[Messa
     other = _diatonic_name(classes, key, chord)
     if other is not None:
         return [other]
+    if not foreign and {tone.number for tone in tones if tone} == {1, FIFTH}:
+        return [message("wrong.power")]
     said = [
         message(
-            "wrong.foreign",
+            "wrong.foreign" if fret else "wrong.foreign.open",
             string=string,
             fret=fret,
             note=_spelled(key, neck.pitch(string, fret) % 12),
-            chord=chord,
         )
         for string, fret in foreign
     ]
-    if not foreign and {tone.number for tone in missing} == {THIRD}:
-        powers = {tone.number for tone in tones if tone} == {1, FIFTH}
-        said.append(message("wrong.power" if powers else "wrong.missing", tone="third"))
-    else:
-        said += [message("wrong.missing", tone=tone.name) for tone in missing]
-    return said
+    return said + [message("wrong.missing", tone=tone.name, chord=chord) for tone in missing]
 
 
 def _diatonic_name(classes: set[int], key: Key, wanted: Chord) -> Message | None:
@@ -167,10 +157,9 @@ def _wrong_place(frets: Frets, region: Region) -> list[Message]:
         return []
     if all(fret == 0 for _, fret in beyond):
         return [message("wrong.open", low=region.low, high=region.high)]
-    return [
-        message("wrong.reach", string=string, fret=fret, low=low, high=high)
-        for string, fret in beyond
-    ]
+    if len(beyond) == sum(fret is not None for fret in frets):
+        return [message("wrong.reach.all", low=region.low, high=region.high)]
+    return [message("wrong.reach", string=string, fret=fret, low=low, high=high) for string, fret in beyond]
 
 
 def _wrong_hand(frets: Frets, region: Region, grip: Grip | None, neck: Neck) -> list[Message]:
@@ -193,9 +182,7 @@ def _wrong_hand(frets: Frets, region: Region, grip: Grip | None, neck: Neck) -> 
 def _bass(frets: Frets, chord: Chord, neck: Neck) -> tuple[int, Interval]:
     """String number and tone of the lowest note."""
     tones = tones_of(chord, frets, neck)
-    return next(
-        (string, tone) for string, tone in zip(STRINGS, tones, strict=True) if tone is not None
-    )
+    return next((string, tone) for string, tone in zip(STRINGS, tones, strict=True) if tone is not None)
 
 
 def _wrong_bass(frets: Frets, chord: Chord, neck: Neck) -> list[Message]:
@@ -205,9 +192,7 @@ def _wrong_bass(frets: Frets, chord: Chord, neck: Neck) -> list[Message]:
     return []
 
 
-def _remarks(
-    frets: Frets, asked: Chord, chord: Chord, region: Region, neck: Neck
-) -> list[Message]:
+def _remarks(frets: Frets, asked: Chord, chord: Chord, region: Region, neck: Neck) -> list[Message]:
     """What to say of a right voicing beyond that it is right."""
     said = [message("right", chord=asked)]
     tone = _bass(frets, chord, neck)[1]

@@ -39,9 +39,7 @@ class Key:
         try:
             return cls(Note.read(text.strip()))
         except PitchError as error:
-            raise KeyNameError(
-                f'no key "{text}": a key is a letter A–G with ♯ or ♭, like B♭'
-            ) from error
+            raise KeyNameError(f'no key "{text}": a key is a letter A–G with ♯ or ♭, like B♭') from error
 
     @property
     def practical(self) -> Key:
@@ -123,7 +121,6 @@ def read_degree(text: str, key: Key) -> int:
     diatonic = key.numeral(degree)
     if bare != diatonic.rstrip("°"):
         raise KeyNameError(
-            f'"{text}" is not diatonic in {key}: the {number_word(degree)} there is '
-            f"{diatonic} ({key.chord(degree)})"
+            f'"{text}" is not diatonic in {key}: the {number_word(degree)} there is {diatonic} ({key.chord(degree)})'
         )
     return degree

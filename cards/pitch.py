@@ -18,9 +18,21 @@ LETTERS = "FCGDAEB"
 """The letters in the order of the line of fifths; F stands on place −1."""
 
 _ACCIDENTALS = {"♯": 1, "#": 1, "𝄪": 2, "x": 2, "♭": -1, "b": -1, "𝄫": -2}
-_TONE_WORDS = (
-    "root second third fourth fifth sixth seventh octave ninth tenth eleventh twelfth thirteenth"
-).split()
+_TONE_WORDS = [
+    "root",
+    "second",
+    "third",
+    "fourth",
+    "fifth",
+    "sixth",
+    "seventh",
+    "octave",
+    "ninth",
+    "tenth",
+    "eleventh",
+    "twelfth",
+    "thirteenth",
+]
 _NOTE = re.compile(r"([A-Ga-g])(♯|#|𝄪|x|♭|b|𝄫)*\Z")
 
 
@@ -144,8 +156,6 @@ class Note:
         ('F♯', 'F𝄪', 'B♭')
         """
         if _NOTE.match(text) is None:
-            raise PitchError(
-                f'no note "{text}": a note is a letter A–G with ♯ or ♭ after it, like B♭'
-            )
+            raise PitchError(f'no note "{text}": a note is a letter A–G with ♯ or ♭ after it, like B♭')
         alteration = sum(_ACCIDENTALS[mark] for mark in text[1:])
         return cls(LETTERS.index(text[0].upper()) - 1 + 7 * alteration)

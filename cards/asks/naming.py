@@ -83,9 +83,7 @@ def spelled_out(card: Card) -> Message:
     )
 
 
-def judge_name(
-    card: Card, name: str | None, setting: Setting
-) -> tuple[bool, tuple[Message, ...]]:
+def judge_name(card: Card, name: str | None, setting: Setting) -> tuple[bool, tuple[Message, ...]]:
     """Judge a chord name for a card; explain a wrong one by what it is."""
     if not (name or "").strip():
         return False, (message("wrong.no_name"), spelled_out(card))

@@ -30,9 +30,7 @@ def question(card: Card, setting: Setting) -> Question:
         str(card.degree),
         card.seventh,
         card.box,
-        message(
-            f"ask.{card.ask}", degree=card.degree, seventh=card.seventh, key=card.key, box=card.box
-        ),
+        message(f"ask.{card.ask}", degree=card.degree, seventh=card.seventh, key=card.key, box=card.box),
         PARTS,
         hint=(region.low, region.high),
     )
@@ -54,9 +52,7 @@ def answer(card: Card, setting: Setting) -> Answer:
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
     """Whether the frets are a right voicing; the drawing shows the player's own beside the main."""
     if given.frets is None or not any(fret is not None for fret in given.frets):
-        return Verdict(
-            False, (message("wrong.no_frets"), spelled_out(card)), draw_main(card, setting)
-        )
+        return Verdict(False, (message("wrong.no_frets"), spelled_out(card)), draw_main(card, setting))
     finding = find(card, given.frets, setting)
     said = finding.messages if finding.right else (*finding.messages, spelled_out(card))
     return Verdict(finding.right, said, draw_both(card, given.frets, finding, setting))
@@ -107,9 +103,7 @@ def accepted_frets(card: Card, setting: Setting) -> tuple[str, ...]:
 
 def draw_main(card: Card, setting: Setting) -> str:
     """The main voicing as a chord diagram."""
-    return draw_voicings(
-        [panel(main_voicing(card, setting))], _title(card), setting.left_handed
-    )
+    return draw_voicings([panel(main_voicing(card, setting))], _title(card), setting.left_handed)
 
 
 def draw_both(card: Card, frets: Frets, finding: Finding, setting: Setting) -> str:

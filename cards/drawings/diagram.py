@@ -59,10 +59,7 @@ class Grid:
         if region is not None:
             self._draw_band(canvas, region, left, right)
         strings = "".join(f"M{self.x(string):g} {top:g}V{bottom:g}" for string in STRINGS)
-        frets = "".join(
-            f"M{left:g} {top + step * FRET_GAP:g}H{right:g}"
-            for step in range(self.last - self.first + 2)
-        )
+        frets = "".join(f"M{left:g} {top + step * FRET_GAP:g}H{right:g}" for step in range(self.last - self.first + 2))
         canvas.path("neck-string", strings)
         canvas.path("neck-fret", frets)
         if self.first == 1:
@@ -71,10 +68,7 @@ class Grid:
 
     def _draw_band(self, canvas: Canvas, region: Region, left: float, right: float) -> None:
         low, high = max(region.low, self.first), min(region.high, self.last)
-        if region.low == 0 and self.first == 1:
-            upper = self.top + TOP - 28
-        else:
-            upper = self.y(low) - FRET_GAP / 2
+        upper = self.top + TOP - 28 if region.low == 0 and self.first == 1 else self.y(low) - FRET_GAP / 2
         lower = self.y(high) + FRET_GAP / 2
         canvas.rect("region", left - 13, upper, right - left + 26, lower - upper)
 

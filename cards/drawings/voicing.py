@@ -81,8 +81,7 @@ def draw_voicings(panels: list[Panel], title: str, left_handed: bool = False) ->
         left += grids[-1].width
     height = top + max(grid.height for grid in grids)
     words = "; ".join(
-        (f"{each.caption}: " if each.caption else "") + describe(each.frets, each.chord)
-        for each in panels
+        (f"{each.caption}: " if each.caption else "") + describe(each.frets, each.chord) for each in panels
     )
     canvas = Canvas(left, height, title, words)
     for grid, each in zip(grids, panels, strict=True):
@@ -130,7 +129,7 @@ def paint(canvas: Canvas, grid: Grid, each: Panel) -> None:
 
 def _note(string: int, fret: int) -> str:
     """A foreign note has no degree: it is marked with its pitch in the plainest spelling."""
-    return "C C♯ D E♭ E F F♯ G A♭ A B♭ B".split()[STANDARD.pitch(string, fret) % 12]
+    return ["C", "C♯", "D", "E♭", "E", "F", "F♯", "G", "A♭", "A", "B♭", "B"][STANDARD.pitch(string, fret) % 12]
 
 
 def _mark(canvas: Canvas, x: float, y: float, root: bool, own: bool, label: str) -> None:
@@ -152,5 +151,3 @@ def _paint_fingers(canvas: Canvas, grid: Grid, each: Panel) -> None:
     for string, finger in zip(STRINGS, each.fingers, strict=False):
         if finger is not None:
             canvas.text("finger", grid.x(string), y, str(finger), 13)
-
-

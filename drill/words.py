@@ -1,0 +1,77 @@
+"""What ``cards`` says, in English: the one place where messages become sentences.
+
+A second language is a second table. Every message key that ``cards`` can send stands here; a test
+walks them.
+"""
+
+from __future__ import annotations
+
+from cards.asks import Message
+
+_DEGREES = ("one", "two", "three", "four", "five", "six", "seven")
+
+_SENTENCES = {
+    "ask.name": "Name the {number} of {key}.",
+    "ask.place": "{Number} of {key}, box {box}: place it.",
+    "ask.name-place": "{Number} of {key}, box {box}: name, place.",
+    "ask.number": "Which number is this in {key}?",
+    "ask.hands-on": "{Number} of {key}, box {box}: play it.",
+    "answer.chord": "The {number} of {key} is {chord}: {notes}.",
+    "shown": "Shown, so it counts as missed.",
+    "right": "Right: {chord}.",
+    "right.named": "Right: {chord}.",
+    "right.richer": "Right, and you added the seventh: {chord}.",
+    "right.inversion": "Right, with the {tone} in the bass.",
+    "right.left_out": "Without the {tone}: a voicing may leave it out.",
+    "right.added": "Right chord, and you added the {tone}: {chord}.",
+    "right.outside": "It goes one fret outside the region (frets {low}–{high}), inside the reach.",
+    "right.octave": "That is the same box an octave up.",
+    "wrong.few": "{strings} of at least {fewest} strings: put down one more note.",
+    "wrong.foreign": "String {string} fret {fret} is {note}, not in this chord.",
+    "wrong.foreign.open": "String {string} open is {note}, not in this chord.",
+    "wrong.missing": "No {tone}: {chord} needs it.",
+    "wrong.power": "No third: that is a power chord.",
+    "wrong.added": "Right chord, and you added the seventh: that is {chord}. Settings can accept it.",
+    "wrong.triad": "No seventh: that is {chord} alone.",
+    "wrong.degree": ("You put down {notes}: that is the {number}; the {wanted_number} is {wanted_notes}."),
+    "wrong.reach": "String {string} fret {fret} lies outside the reach (frets {low}–{high}).",
+    "wrong.reach.all": "Right chord in another place: the region is frets {low}–{high}.",
+    "wrong.open": "Right chord, open strings outside the region (frets {low}–{high}).",
+    "wrong.stretch": "Right notes, but wider than your hand setting: {mm} mm.",
+    "wrong.mutes": ("Strings {strings} would have to be muted between sounding ones; one at most can be."),
+    "wrong.mute": "String {string} cannot be muted here: no finger beside it touches it.",
+    "wrong.hand": "Right notes, but one hand cannot hold them: four fingers, and none may cross.",
+    "wrong.bass": "The {tone} is in the bass: on string {string} the root goes lowest.",
+    "wrong.no_name": "No chord name was given.",
+    "wrong.no_frets": "Nothing was put down.",
+    "wrong.no_number": "No number was given.",
+    "wrong.no_word": "Whether it was right was not said.",
+    "wrong.unread": "Not read: {reason}.",
+    "wrong.spelling": "{chord} sounds the same, but in {key} its root is written {root}.",
+    "wrong.quality": "The root is right, but {chord} is not {wanted}.",
+    "wrong.number": "{chord} is the {number} of {key}.",
+    "wrong.name": "{chord} is not a chord of {key}.",
+    "wrong.other_number": "The {number} of {key} is {chord}: not this one.",
+}
+
+KEYS = frozenset(_SENTENCES)
+"""Every message key that has words."""
+
+
+def number_word(degree: int) -> str:
+    """How a player says a degree: ``four``."""
+    return _DEGREES[degree - 1]
+
+
+def say(message: Message) -> str:
+    """The message as a sentence. Raises KeyError for a message that has no words."""
+    values = dict(message.values)
+    if "degree" in values:
+        number = number_word(int(values["degree"]))
+        if values.get("seventh") == "True":
+            number += " seventh"
+        values["number"] = number
+        values["Number"] = number.capitalize()
+    if "wanted_degree" in values:
+        values["wanted_number"] = number_word(int(values["wanted_degree"]))
+    return _SENTENCES[message.key].format(**values)
