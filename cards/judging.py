@@ -158,8 +158,9 @@ def _wrong_place(frets: Frets, region: Region) -> list[Message]:
     if all(fret == 0 for _, fret in beyond):
         return [message("wrong.open", low=region.low, high=region.high)]
     if len(beyond) == sum(fret is not None for fret in frets):
-        return [message("wrong.reach.all", low=region.low, high=region.high)]
-    return [message("wrong.reach", string=string, fret=fret, low=low, high=high) for string, fret in beyond]
+        return [message("wrong.elsewhere", low=region.low, high=region.high)]
+    strings = ", ".join(str(string) for string, _ in beyond)
+    return [message("wrong.reach", strings=strings, low=low, high=high)]
 
 
 def _wrong_hand(frets: Frets, region: Region, grip: Grip | None, neck: Neck) -> list[Message]:

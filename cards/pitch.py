@@ -18,21 +18,10 @@ LETTERS = "FCGDAEB"
 """The letters in the order of the line of fifths; F stands on place −1."""
 
 _ACCIDENTALS = {"♯": 1, "#": 1, "𝄪": 2, "x": 2, "♭": -1, "b": -1, "𝄫": -2}
-_TONE_WORDS = [
-    "root",
-    "second",
-    "third",
-    "fourth",
-    "fifth",
-    "sixth",
-    "seventh",
-    "octave",
-    "ninth",
-    "tenth",
-    "eleventh",
-    "twelfth",
-    "thirteenth",
-]
+_TONE_WORDS = (
+    *("root", "second", "third", "fourth", "fifth", "sixth", "seventh"),
+    *("octave", "ninth", "tenth", "eleventh", "twelfth", "thirteenth"),
+)
 _NOTE = re.compile(r"([A-Ga-g])(♯|#|𝄪|x|♭|b|𝄫)*\Z")
 
 

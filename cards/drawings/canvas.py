@@ -50,7 +50,6 @@ class Canvas:
         self._svg.attribs.update({"viewBox": f"0 0 {width:g} {height:g}", "role": "img", "class": "drawing"})
         self._svg.attribs["font-family"] = "system-ui, sans-serif"
         self._svg.attribs["text-anchor"] = "middle"
-        self._svg.attribs["aria-label"] = f"{title}. {description}"
         self._svg.set_desc(title, description)
 
     def path(self, kind: str, data: str) -> None:
