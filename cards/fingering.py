@@ -25,11 +25,11 @@ are our own estimates.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from itertools import combinations, pairwise
 
-from cards.neck import STRINGS, Neck
+from cards.neck import STANDARD, STRINGS, Neck
 
 Frets = tuple[int | None, ...]
 """Six frets, string 6 first; None is muted, 0 open."""
@@ -48,7 +48,13 @@ STRETCH_LIMITS_MM = {
 """
 
 HAND_SCALE = {"small": 0.85, "medium": 1.0, "large": 1.1}
-"""What a hand setting multiplies the limits by (our estimate)."""
+"""What a hand size multiplies the limits by (our estimate)."""
+
+THUMB = 0
+"""The finger number of a thumb that holds string 6 from above."""
+
+_THUMB_BELOW, _THUMB_ABOVE = 1, 1
+"""Frets below and above the lowest finger that the thumb reaches (our estimate)."""
 
 MAX_BARRE = {1: 6, 2: 3, 3: 3, 4: 3}
 """Strings that each finger may cover."""
@@ -64,6 +70,22 @@ _PER_FRET_STRETCHED = 0.3
 _PER_FRET_SQUEEZED = 0.2
 _PER_STRING_APART = 0.3
 _PER_FRET_FROM_HOME = 0.25
+
+
+@dataclass(frozen=True)
+class Hand:
+    """The player's fretting hand: ``size`` is a key of HAND_SCALE, ``thumb`` lets it hold string 6."""
+
+    size: str = "medium"
+    thumb: bool = False
+
+    @property
+    def scale(self) -> float:
+        """What it multiplies the stretch limits by."""
+        return HAND_SCALE[self.size]
+
+
+MEDIUM = Hand()
 
 
 @dataclass(frozen=True)
@@ -99,11 +121,16 @@ class Effort:
 
 @dataclass(frozen=True)
 class Grip:
-    """The fingers of a voicing: one per string (None: open or muted), and the barres among them."""
+    """The fingers of a voicing: one per string (None: open or muted), and the barres among them.
+
+    ``stretch_mm`` is the distance of its lowest and highest fret; ``share`` the widest pair of
+    fingers as a share of a medium hand's limit.
+    """
 
     fingers: tuple[int | None, ...]
     barres: tuple[Barre, ...]
     stretch_mm: float
+    share: float
 
 
 @dataclass(frozen=True)
@@ -178,6 +205,7 @@ class _Hold:
     need: float
     barre_cost: float
     spread_cost: float
+    thumb: int | None = None
 
 
 def _span(low: int, high: int) -> float:
@@ -189,7 +217,7 @@ def _hold(presses: tuple[_Press, ...], fingers: tuple[int, ...], frets: Frets) -
     held = tuple(zip(presses, fingers, strict=True))
     need = max(
         (
-            _span(one.fret - presses[0].fret, other.fret - presses[0].fret) / STRETCH_LIMITS_MM[low, high]
+            _span(one.fret - 1, other.fret - 1) / STRETCH_LIMITS_MM[low, high]
             for (one, low), (other, high) in combinations(held, 2)
         ),
         default=0.0,
@@ -230,7 +258,7 @@ def _apart(one: tuple[_Press, int], other: tuple[_Press, int]) -> int:
 
 
 @cache
-def _holds(frets: Frets) -> tuple[_Hold, ...]:
+def _holds(frets: Frets, thumb: bool) -> tuple[_Hold, ...]:
     """Every fingering of these frets that the rules allow, stretch limits apart.
 
     The fingers rise with the presses, so they cannot cross.
@@ -238,12 +266,24 @@ def _holds(frets: Frets) -> tuple[_Hold, ...]:
     mutes = inner_mutes(frets)
     if len(mutes) > 1 or any(not _pressed(frets[i - 1]) and not _pressed(frets[i + 1]) for i in mutes):
         return ()
-    return tuple(
+    holds = _finger_holds(frets)
+    if thumb and frets[0]:
+        rest: Frets = (None, *frets[1:])
+        lowest = lowest_pressed(rest)
+        if lowest - _THUMB_BELOW <= frets[0] <= lowest + _THUMB_ABOVE:
+            holds += [replace(hold, thumb=frets[0]) for hold in _finger_holds(rest)]
+    return tuple(holds)
+
+
+def _finger_holds(frets: Frets) -> list[_Hold]:
+    return [
         _hold(presses, fingers, frets)
         for presses in _groupings(frets)
         for fingers in combinations((1, 2, 3, 4), len(presses))
-        if all(press.last - press.first < MAX_BARRE[finger] for press, finger in zip(presses, fingers, strict=True))
-    )
+        if all(
+            press.last - press.first < MAX_BARRE[finger] for press, finger in zip(presses, fingers, strict=True)
+        )
+    ]
 
 
 def lowest_pressed(frets: Frets) -> int:
@@ -256,36 +296,45 @@ def _moved(frets: Frets, by: int) -> Frets:
     return tuple(fret + by if fret else fret for fret in frets)
 
 
-def fingering(frets: Frets, low: int, neck: Neck, hand: float | None) -> tuple[Grip, Effort] | None:
-    """The cheapest playable fingering, or None if one hand cannot hold these frets.
+def fingering(
+    frets: Frets, low: int, neck: Neck = STANDARD, hand: Hand | None = MEDIUM
+) -> tuple[Grip, Effort] | None:
+    """The cheapest playable fingering, or None if the hand cannot hold these frets.
 
-    ``low`` is the region's lowest fret, where the index finger is at home. ``hand`` multiplies the
-    stretch limits (see HAND_SCALE); None lifts them, to tell a wide grip from an impossible one.
+    ``low`` is the region's lowest fret, where the index finger is at home. A ``hand`` of None has
+    no stretch limits, to tell a wide grip from an impossible one.
     """
     base = lowest_pressed(frets)
-    string_left = neck.scale_mm - neck.fret_mm(base)
-    holds = [hold for hold in _holds(_moved(frets, 1 - base)) if hand is None or hold.need * string_left <= hand]
+    string_left = neck.string_mm - neck.fret_mm(base)
+    holds = [
+        hold
+        for hold in _holds(_moved(frets, 1 - base), hand is not None and hand.thumb)
+        if hand is None or hold.need * string_left <= hand.scale
+    ]
     if not holds:
         return None
 
     def cost(hold: _Hold) -> tuple[float, tuple[int, ...]]:
-        fingers = _PER_FINGER * len(hold.fingers)
-        return fingers + hold.barre_cost + _place(hold, base, low), hold.fingers
+        return _fingers_cost(hold) + hold.barre_cost + _place(hold, base, low), hold.fingers
 
     best = min(holds, key=cost)
     grip = _grip(best, frets, base, neck)
     return grip, Effort(
         stretch=round(_PER_MM * grip.stretch_mm, 3),
-        fingers=_PER_FINGER * len(best.fingers),
+        fingers=_fingers_cost(best),
         barre=round(best.barre_cost, 3),
         mutes=_PER_INNER_MUTE * len(inner_mutes(frets)),
         place=_place(best, base, low),
     )
 
 
+def _fingers_cost(hold: _Hold) -> float:
+    return _PER_FINGER * (len(hold.fingers) + (hold.thumb is not None))
+
+
 def _place(hold: _Hold, base: int, low: int) -> float:
     """How far the hand lies from one finger a fret and a string, with the index on fret ``low``."""
-    home = base - (hold.fingers[0] - 1) if hold.fingers else low
+    home = hold.presses[0].fret - 1 + base - (hold.fingers[0] - 1) if hold.fingers else low
     return round(hold.spread_cost + _PER_FRET_FROM_HOME * abs(home - low), 3)
 
 
@@ -299,5 +348,8 @@ def _grip(hold: _Hold, frets: Frets, base: int, neck: Neck) -> Grip:
                 held[index] = finger
         if press.last > press.first:
             barres.append(Barre(finger, fret, STRINGS[press.first], STRINGS[press.last]))
+    if hold.thumb is not None:
+        held[0] = THUMB
     stretch = neck.fret_mm(max(fret or 0 for fret in frets)) - neck.fret_mm(base)
-    return Grip(tuple(held), tuple(barres), round(stretch, 1))
+    share = hold.need * (neck.string_mm - neck.fret_mm(base))
+    return Grip(tuple(held), tuple(barres), round(stretch, 1), round(share, 3))

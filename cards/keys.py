@@ -1,126 +1,190 @@
-"""Major keys, their scales, their diatonic chords by number.
+"""Keys, their scales, their diatonic chords by number.
 
-Conventions. A key is its tonic; degrees count 1–7 along its major scale. The chord on a degree
-stacks thirds on the scale's own letters, so the four of G♭ is C♭ and the three of D is F♯m.
+Conventions. A key is a tonic and a mode. Degrees count 1–7 along its scale: the major scale, or the
+natural minor one for a minor key. The chord on a degree stacks thirds on the scale's own letters,
+so the four of G♭ is C♭ and the three of D is F♯m. A blues counts along the major scale and has a
+dominant seventh on every degree it uses (I7 IV7 V7).
+
+Every key has the minor pentatonic that its boxes come from: a major key that of its relative minor,
+a minor key and a blues their tonic's own.
 """
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
+from enum import StrEnum
+from functools import cached_property
 
-from cards.chords import Chord, quality_of
+from cards.chords import MINOR_SEVENTH, Chord, Quality, read_quality
 from cards.pitch import Interval, Note, PitchError
 
 DEGREES = range(1, 8)
-_ROMANS = ("I", "II", "III", "IV", "V", "VI", "VII")
-_NUMBER_WORDS = ("one", "two", "three", "four", "five", "six", "seven")
+ROMANS = ("I", "II", "III", "IV", "V", "VI", "VII")
+BLUES_DEGREES = (1, 4, 5)
+_RELATIVE = Interval(6).fifths
+_MOST_ACCIDENTALS = 6
 
 
 class KeyNameError(ValueError):
     """A key or degree that cannot be read; the message says what would be right."""
 
 
+class Mode(StrEnum):
+    """What kind of key."""
+
+    MAJOR = "major"
+    MINOR = "minor"
+    BLUES = "blues"
+
+
+_SCALES = {
+    Mode.MAJOR: tuple(Interval(degree) for degree in DEGREES),
+    Mode.MINOR: tuple(Interval.read(degree) for degree in ("R", "2", "b3", "4", "5", "b6", "b7")),
+    Mode.BLUES: tuple(Interval(degree) for degree in DEGREES),
+}
+_KEY = re.compile(
+    r"(?P<tonic>[A-Ga-g](?:𝄪|𝄫|##|♯♯|bb|♭♭|[#♯b♭])?)\s*(?P<mode>m|min|minor|-|maj|major|blues)?\Z"
+)
+_MODES = {"m": Mode.MINOR, "min": Mode.MINOR, "minor": Mode.MINOR, "-": Mode.MINOR, "blues": Mode.BLUES}
+
+
 @dataclass(frozen=True, order=True)
 class Key:
-    """A major key.
+    """A key.
 
     >>> str(Key.read("bb")), str(Key.read("bb").chord(4)), Key.read("bb").numeral(2)
     ('B♭', 'E♭', 'ii')
+    >>> str(Key.read("F#m").chord(5)), Key.read("F#m").numeral(3)
+    ('C♯m', '♭III')
     """
 
     tonic: Note
+    mode: Mode = Mode.MAJOR
 
     @classmethod
     def read(cls, text: str) -> Key:
-        """Read a key from its tonic; a lower-case letter is the same key (``bb`` is B♭ major).
+        """Read ``B♭``, ``bb`` (a lower-case letter is the same key), ``F#m``, ``A minor``, ``A blues``.
 
         Raises KeyNameError.
         """
+        match = _KEY.match(text.strip())
+        if match is None:
+            raise KeyNameError(
+                f'no key "{text}": a key is a letter A–G with ♯ or ♭, like B♭, and m for minor, like F♯m'
+            )
         try:
-            return cls(Note.read(text.strip()))
+            tonic = Note.read(match["tonic"])
         except PitchError as error:
-            raise KeyNameError(f'no key "{text}": a key is a letter A–G with ♯ or ♭, like B♭') from error
+            raise KeyNameError(str(error)) from error
+        return cls(tonic, _MODES.get(match["mode"] or "", Mode.MAJOR))
+
+    @property
+    def is_minor(self) -> bool:
+        """Whether it is a minor key."""
+        return self.mode == Mode.MINOR
+
+    @property
+    def signature(self) -> int:
+        """Sharps in the key signature; flats if negative."""
+        return self.tonic.fifths - (_RELATIVE if self.is_minor else 0)
 
     @property
     def practical(self) -> Key:
-        """The same key as players write it: the one of the thirteen (six flats to six sharps).
+        """The same key as players write it, with at most six accidentals.
 
-        >>> str(Key.read("G#").practical)
-        'A♭'
+        >>> str(Key.read("G#").practical), str(Key.read("G#m").practical)
+        ('A♭', 'G♯m')
         """
-        if abs(self.tonic.fifths) <= 6:
-            return self
-        turns = round(self.tonic.fifths / 12)
-        return Key(Note(self.tonic.fifths - 12 * turns))
+        turns = 0 if abs(self.signature) <= _MOST_ACCIDENTALS else round(self.signature / 12)
+        return Key(Note(self.tonic.fifths - 12 * turns), self.mode)
+
+    @property
+    def relative(self) -> Key:
+        """The relative minor of a major key, the relative major of a minor one; a blues has none.
+
+        Raises KeyNameError for a blues.
+        """
+        if self.mode == Mode.BLUES:
+            raise KeyNameError(f"{self} has no relative key")
+        if self.is_minor:
+            return Key(Note(self.tonic.fifths - _RELATIVE))
+        return Key(self.relative_minor, Mode.MINOR)
+
+    @property
+    def relative_minor(self) -> Note:
+        """The tonic of the minor pentatonic that its boxes come from."""
+        return self.tonic if self.mode != Mode.MAJOR else self.tonic.above(Interval(6))
+
+    def moved(self, semitones: int) -> Key:
+        """The practical key so many semitones up (down if negative)."""
+        return Key(Note(self.tonic.fifths + 7 * semitones), self.mode).practical
 
     @property
     def slug(self) -> str:
-        """The name in ids and addresses: ``Ab``, ``Fs``."""
-        return self.tonic.ascii.replace("#", "s")
+        """The name in ids and addresses: ``Ab``, ``Fsm``, ``A-blues``."""
+        mark = {Mode.MAJOR: "", Mode.MINOR: "m", Mode.BLUES: "-blues"}[self.mode]
+        return self.tonic.ascii.replace("#", "s") + mark
 
     @classmethod
     def from_slug(cls, slug: str) -> Key:
         """Inverse of :attr:`slug`. Raises KeyNameError."""
-        return cls.read(slug[:1] + slug[1:].replace("s", "#"))
+        return cls.read(slug[:1] + slug[1:].replace("-blues", " blues").replace("s", "#", slug[1:2] == "s"))
 
-    @property
-    def relative_minor(self) -> Note:
-        """The tonic of the relative minor: degree six."""
-        return self.tonic.above(Interval(6))
+    @cached_property
+    def intervals(self) -> tuple[Interval, ...]:
+        """The scale as intervals above the tonic."""
+        return _SCALES[self.mode]
 
-    @property
+    @cached_property
     def scale(self) -> tuple[Note, ...]:
         """The seven notes from the tonic up."""
-        return tuple(self.tonic.above(Interval(degree)) for degree in DEGREES)
+        return tuple(self.tonic.above(interval) for interval in self.intervals)
+
+    @property
+    def degrees(self) -> tuple[int, ...]:
+        """The degrees that carry its own chords."""
+        return BLUES_DEGREES if self.mode == Mode.BLUES else tuple(DEGREES)
 
     def chord(self, degree: int, seventh: bool = False) -> Chord:
-        """The diatonic triad on a degree (1–7), or its seventh chord."""
+        """The diatonic triad on a degree (1–7), or its seventh chord; in a blues always the latter."""
         root = self.scale[degree - 1]
-        stack = [self.scale[(degree - 1 + step) % 7] for step in (0, 2, 4, 6)[: 4 if seventh else 3]]
-        tones = tuple(
-            # The number is known (1, 3, 5, 7); the alteration is what is left on the line.
-            Interval(number, (note.fifths - root.fifths - Interval(number).fifths) // 7)
-            for number, note in zip((1, 3, 5, 7), stack, strict=False)
-        )
-        return Chord(root, quality_of(tones))
+        if self.mode == Mode.BLUES:
+            return Chord(root, read_quality("7"))
+        steps = (0, 2, 4, 6) if seventh else (0, 2, 4)
+        stack = [self.scale[(degree - 1 + step) % 7] for step in steps]
+        return Chord(root, Quality.of(Interval.from_fifths(note.fifths - root.fifths) for note in stack))
 
     def numeral(self, degree: int, seventh: bool = False) -> str:
-        """The Roman numeral of the diatonic chord: ``IV``, ``ii7``, ``vii°``, ``viiø7``."""
-        quality = self.chord(degree, seventh).quality
-        roman = _ROMANS[degree - 1]
-        if Interval(3, -1) in quality.tones:
-            roman = roman.lower()
-        marks = {"dim": "°", "m7b5": "ø7", "m7": "7", "minor": ""}
-        return roman + marks.get(quality.name, quality.suffix)
+        """The Roman numeral of the diatonic chord: ``IV``, ``ii7``, ``vii°``, ``viiø7``, ``♭VI``."""
+        return roman(self.intervals[degree - 1], self.chord(degree, seventh).quality)
 
     def __str__(self) -> str:
-        return str(self.tonic)
+        return str(self.tonic) + {Mode.MAJOR: "", Mode.MINOR: "m", Mode.BLUES: " blues"}[self.mode]
 
 
-PRACTICAL_KEYS: tuple[Key, ...] = tuple(Key(Note(fifths)) for fifths in range(-6, 7))
+def roman(root: Interval, quality: Quality) -> str:
+    """A Roman numeral: small for a minor third, with the suffix of its quality.
+
+    >>> roman(Interval(7, -1), read_quality("")), roman(Interval(2), read_quality("m7b5"))
+    ('♭VII', 'iiø7')
+    """
+    accidental = str(root)[: -len(str(root.number))] if root.alteration else ""
+    figure = ROMANS[root.number - 1]
+    if not quality.is_minor:
+        return accidental + figure + quality.suffix
+    suffix = quality.suffix
+    if MINOR_SEVENTH in quality.tones and suffix.endswith("m7♭5"):
+        suffix = "ø7"
+    return accidental + figure.lower() + suffix.removeprefix("m")
+
+
+MAJOR_KEYS: tuple[Key, ...] = tuple(Key(Note(fifths)) for fifths in range(-6, 7))
 """The thirteen major keys that players meet, from G♭ (six flats) to F♯ (six sharps)."""
 
+MINOR_KEYS: tuple[Key, ...] = tuple(key.relative for key in MAJOR_KEYS)
+"""Their relative minors, from E♭m to D♯m."""
 
-def number_word(degree: int) -> str:
-    """How a player says the number: ``four``."""
-    return _NUMBER_WORDS[degree - 1]
+BLUES_KEYS: tuple[Key, ...] = tuple(Key(key.tonic, Mode.BLUES) for key in MAJOR_KEYS)
+"""A blues on each of the thirteen tonics."""
 
-
-def read_degree(text: str, key: Key) -> int:
-    """Read ``4``, ``IV``, ``ii`` or ``vii°`` as a degree of ``key``.
-
-    Raises KeyNameError when it is none, or when a numeral's case disagrees with the key.
-    """
-    stripped = text.strip()
-    if stripped in "1234567" and len(stripped) == 1:
-        return int(stripped)
-    bare = stripped.rstrip("°oø")
-    if bare.upper() not in _ROMANS or bare not in (bare.upper(), bare.lower()):
-        raise KeyNameError(f'no degree "{text}": write a number 1–7 or a numeral like IV or ii')
-    degree = _ROMANS.index(bare.upper()) + 1
-    diatonic = key.numeral(degree)
-    if bare != diatonic.rstrip("°"):
-        raise KeyNameError(
-            f'"{text}" is not diatonic in {key}: the {number_word(degree)} there is {diatonic} ({key.chord(degree)})'
-        )
-    return degree

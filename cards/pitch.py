@@ -57,6 +57,16 @@ class Interval:
         """Places on the line of fifths. Degree d of a major scale stands on ((2d − 1) mod 7) − 1."""
         return (2 * self.number - 1) % 7 - 1 + 7 * self.alteration
 
+    @classmethod
+    def from_fifths(cls, fifths: int) -> Interval:
+        """The interval within an octave that lies so many places up the line of fifths.
+
+        >>> str(Interval.from_fifths(-2)), str(Interval.from_fifths(6))
+        ('♭7', '♯4')
+        """
+        number = 4 * fifths % 7 + 1
+        return cls(number, (fifths - cls(number).fifths) // 7)
+
     @property
     def semitones(self) -> int:
         """Size within one octave, 0–11."""

@@ -8,11 +8,12 @@ that is not below the nut. The reach is one fret more on either side.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache, cached_property
 
 from cards.keys import Key
-from cards.neck import STANDARD, STRINGS
+from cards.neck import STANDARD, STANDARD_TUNING, STRINGS, Neck
 from cards.pitch import Interval, Note
 
 BOXES = range(1, 6)
@@ -76,23 +77,36 @@ class Region:
 
 
 @cache
-def anchor_region(key: Key, box: int) -> Region:
-    """The anchor region of a major key in box 1–5, in standard tuning.
+def anchor_region(key: Key, box: int, neck: Neck = STANDARD) -> Region:
+    """The anchor region of a key in box 1–5.
 
-    Raises RegionError for any other box.
+    In another tuning the region is the one that the standard-tuned strings give; the altered ones
+    only change the notes inside it. Frets count from the capo. Raises RegionError for any other box.
     """
     if box not in BOXES:
         raise RegionError(f"no box {box}: the boxes are 1 to 5")
     scale = [key.relative_minor.above(interval) for interval in MINOR_PENTATONIC]
     walk = [scale[(box - 1 + step) % 5] for step in range(2 * len(STRINGS))]
+    open_pitches = [pitch + neck.offset for pitch in STANDARD_TUNING]
     frets = []
-    pitch = STANDARD.tuning[0] + (walk[0].pitch_class - STANDARD.tuning[0]) % 12
+    pitch = open_pitches[0] + (walk[0].pitch_class - open_pitches[0]) % OCTAVE
     for step, note in enumerate(walk):
-        pitch += (note.pitch_class - pitch) % 12
-        frets.append(pitch - STANDARD.tuning[step // 2])
+        pitch += (note.pitch_class - pitch) % OCTAVE
+        frets.append(pitch - open_pitches[step // 2])
     if min(frets) < 0:
         frets = [fret + OCTAVE for fret in frets]
-    notes = tuple(
-        BoxNote(STRINGS[step // 2], fret, note) for step, (fret, note) in enumerate(zip(frets, walk, strict=True))
-    )
-    return Region(key, box, min(frets), max(frets), notes)
+    low, high = min(frets), max(frets)
+    notes: list[BoxNote] = []
+    for index, string in enumerate(STRINGS):
+        own = zip(frets[2 * index : 2 * index + 2], walk[2 * index : 2 * index + 2], strict=True)
+        if neck.pitch(string, 0) != open_pitches[index]:
+            own = _scale_notes(scale, string, range(low, high + 1), neck)
+        notes += [BoxNote(string, fret, note) for fret, note in own]
+    return Region(key, box, low, high, tuple(notes))
+
+
+def _scale_notes(scale: list[Note], string: int, frets: range, neck: Neck) -> Iterable[tuple[int, Note]]:
+    """The scale's notes on one string between two frets."""
+    by_class = {note.pitch_class: note for note in scale}
+    classes = [(fret, neck.pitch(string, fret) % OCTAVE) for fret in frets]
+    return [(fret, by_class[each]) for fret, each in classes if each in by_class]

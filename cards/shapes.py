@@ -13,15 +13,15 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import product
 
-from cards.chords import QUALITIES, Chord, Quality
+from cards.chords import ROOT, Chord, Quality, read_quality
 from cards.fingering import Frets, fingering
 from cards.neck import STANDARD, STRINGS, Neck
 from cards.pitch import Interval
 
-ROOT = Interval(1)
-THIRD = 3
-FIFTH = 5
-SEVENTH = 7
+MAJOR = read_quality("")
+TRIAD = (1, 3, 5)
+_FARTHEST_BEND = 4
+_LOOSE_BEND = 2
 
 
 @dataclass(frozen=True)
@@ -74,7 +74,7 @@ def _major_form(shape: Shape) -> dict[int, Place]:
             string: (offset, tone)
             for string in strings
             for offset in reversed(range(shape.span.start - below, shape.span.stop))
-            if (tone := _tone_at(shape, QUALITIES["major"], string, offset)) is not None
+            if (tone := _tone_at(shape, MAJOR, string, offset)) is not None
             if tone != ROOT or (string, offset) in shape.roots
         }
         if len(form) == len(strings):
@@ -83,15 +83,17 @@ def _major_form(shape: Shape) -> dict[int, Place]:
 
 
 def _bends(place: Place, quality: Quality) -> list[Place]:
-    """Where one tone of the major form may go in a chord of ``quality``."""
+    """Where one tone of the major form may go in a chord of ``quality``.
+
+    Root, third and fifth move to their counterpart; any other tone comes from a neighbour at most
+    four frets away: the seventh from a root moved down or a fifth moved up, the fourth from a third.
+    """
     offset, tone = place
     places = []
     for goal in quality.tones:
-        rise = goal.semitones - tone.semitones
-        if goal.number == tone.number or (goal.number == SEVENTH and tone.number == FIFTH):
+        rise = (goal.semitones - tone.semitones + 6) % 12 - 6
+        if goal.number == tone.number or (goal.number not in TRIAD and abs(rise) <= _FARTHEST_BEND):
             places.append((offset + rise, goal))
-        elif goal.number == SEVENTH and tone == ROOT:
-            places.append((offset + rise - 12, goal))
     return places
 
 
@@ -112,17 +114,15 @@ def _places(shape: Shape, quality: Quality) -> dict[int, frozenset[int]]:
     return allowed
 
 
-def _cover(shape: Shape, chord: Chord, frets: Frets, neck: Neck) -> tuple[int, int] | None:
-    """How well a shape covers these frets, as (roots on the skeleton, frets lying in the usual
-    form); None if it does not, or if there is no root among them to hang the skeleton on."""
-    lowest = {
-        fret - dict(shape.roots)[string]
-        for string, fret in zip(STRINGS, frets, strict=True)
-        if fret is not None and string in dict(shape.roots) and neck.pitch(string, fret) % 12 == chord.root.pitch_class
-    }
-    if len(lowest) != 1:
-        return None
-    root = lowest.pop()
+def _roots_on(shape: Shape, chord: Chord, neck: Neck) -> tuple[int, ...]:
+    """The frets where the root lies on the shape's bass string."""
+    lowest = (chord.root.pitch_class - neck.pitch(shape.bass, 0)) % 12
+    return tuple(range(lowest, neck.free_frets + 1, 12))
+
+
+def _cover(shape: Shape, chord: Chord, root: int, frets: Frets) -> tuple[int, int] | None:
+    """How well a shape with its lowest root on fret ``root`` covers these frets, as (roots on the
+    skeleton, frets lying in the usual form); None if it does not."""
     places = _places(shape, chord.quality)
     form = _major_form(shape)
     roots = usual = 0
@@ -136,36 +136,58 @@ def _cover(shape: Shape, chord: Chord, frets: Frets, neck: Neck) -> tuple[int, i
     return roots, usual
 
 
-def shapes_of(chord: Chord, frets: Frets, neck: Neck) -> tuple[Shape, ...]:
-    """The shapes that cover a voicing, the better cover first; () for a mixed one."""
-    covers = [(cover, shape) for shape in SHAPES if (cover := _cover(shape, chord, frets, neck)) is not None]
+def _covers(chord: Chord, frets: Frets, neck: Neck) -> list[tuple[tuple[int, int], Shape, int]]:
+    """(cover, shape, fret of its lowest root) of every shape that covers these frets."""
+    return [
+        (cover, shape, root)
+        for shape in SHAPES
+        if neck.is_standard(shape.bass)
+        for root in _roots_on(shape, chord, neck)
+        if (cover := _cover(shape, chord, root, frets)) is not None
+    ]
+
+
+def shapes_of(chord: Chord, frets: Frets, neck: Neck = STANDARD) -> tuple[Shape, ...]:
+    """The shapes that cover a voicing, the better cover first; () for a mixed one.
+
+    Shapes are named only where the strings from the shape's bass up stand in standard intervals.
+    """
     # sorted is stable: of equal covers the one earlier in C A G E D comes first.
-    return tuple(shape for _, shape in sorted(covers, key=lambda pair: pair[0], reverse=True))
+    ordered = sorted(_covers(chord, frets, neck), key=lambda found: found[0], reverse=True)
+    return tuple(shape for _, shape, _ in ordered)
 
 
 @cache
-def _full_forms(shape: Shape, quality: Quality) -> tuple[tuple[int, ...], ...]:
-    """All ways to bend the major form into ``quality``: offsets per string from the bass up."""
+def _full_forms(shape: Shape, quality: Quality) -> tuple[tuple[int | None, ...], ...]:
+    """The ways to bend the major form into ``quality`` that move its tones least: offsets per
+    string from the bass up. A string whose tone has no counterpart is muted."""
     form = _major_form(shape)
-    choices = [
-        list(_bends(form[string], quality)) if string != shape.bass else [(0, ROOT)]
+    ways: list[tuple[int, tuple[int | None, ...]]] = []
+    choices: list[list[Place] | list[None]] = [
+        (_bends(form[string], quality) or [None]) if string != shape.bass else [(0, ROOT)]
         for string in STRINGS
         if string <= shape.bass
     ]
-    return tuple(
-        tuple(offset for offset, _ in way)
-        for way in product(*choices)
-        if set(quality.must_sound) <= {tone for _, tone in way}
-    )
+    for way in product(*choices):
+        tones = {place[1] for place in way if place}
+        if set(quality.must_sound) <= tones:
+            moved = sum(
+                abs(place[0] - own[0]) for place, own in zip(way, form.values(), strict=True) if place
+            )
+            ways.append((moved, tuple(place[0] if place else None for place in way)))
+    least = min((moved for moved, _ in ways), default=0)
+    return tuple(offsets for moved, offsets in ways if moved <= least + _LOOSE_BEND)
 
 
-def root_fret(shape: Shape, chord: Chord, frets: Frets, neck: Neck) -> int:
-    """The fret of the shape's lowest root, for frets that the shape covers."""
-    for string, offset in shape.roots:
-        fret = frets[6 - string]
-        if fret is not None and neck.pitch(string, fret) % 12 == chord.root.pitch_class:
-            return fret - offset
-    raise ValueError(f"no root of {chord} lies on the {shape.name} shape in {frets}")
+def root_fret(shape: Shape, chord: Chord, frets: Frets, neck: Neck = STANDARD) -> int:
+    """The fret of the shape's lowest root, for frets that the shape covers.
+
+    Raises ValueError if it does not cover them.
+    """
+    for _, covering, root in _covers(chord, frets, neck):
+        if covering == shape:
+            return root
+    raise ValueError(f"the {shape.name} shape does not cover {frets} as {chord}")
 
 
 def full_form(shape: Shape, chord: Chord, root: int, low: int, neck: Neck) -> tuple[Frets, float | None]:
@@ -176,7 +198,10 @@ def full_form(shape: Shape, chord: Chord, root: int, low: int, neck: Neck) -> tu
     nut. ``low`` is the region's lowest fret.
     """
     mutes: Frets = (None,) * (6 - shape.bass)
-    forms = [mutes + tuple(root + offset for offset in offsets) for offsets in _full_forms(shape, chord.quality)]
+    forms = [
+        mutes + tuple(None if offset is None else root + offset for offset in offsets)
+        for offsets in _full_forms(shape, chord.quality)
+    ]
     efforts = [
         (fingered[1].total, frets)
         for frets in forms
@@ -186,4 +211,4 @@ def full_form(shape: Shape, chord: Chord, root: int, low: int, neck: Neck) -> tu
     if efforts:
         effort, frets = min(efforts, key=lambda pair: pair[0])
         return frets, effort
-    return forms[0], None
+    return (forms[0] if forms else (None,) * 6), None

@@ -15,11 +15,11 @@ from dataclasses import dataclass, field
 from functools import cache, cached_property, lru_cache
 
 from cards.chords import Chord
-from cards.fingering import HAND_SCALE, Effort, Frets, Grip, fingering, inner_mutes
+from cards.fingering import HAND_SCALE, MEDIUM, Effort, Frets, Grip, Hand, fingering, inner_mutes
 from cards.neck import STANDARD, STRINGS, Neck
 from cards.pitch import Interval
 from cards.regions import Region
-from cards.shapes import ROOT, Shape, full_form, root_fret, shapes_of
+from cards.shapes import Shape, full_form, root_fret, shapes_of
 
 FEWEST_STRINGS = 3
 MAIN_STRINGS = 4
@@ -62,7 +62,7 @@ class Voicing:
     @property
     def left_out(self) -> tuple[Interval, ...]:
         """Tones of the chord that do not sound."""
-        return tuple(tone for tone in self.chord.quality.tones if tone not in self.tones)
+        return tuple(tone for tone in self.chord.tones if tone not in self.tones)
 
     @property
     def outside(self) -> int:
@@ -73,6 +73,11 @@ class Voicing:
     def notes_outside(self) -> int:
         """How many notes lie outside the region."""
         return sum(self.region.outside(fret) > 0 for fret in self.frets if fret is not None)
+
+    @property
+    def wide(self) -> bool:
+        """Whether a small hand could not hold it: to be marked as a wide stretch."""
+        return self.grip.share > HAND_SCALE["small"]
 
     def is_part_of(self, other: Voicing) -> bool:
         """Whether ``other`` sounds all its notes and more."""
@@ -89,54 +94,77 @@ def tones_of(chord: Chord, frets: Frets, neck: Neck = STANDARD) -> tuple[Interva
     )
 
 
-@cache
-def _stops(
-    semitones: tuple[int, ...], must: frozenset[int], offsets: tuple[int, ...], lowest: int, width: int
-) -> tuple[Frets, ...]:
-    """Every way to stop the strings that the notes and the bass allow.
+@dataclass(frozen=True)
+class _Search:
+    """What a search for stops depends on, the same for all regions that differ by a shift.
 
-    ``semitones`` are the chord's tones above its root; ``offsets`` the distance in semitones of
-    each string at the reach's lowest fret from the root. Frets come back counted from ``lowest``:
-    1 for a reach on the neck, 0 for one at the nut, whose lowest fret is the open string.
+    ``tones`` and ``must`` are semitones above the root; ``offsets`` the semitones of each string
+    above the root at the reach's lowest fret, of which the reach has ``width``; ``lowest`` is 0 for
+    a reach at the nut, where the lowest fret is the open string, else 1. ``bass`` is the tone that
+    belongs lowest on strings 6 and 5 (None: any), on every string if ``strict``.
     """
-    choices: list[list[tuple[int | None, int | None]]] = []
-    for offset in offsets:
-        row: list[tuple[int | None, int | None]] = [(None, None)]
-        row += [(lowest + step, (offset + step) % 12) for step in range(width) if (offset + step) % 12 in semitones]
+
+    tones: frozenset[int]
+    must: frozenset[int]
+    offsets: tuple[int, ...]
+    lowest: int
+    width: int
+    bass: int | None
+    strict: bool
+
+
+@cache
+def _stops(search: _Search) -> tuple[Frets, ...]:
+    """Every way to stop the strings that the notes and the bass allow, frets from ``lowest`` up."""
+    choices: list[list[tuple[int | None, int]]] = []
+    for offset in search.offsets:
+        tones = ((step, (offset + step) % 12) for step in range(search.width))
+        row: list[tuple[int | None, int]] = [(None, -1)]
+        row += [(search.lowest + step, tone) for step, tone in tones if tone in search.tones]
         choices.append(row)
     found: list[Frets] = []
 
     def extend(frets: Frets, sounding: frozenset[int], count: int, mutes: int, gap: int) -> None:
         index = len(frets)
-        if index == 6:
-            if count >= FEWEST_STRINGS and must <= sounding:
+        if index == len(STRINGS):
+            if count >= FEWEST_STRINGS and search.must <= sounding:
                 found.append(frets)
             return
-        # The strings left must be able to bring the tones still missing.
-        if len(must - sounding) > 6 - index or count + 6 - index < FEWEST_STRINGS:
+        # The strings left must be able to bring the tones and notes still missing.
+        left = len(STRINGS) - index
+        if len(search.must - sounding) > left or count + left < FEWEST_STRINGS:
             return
         for fret, tone in choices[index]:
-            if tone is None:
+            if fret is None:
                 extend((*frets, None), sounding, count, mutes, gap + (count > 0))
-            elif mutes + gap <= 1 and (count > 0 or index >= 2 or tone == 0):
-                # The first sounding string is the bass: on string 6 or 5 it carries the root.
+            elif mutes + gap <= 1 and (count > 0 or _may_be_lowest(search, index, tone)):
                 extend((*frets, fret), sounding | {tone}, count + 1, mutes + gap, 0)
 
     extend((), frozenset(), 0, 0, 0)
     return tuple(found)
 
 
-def stops(chord: Chord, region: Region, neck: Neck = STANDARD) -> list[Frets]:
+def _may_be_lowest(search: _Search, index: int, tone: int) -> bool:
+    free = search.bass is None or (index >= 2 and not search.strict)
+    return free or tone == search.bass
+
+
+def stops(chord: Chord, region: Region, neck: Neck = STANDARD, rootless: bool = False) -> list[Frets]:
     """Every six frets in the reach that sound the chord with the right bass, fingers not asked."""
-    low, high = region.reach
+    low, high = region.reach[0], min(region.reach[1], neck.free_frets)
     lowest = 0 if low == 0 else 1
-    offsets = tuple((neck.pitch(s, low) - chord.root.pitch_class) % 12 for s in STRINGS)
+    tones = {tone.semitones for tone in chord.tones} - ({0} if rootless else set())
+    must = {tone.semitones for tone in chord.must_sound} - ({0} if rootless else set())
     found = _stops(
-        tuple(tone.semitones for tone in chord.quality.tones),
-        frozenset(tone.semitones for tone in chord.quality.must_sound),
-        offsets,
-        lowest,
-        high - low + 1,
+        _Search(
+            frozenset(tones),
+            frozenset(must),
+            tuple((neck.pitch(string, low) - chord.root.pitch_class) % 12 for string in STRINGS),
+            lowest,
+            max(high - low + 1, 0),
+            None if rootless else chord.bass_tone.semitones,
+            chord.bass is not None,
+        )
     )
     shift = low - lowest
     if shift == 0:
@@ -144,15 +172,21 @@ def stops(chord: Chord, region: Region, neck: Neck = STANDARD) -> list[Frets]:
     return [tuple(fret + shift if fret is not None else None for fret in frets) for frets in found]
 
 
-@lru_cache(maxsize=4096)
-def voicings(chord: Chord, region: Region, hand: str = "medium", neck: Neck = STANDARD) -> tuple[Voicing, ...]:
+@lru_cache(maxsize=8192)
+def voicings(
+    chord: Chord,
+    region: Region,
+    hand: Hand = MEDIUM,
+    neck: Neck = STANDARD,
+    rootless: bool = False,
+) -> tuple[Voicing, ...]:
     """Every voicing of a chord in the reach: the main one first, then by rising effort.
 
-    ``hand`` is a key of HAND_SCALE. Empty if this hand can play none.
+    Empty if this hand can play none. ``rootless`` leaves the root out of all of them.
     """
     found = []
-    for frets in stops(chord, region, neck):
-        fingered = fingering(frets, region.low, neck, HAND_SCALE[hand])
+    for frets in stops(chord, region, neck, rootless):
+        fingered = fingering(frets, region.low, neck, hand)
         if fingered is not None:
             found.append(Voicing(chord, region, frets, *fingered, neck))
     found.sort(key=_by_effort)
@@ -170,16 +204,16 @@ def _by_effort(voicing: Voicing) -> tuple[float, int, tuple[int, ...]]:
 def _main(found: list[Voicing]) -> Voicing | None:
     """The voicing that an answer shows first.
 
-    Root in the bass, no inner mute, one shape, at least four strings: of those the shape whose
+    The root (or the asked bass) lowest, no inner mute, one shape, at least four strings: of those the shape whose
     usual full form costs least here, then fewest notes outside the region, then more strings as
     long as it is not hard. Failing those three strings with the root in the bass, then an inversion.
     """
     whole = [voicing for voicing in found if not inner_mutes(voicing.frets)]
-    rooted = [voicing for voicing in whole if voicing.bass == ROOT]
+    rooted = [voicing for voicing in whole if voicing.bass == voicing.chord.bass_tone]
     for group in (
         [v for v in rooted if v.strings >= MAIN_STRINGS and v.shapes],
         [v for v in rooted if v.strings >= MAIN_STRINGS],
-        [v for v in found if v.bass == ROOT and v.strings >= MAIN_STRINGS],
+        [v for v in found if v.bass == v.chord.bass_tone and v.strings >= MAIN_STRINGS],
         [v for v in rooted if v.strings == FEWEST_STRINGS],
         whole,
         found,
