@@ -38,7 +38,7 @@ class ChordError(ValueError):
         self.column = column
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, order=True)
 class Quality:
     """A kind of chord.
 

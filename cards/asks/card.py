@@ -1,40 +1,47 @@
-"""What a card is, how it is named, how hard it is before anyone has answered it.
+"""What a card is, how it is named, what it needs, how hard it is before anyone has answered it.
 
-Conventions. A card is one question about one chord of one key, in one box where the ask needs a
-place on the neck. Its id comes from the music only and is ASCII: ``place:Ab:4:box1``, with ``.7``
-behind the degree for the seventh chord. What was drawn, the tuning and the hand are not part of it.
+Conventions. A card is one question about a chord of a key, a progression, or the key itself, in one
+box where the ask needs a place on the neck. Its id comes from the music only, is ASCII and fits in
+an address: ``place:Ab:4:box1``, ``.7`` behind the degree for the key's own seventh chord, degree and
+quality for any other (``borrowed:E:b7_major:box1``), ``~`` between the chords of a progression, and
+last what else the ask asks for (``tone:Ab:4:box1:third``). What was drawn, the tuning and the hand
+are not part of it.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
 from cards.chords import Chord
-from cards.keys import DEGREES, PRACTICAL_KEYS, Key, KeyNameError
-from cards.regions import BOXES, Region, anchor_region
+from cards.fingering import Hand
+from cards.keys import Key, KeyNameError, Mode
+from cards.neck import STANDARD_TUNING, Neck
+from cards.numerals import Numeral, numeral_from_slug
+from cards.regions import Region, anchor_region
 from cards.voicings import Voicing, voicings
 
-ASKS = ("name", "place", "name-place", "number", "hands-on")
-"""The kinds of question, in the order in which a player meets them."""
-
-WITHOUT_BOX = frozenset({"name"})
-
-_ID = re.compile(r"([a-z-]+):([A-G][sb]?):([1-7])(\.7)?(?::box([1-5]))?\Z")
+_ID = re.compile(
+    r"(?P<ask>[a-z-]+):(?P<key>[A-G][sb]?(?:m|-blues)?)(?::(?P<calls>[bx]?[1-7][^:]*))?"
+    r"(?::box(?P<box>[1-5]))?(?::(?P<detail>[a-z0-9-]+))?\Z"
+)
+_BETWEEN = "~"
 
 # One and four and five carry most songs; then six and two, then three and seven.
 _MEETING_ORDER = {1: 0, 4: 1, 5: 2, 6: 3, 2: 4, 3: 5, 7: 6}
+_SETTLED_FIRST = 3
 
 # Logits of being right unpractised: our estimates, to be refitted from players' logs.
-_ASK_EASE = {"name": 1.2, "number": 0.5, "hands-on": 0.4, "place": 0.1, "name-place": -0.3}
 _PER_ACCIDENTAL = -0.12
 _PER_STEP_OF_DEGREE = -0.12
 _SEVENTH = -0.3
+_FOREIGN_TO_KEY = -0.4
+_MINOR_KEY = -0.2
 _PER_BOX_AFTER_FIRST = -0.1
 _PER_EFFORT = -0.08
 _EASY_EFFORT = 8.0
+_PER_FURTHER_CHORD = -0.2
 
 
 class CardError(ValueError):
@@ -45,116 +52,206 @@ class CardError(ValueError):
 class Setting:
     """What of the player's settings the music depends on.
 
-    ``hand`` is small, medium or large; ``richer`` accepts the seventh chord where a triad is asked.
+    ``hand`` is small, medium or large, ``thumb`` lets it hold string 6. ``richer`` accepts the
+    seventh chord where a triad is asked. ``tuning`` is six open pitches, low to high; ``capo`` its
+    fret; ``highest`` the highest comfortable fret, counted from the nut. ``band`` says that a bass or
+    keys play along, so that rootless and upper-string voicings come first.
     """
 
     hand: str = "medium"
     left_handed: bool = False
     richer: bool = False
+    thumb: bool = False
+    band: bool = False
+    tuning: tuple[int, ...] = STANDARD_TUNING
+    capo: int = 0
+    frets: int = 22
+    scale_mm: float = 648.0
+    highest: int = 22
+
+    @cached_property
+    def neck(self) -> Neck:
+        """The player's guitar. Raises NeckError for one that there is not."""
+        return Neck(self.tuning, self.scale_mm, self.frets, self.capo)
+
+    @property
+    def fingers(self) -> Hand:
+        """The player's fretting hand."""
+        return Hand(self.hand, self.thumb)
+
+    @property
+    def largest_hand(self) -> Hand:
+        """The hand whose voicings are shown when the player's own can play none."""
+        return Hand("large", self.thumb)
 
 
-@dataclass(frozen=True, order=True)
+@dataclass(frozen=True)
 class Card:
     """One question.
 
-    >>> read_card("place:Ab:4:box1").chord.root.ascii
-    'Db'
+    >>> str(read_id("place:Ab:4:box1").chord), read_id("borrowed:E:b7_major:box1").called
+    ('D♭', '♭VII')
     """
 
     ask: str
     key: Key
-    degree: int
-    seventh: bool = False
+    calls: tuple[Numeral, ...] = ()
     box: int | None = None
+    detail: str = ""
 
-    @property
+    @cached_property
     def id(self) -> str:
         """The stable, readable name of the card."""
-        degree = f"{self.degree}.7" if self.seventh else str(self.degree)
-        place = "" if self.box is None else f":box{self.box}"
-        return f"{self.ask}:{self.key.slug}:{degree}{place}"
+        calls = _BETWEEN.join(numeral.slug(self.key) for numeral in self.calls)
+        box = "" if self.box is None else f"box{self.box}"
+        return ":".join(filter(None, (self.ask, self.key.slug, calls, box, self.detail)))
+
+    @property
+    def numeral(self) -> Numeral:
+        """The chord it is about, by number; of a progression the first.
+
+        Raises CardError for a card about no chord.
+        """
+        if not self.calls:
+            raise CardError(f"{self.id} is about no chord")
+        return self.calls[0]
 
     @property
     def chord(self) -> Chord:
         """The chord it is about."""
-        return self.key.chord(self.degree, self.seventh)
+        return self.numeral.chord(self.key)
 
     @property
-    def region(self) -> Region:
+    def chords(self) -> tuple[Chord, ...]:
+        """The chords of its progression."""
+        return tuple(numeral.chord(self.key) for numeral in self.calls)
+
+    @property
+    def own(self) -> tuple[int, bool] | None:
+        """(degree, seventh) when it is about one of the key's own chords."""
+        return self.numeral.own(self.key) if self.calls else None
+
+    @property
+    def degree(self) -> int:
+        """The degree of its chord, 1–7 whatever the accidental; 1 for a card about no chord."""
+        return self.calls[0].root.number if self.calls else 1
+
+    @property
+    def seventh(self) -> bool:
+        """Whether its chord is one of the key's own seventh chords."""
+        return self.own is not None and self.own[1]
+
+    @property
+    def called(self) -> str:
+        """How its chord is called for: ``4``, ``4 seventh``, ``♭3``, ``II7``."""
+        if self.own is None or self.key.mode == Mode.BLUES:
+            return str(self.numeral)
+        return self.numeral.number + (" seventh" if self.seventh else "")
+
+    def region(self, setting: Setting) -> Region:
         """The anchor region it is about. Raises CardError for a card without a box."""
         if self.box is None:
             raise CardError(f"{self.id} has no place on the neck")
-        return anchor_region(self.key, self.box)
+        return anchor_region(self.key, self.box, setting.neck)
 
-    def voicings(self, setting: Setting) -> tuple[Voicing, ...]:
-        """Its voicings for the player's hand, the main one first; a larger hand's if it has none."""
-        found = voicings(self.chord, self.region, setting.hand)
-        return found or voicings(self.chord, self.region, "large")
+    def places(self, setting: Setting) -> tuple[Region, ...]:
+        """The places of its region on the player's neck below the highest comfortable fret: its own
+        and the one an octave up; () where none fits, and then there is no such card."""
+        region = self.region(setting)
+        top = min(setting.highest, setting.frets) - setting.capo
+        return tuple(
+            place
+            for place in (region, region.octave_up())
+            if place.high <= top and (place == region or place.reach[1] <= setting.neck.free_frets)
+        )
+
+    def fits(self, setting: Setting) -> bool:
+        """Whether the player's neck has room for it."""
+        return self.box is None or bool(self.places(setting))
+
+    def voicings(self, setting: Setting, chord: Chord | None = None) -> tuple[Voicing, ...]:
+        """Voicings of its chord (or another) for the player's hand, the main one first; a larger
+        hand's if it can play none."""
+        wanted, region = chord or self.chord, self.region(setting)
+        found = voicings(wanted, region, setting.fingers, setting.neck)
+        return found or voicings(wanted, region, setting.largest_hand, setting.neck)
 
     @cached_property
     def skills(self) -> tuple[str, ...]:
-        """What it has in common with other cards: ask, key, degree, quality, box, shape."""
-        skills = [
-            f"ask:{self.ask}",
-            f"key:{self.key.slug}",
-            f"degree:{self.degree}",
-            f"quality:{self.chord.quality.name}",
-        ]
+        """What it has in common with other cards: ask, key, mode, degree, quality, box, shape."""
+        skills = [f"ask:{self.ask}", f"key:{self.key.slug}"]
+        if self.key.mode != Mode.MAJOR:
+            skills.append(f"mode:{self.key.mode}")
+        for numeral in dict.fromkeys(self.calls):
+            skills.append(f"degree:{numeral.number.replace('♭', 'b').replace('♯', 'x')}")
+            skills.append(f"quality:{numeral.quality.name}")
         if self.box is not None:
             skills.append(f"box:{self.box}")
-            skills += [f"shape:{shape.name}" for shape in self.voicings(Setting())[0].shapes[:1]]
-        return tuple(skills)
+            skills += [f"shape:{name}" for name in self._shapes]
+        return tuple(dict.fromkeys(skills))
 
     @cached_property
-    def difficulty(self) -> float:
-        """Logit of an unpractised player's being right: higher is easier.
+    def _mains(self) -> tuple[Voicing, ...]:
+        """The main voicing of each of its chords on a plain guitar."""
+        if self.box is None:
+            return ()
+        found = (self.voicings(Setting(), chord) for chord in dict.fromkeys(self.chords))
+        return tuple(each[0] for each in found if each)
 
-        From the ask, the accidentals of the key, how common the degree is, the seventh, the box
-        and the effort of the main voicing.
+    @property
+    def _shapes(self) -> tuple[str, ...]:
+        return tuple(main.shapes[0].name for main in self._mains if main.shapes)
+
+    @cached_property
+    def ease(self) -> float:
+        """The part of the difficulty that is not the ask's, in logits: higher is easier.
+
+        From the accidentals and the mode of the key, how common the degrees are, sevenths, chords
+        foreign to the key, the box, the number of chords and the effort of the main voicings.
         """
-        logit = _ASK_EASE[self.ask]
-        logit += _PER_ACCIDENTAL * abs(self.key.tonic.fifths)
-        logit += _PER_STEP_OF_DEGREE * _MEETING_ORDER[self.degree]
-        logit += _SEVENTH * self.seventh
+        logit = _PER_ACCIDENTAL * abs(self.key.signature) + _MINOR_KEY * self.key.is_minor
+        logit += _PER_FURTHER_CHORD * max(len(self.calls) - 1, 0)
+        if self.calls:
+            logit += _PER_STEP_OF_DEGREE * max(_MEETING_ORDER[each.root.number] for each in self.calls)
+            owns = [numeral.own(self.key) for numeral in self.calls]
+            logit += _FOREIGN_TO_KEY * any(own is None for own in owns)
+            logit += _SEVENTH * any(own is not None and own[1] for own in owns)
         if self.box is not None:
-            effort = self.voicings(Setting())[0].effort.total
-            logit += _PER_EFFORT * (effort - _EASY_EFFORT)
             logit += _PER_BOX_AFTER_FIRST * (self.box - 1)
+        if self._mains:
+            effort = max(main.effort.total for main in self._mains)
+            logit += _PER_EFFORT * (effort - _EASY_EFFORT)
         return round(logit, 3)
 
     @property
-    def path(self) -> tuple[int, ...]:
-        """Where it stands in the order of introduction, smaller first.
+    def step(self) -> tuple[int, ...]:
+        """Where its music stands in the order of introduction, smaller first: the mode of the key,
+        the box, the key's own triads before sevenths before borrowed chords, and the degrees as
+        songs need them."""
+        modes = {Mode.MAJOR: 0, Mode.MINOR: 1, Mode.BLUES: 2}
+        kinds = [0 if own and not own[1] else 1 if own else 2 for own in map(self._own_of, self.calls)]
+        degree = max((_MEETING_ORDER[each.root.number] for each in self.calls), default=0)
+        group = 0 if degree < _SETTLED_FIRST else 1 if degree < _SETTLED_FIRST + 2 else 2
+        return (modes[self.key.mode], self.box or 1, max(kinds, default=0), group, degree)
 
-        Box 1 before the others, triads before sevenths, the degrees as songs need them, then the
-        ask.
-        """
-        degree = _MEETING_ORDER[self.degree]
-        group = 0 if degree < 3 else 1 if degree < 5 else 2
-        return (self.box or 1, int(self.seventh), group, degree, ASKS.index(self.ask))
-
-
-def universe() -> Iterator[Card]:
-    """Every card there is, in a fixed order."""
-    for ask in ASKS:
-        for key in PRACTICAL_KEYS:
-            for degree in DEGREES:
-                for seventh in (False, True):
-                    for box in (None,) if ask in WITHOUT_BOX else BOXES:
-                        yield Card(ask, key, degree, seventh, box)
+    def _own_of(self, numeral: Numeral) -> tuple[int, bool] | None:
+        return numeral.own(self.key)
 
 
-def read_card(card_id: str) -> Card:
-    """The card with this id. Raises CardError if there is none."""
-    match = _ID.match(card_id)
+def read_id(card_id: str) -> Card:
+    """The card that an id names, whether or not it is one that an ask puts.
+
+    Raises CardError for text that is no card id.
+    """
     wrong = CardError(f'no card "{card_id}": a card id looks like place:Ab:4:box1 or name:Ab:4.7')
-    if match is None or match[1] not in ASKS:
+    match = _ID.match(card_id)
+    if match is None:
         raise wrong
     try:
-        key = Key.from_slug(match[2])
+        key = Key.from_slug(match["key"])
+        slugs = match["calls"].split(_BETWEEN) if match["calls"] else []
+        calls = tuple(numeral_from_slug(slug, key) for slug in slugs)
     except KeyNameError as error:
         raise wrong from error
-    box = int(match[5]) if match[5] else None
-    if key not in PRACTICAL_KEYS or (box is None) != (match[1] in WITHOUT_BOX):
-        raise wrong
-    return Card(match[1], key, int(match[3]), match[4] is not None, box)
+    box = int(match["box"]) if match["box"] else None
+    return Card(match["ask"], key, calls, box, match["detail"] or "")
