@@ -37,7 +37,8 @@ def features(card: Card) -> Features:
 
 
 @cache
-def _unseen() -> tuple[Candidate, ...]:
+def unseen() -> tuple[Candidate, ...]:
+    """Every card as one that was never answered; the first call in a process searches for seconds."""
     return tuple(
         Candidate(
             features=features(card),
@@ -57,7 +58,7 @@ def _unseen() -> tuple[Candidate, ...]:
 def candidates(db: Session, player_id: int) -> Iterator[Candidate]:
     """Every card that may be asked, with what came of it so far."""
     last = last_answers(db, player_id)
-    for candidate in _unseen():
+    for candidate in unseen():
         seen = last.get(candidate.features.card_id)
         if seen is None:
             yield candidate

@@ -6,6 +6,7 @@ import errno
 import os
 import signal
 import socket
+import threading
 import webbrowser
 from collections.abc import Callable
 from types import FrameType
@@ -47,6 +48,7 @@ def _run(config: Config, listening: socket.socket) -> None:
     import waitress
 
     from drill.app import create_app
+    from drill.learning import unseen
 
     server = waitress.create_server(
         create_app(config),
@@ -57,6 +59,8 @@ def _run(config: Config, listening: socket.socket) -> None:
         max_request_body_size=4 * BODY_BYTES,
         clear_untrusted_proxy_headers=True,
     )
+    # The first session should not have to wait for every card's voicings to be searched.
+    threading.Thread(target=unseen, daemon=True).start()
     server.run()  # Returns on KeyboardInterrupt, when the requests under way are done.
 
 
