@@ -61,11 +61,15 @@ def test_a_review_belongs_to_a_question(store: Store) -> None:
 
 
 def test_an_error_leaves_nothing_behind(store: Store) -> None:
-    with pytest.raises(RuntimeError), store.writing(1) as (db, player):
-        player.tempo = 200
-        db.add(a_session())
-        db.flush()
-        raise RuntimeError
+    def break_off() -> None:
+        with store.writing(1) as (db, player):
+            player.tempo = 200
+            db.add(a_session())
+            db.flush()
+            raise RuntimeError
+
+    with pytest.raises(RuntimeError):
+        break_off()
     with store.writing(1) as (db, player):
         assert player.tempo == 80
         assert db.get(DrillSession, f"{1:032x}") is None
