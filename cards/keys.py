@@ -109,7 +109,7 @@ def number_word(degree: int) -> str:
 def read_degree(text: str, key: Key) -> int:
     """Read ``4``, ``IV``, ``ii`` or ``vii°`` as a degree of ``key``.
 
-    Raises KeyNameError when it is none, or when a numeral's case disagrees with the key.
+    Raises KeyNameError when it is none, or when a numeral's case or its ° disagrees with the key.
     """
     stripped = text.strip()
     if stripped in "1234567" and len(stripped) == 1:
@@ -119,7 +119,7 @@ def read_degree(text: str, key: Key) -> int:
         raise KeyNameError(f'no degree "{text}": write a number 1–7 or a numeral like IV or ii')
     degree = _ROMANS.index(bare.upper()) + 1
     diatonic = key.numeral(degree)
-    if bare != diatonic.rstrip("°"):
+    if bare != diatonic.rstrip("°") or (bare != stripped and not diatonic.endswith("°")):
         raise KeyNameError(
             f'"{text}" is not diatonic in {key}: the {number_word(degree)} there is {diatonic} ({key.chord(degree)})'
         )
