@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import Blueprint, render_template
+from flask import Blueprint, Response, current_app, render_template
 
 from drill import players
 from drill.web.service import service
@@ -17,6 +17,12 @@ blueprint = Blueprint("home", __name__)
 def page() -> str:
     """The page; what it shows comes by ``GET /api/player``."""
     return render_template("home.html")
+
+
+@blueprint.get("/offline.js")
+def offline() -> Response:
+    """The service worker. It stands at the top because a worker sees only what lies below it."""
+    return current_app.send_static_file("js/offline.js")
 
 
 @blueprint.get("/api/player")
