@@ -1,12 +1,13 @@
 // How a session went: what was missed, late and clean, each with its drawing, and what comes next.
 
-import { byId, count, drawing, el, outcomeMark, outcomeMeans, trouble, where } from "./dom.js";
+import { byId, count, drawing, el, outcomeMark, trouble, where } from "./dom.js";
 import { dropSession, session as keptSession } from "./kept.js";
 import { startSending } from "./sending.js";
 import { ask } from "./service.js";
 
 const BREAK_MINUTES = 20;
 const OUTCOMES = ["missed", "late", "clean"];
+const MEANS = { clean: "right and in time", late: "right, but not in time" };
 const id = location.pathname.split("/")[2];
 
 async function show() {
@@ -45,7 +46,7 @@ function put(closing) {
 
 function group(outcome, cards) {
   return el("section", { "aria-labelledby": `${outcome}-title` },
-    el("h2", { id: `${outcome}-title` }, outcomeMark(outcome), el("span", { class: "quiet" }, ` ${cards.length}, ${outcomeMeans(outcome)}`)),
+    el("h2", { id: `${outcome}-title` }, outcomeMark(outcome), el("span", { class: "quiet" }, ` ${[cards.length, MEANS[outcome]].filter(Boolean).join(", ")}`)),
     el("ul", { class: "cards" }, cards.map(one)));
 }
 

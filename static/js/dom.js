@@ -36,14 +36,10 @@ export function trouble(place, sentence, again = null) {
   place.replaceChildren(el("div", { class: "notice", role: "alert" }, el("p", {}, sentence), button));
 }
 
-const MARKS = { clean: "in time", late: "right, too slow", missed: "missed" };
-
 /** The outcome with its mark: filled is clean, half is late, open is missed. */
 export function outcomeMark(outcome) {
   return el("span", { class: `mark-of ${outcome}` }, el("span", { class: "dot", "aria-hidden": "true" }), outcome);
 }
-
-export const outcomeMeans = (outcome) => MARKS[outcome];
 
 /** "1 minute", "5 minutes". */
 export function count(number, one, many = `${one}s`) {

@@ -4,12 +4,12 @@ import { el } from "./dom.js";
 
 const LETTERS = ["C", "D", "E", "F", "G", "A", "B"];
 const ACCIDENTALS = ["♯", "", "♭"];
-const QUALITIES = [["major", ""], ["minor", "m"], ["dim", "dim"], ["maj7", "maj7"], ["m7", "m7"], ["7", "7"], ["m7♭5", "m7♭5"]];
+const QUALITIES = [["major", ""], ["minor", "m"], ["dim", "°"], ["maj7", "maj7"], ["m7", "m7"], ["7", "7"], ["m7♭5", "m7♭5"]];
 
 const WRITTEN = {
   "": ["maj", "major", "M"],
   m: ["-", "min", "mi", "minor"],
-  dim: ["°", "o", "diminished", "mb5", "m♭5"],
+  "°": ["dim", "o", "diminished", "mb5", "m♭5"],
   7: ["dom7", "dom"],
   maj7: ["M7", "Δ", "Δ7", "ma7", "△", "△7", "major7"],
   m7: ["-7", "min7", "mi7", "minor7"],
@@ -28,9 +28,6 @@ export function normalName(text) {
   const sign = accidental.replace(/b/g, "♭").replace(/#/g, "♯").replace("x", "♯♯");
   return letter.toUpperCase() + sign + (READ.get(rest) ?? READ.get(rest.toLowerCase()) ?? rest);
 }
-
-/** A chord name as it is printed: a diminished triad as °, a half-diminished seventh as it is. */
-export const printed = (name) => name.replace(/dim$/, "°");
 
 /** The two pads and the line to write on. `done(name)` is called when a whole name has been given. */
 export class NamePad {

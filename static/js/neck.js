@@ -19,7 +19,7 @@ export class Neck {
   #frets = [null, null, null, null, null, null];
   #view = 0;
   #region = null;
-  #at = { string: 6, fret: 1 };
+  #at = { string: 6, fret: 0 };
 
   /** `changed()` is called after every change of the chord. */
   constructor({ leftHanded, changed }) {

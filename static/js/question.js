@@ -1,19 +1,18 @@
 // One card on the screen: the question, and the ways to answer it. The clock is not kept here.
 
 import { drawing, el, where } from "./dom.js";
-import { NamePad, printed } from "./name.js";
+import { NamePad, normalName } from "./name.js";
 import { Neck } from "./neck.js";
 
 const ASKED = { name: "Name it", place: "Place it", "name-place": "Name and place it", number: "Which number?", "hands-on": "Play it" };
 
 /** The heading of a question: the number big, what is wanted beside it, key and box under it. */
 export function asked(prompt) {
-  const [number, seventh] = (prompt.number ?? "?").split(" ");
   return [
     el("span", { class: "unseen" }, prompt.sentence),
-    el("span", { class: "number", "aria-hidden": "true" }, number, seventh && el("small", {}, seventh)),
-    el("span", { class: "wanted", "aria-hidden": "true" }, ASKED[prompt.ask]),
+    el("span", { class: "number", "aria-hidden": "true" }, prompt.number ?? "?", prompt.seventh && el("small", {}, "seventh")),
     el("span", { class: "where", "aria-hidden": "true" }, where(prompt.key, prompt.box)),
+    el("span", { class: "wanted", "aria-hidden": "true" }, ASKED[prompt.ask]),
   ];
 }
 
@@ -102,6 +101,7 @@ export class Card {
 
   #show(draft) {
     this.remove();
+    this.#places.main.dataset.part = this.part;
     ({ name: () => this.#showName(draft), frets: () => this.#showNeck(draft), number: () => this.#showNumbers(), hands: () => this.#showHands() })[this.part]();
   }
 
@@ -126,7 +126,8 @@ export class Card {
     });
     if (draft.frets) this.#neck.frets = draft.frets;
     if (this.#given.hinted) this.#neck.mark(this.#prompt.hint);
-    const named = this.#given.name && button(printed(this.#given.name), () => this.#renameIt(), { "aria-label": `Named ${printed(this.#given.name)}: change it` });
+    const name = this.#given.name && normalName(this.#given.name);
+    const named = name && button(name, () => this.#renameIt(), { "aria-label": `Named ${name}: change it` });
     this.#places.work.replaceChildren(this.#neck.element);
     this.#places.tools.replaceChildren(
       ...[
@@ -175,15 +176,13 @@ export class Card {
 
   #showNumbers() {
     this.#places.work.replaceChildren(
-      drawing(this.#prompt.drawing, "drawing question-drawing"),
-      el("div", { class: "pad numbers", role: "group", "aria-label": "Number" },
-        ["1", "2", "3", "4", "5", "6", "7"].map((number) => button(number, () => this.#take("number", number)))),
+      el("div", { class: "number-pad" }, drawing(this.#prompt.drawing, "drawing question-drawing"), el("div", { class: "pad numbers", role: "group", "aria-label": "Number" },
+        ["1", "2", "3", "4", "5", "6", "7"].map((number) => button(number, () => this.#take("number", number))))),
     );
     this.#ledge();
   }
 
   #showHands() {
-    this.#places.work.replaceChildren(el("p", { class: "quiet by-hand" }, "On the guitar. Strum it, then tap Played."));
     this.#ledge(button("Played", () => this.#calls.played(), { class: "work" }));
   }
 }

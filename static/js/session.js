@@ -8,6 +8,7 @@ import { ask, onDoubled, Refused, reviewId, tabId, Unreachable } from "./service
 import { Sitting, Watch } from "./timing.js";
 import { answerDrawing, outcomeView, provisional } from "./verdict.js";
 
+const main = byId("main");
 const places = { title: byId("question-title"), outcome: byId("outcome"), work: byId("work"), tools: byId("tools"), ledge: byId("ledge") };
 const STILL = matchMedia("(prefers-reduced-motion: reduce)");
 const DOUBLE_TAP = 300; // ms in which a second tap still belongs to the answer before
@@ -21,7 +22,7 @@ let line = null; // the running clock line
 let last = null; // the last answer: { id, question, given, verdict }
 let here = true; // whether this tab still holds the session
 let over = false; // whether the service has closed it
-let state = "entering"; // then "asking", "judged", "waiting" (nothing to answer on the screen), "ending"
+let state = "entering"; // then "asking", "played", "judged", "waiting" (nothing to answer on the screen), "ending"
 let judgedAt = 0;
 
 const button = (label, onclick, attributes = {}) => el("button", { type: "button", class: "key", onclick, ...attributes }, label);
@@ -33,9 +34,14 @@ let mode = sessionStorage.getItem("mode") ?? (matchMedia("(pointer: coarse)").ma
 let acts = [];
 const byKeyboard = () => mode === "keyboard";
 
+function turn(to) {
+  state = to;
+  main.dataset.state = to;
+}
+
 function act(by) {
   acts.push(by);
-  if (state !== "asking") mode = by;
+  if (state !== "asking" && state !== "played") mode = by;
 }
 
 /** The way most acts of this answer were made; of two equal ways, the later one. */
@@ -107,8 +113,9 @@ async function goOnHere() {
 
 /** Nothing to answer: a heading, a sentence and one step. */
 function stop(title, sentence, step) {
-  state = "waiting";
+  turn("waiting");
   clear();
+  main.dataset.part = "none";
   places.title.replaceChildren(el("span", { class: "said" }, title));
   places.outcome.replaceChildren(el("p", {}, sentence));
   places.ledge.replaceChildren(step);
@@ -148,9 +155,9 @@ function put() {
   clear();
   acts = [];
   places.title.replaceChildren(...asked(question.prompt));
-  state = "asking";
+  turn("asking");
   card = new Card({
-    prompt: question.prompt, settings: session.settings, places, draft, keep: keepDraft, byKeyboard, answered, played,
+    prompt: question.prompt, settings: session.settings, places: { ...places, main }, draft, keep: keepDraft, byKeyboard, answered, played,
   });
   showMistap();
   card.focus(byKeyboard());
@@ -186,6 +193,7 @@ function played() {
 }
 
 function showPlayed(seconds) {
+  turn("played");
   line?.pause();
   const said = (right) => judge({ right }, seconds);
   places.outcome.replaceChildren(el("p", { class: "result" }, el("strong", { class: "chord" }, question.answer.chord)), el("p", { class: "quiet" }, question.answer.description));
@@ -193,18 +201,18 @@ function showPlayed(seconds) {
   places.ledge.replaceChildren(
     el("p", { class: "ledge-says", id: "was-it" }, "Was it right?"),
     button("No", () => said(false), { "aria-describedby": "was-it", "data-key": "n" }),
-    button("Yes", () => said(true), { class: "work", "aria-describedby": "was-it", "data-key": "y" }),
+    button("Yes", () => said(true), { "aria-describedby": "was-it", "data-key": "y" }),
   );
   judgedAt = performance.now();
-  places.ledge.querySelector(".work").focus({ preventScroll: true });
+  places.title.focus({ preventScroll: true });
   say(`${question.answer.chord}. ${question.answer.description} Was it right?`);
 }
 
 const answered = (given) => judge(given, watch.stop());
 
 function judge(given, seconds) {
-  if (state !== "asking" || performance.now() - judgedAt < DOUBLE_TAP) return;
-  state = "judged";
+  if (!["asking", "played"].includes(state) || performance.now() - judgedAt < DOUBLE_TAP) return;
+  turn("judged");
   judgedAt = performance.now();
   line?.pause();
   const entry = {
@@ -247,15 +255,22 @@ function heard(id, reply, entries) {
     else settle(entry, item);
   }
   for (const one of reply.next) {
-    const at = session.questions.findIndex((known) => known.question === one.question);
-    if (at < 0) session.questions.push(one);
-    else if (session.questions[at] !== question) session.questions[at] = one;
+    if (!session.questions.some((known) => known.question === one.question)) insert(one);
   }
   over ||= reply.over;
   const left = here && !reply.here;
   here = reply.here;
   kept.keepSession(session).catch(() => {});
   if (left && state === "judged") showVerdict();
+}
+
+/** Puts a further question where it belongs: behind the one it comes after and those that came there before. */
+function insert(one) {
+  const { questions } = session;
+  const follows = (each, n) => each?.after != null && (each.after === n || follows(questions.find((known) => known.question === each.after), n));
+  let at = one.after == null ? questions.length : questions.findIndex((known) => known.question === one.after) + 1;
+  while (one.after != null && follows(questions[at], one.after)) at += 1;
+  questions.splice(at, 0, one);
 }
 
 function settle(entry, item) {
@@ -295,7 +310,7 @@ function takeBack() {
 function finish() {
   sitting.keep();
   stop(timeIsUp() ? "That is the time." : "That was the last card.", "One moment, the closing page comes.", button("Send now", close, { class: "work" }));
-  state = "ending";
+  turn("ending");
   close();
 }
 
@@ -332,7 +347,7 @@ function warmUp() {
   };
   stop(
     "Pick up the guitar.",
-    "First today with the hands: play something slow and easy for a minute, so that they are warm. Stop if it hurts; pain, numbness or tingling that stays is for a doctor or physiotherapist.",
+    "First today with the hands: play something slow and easy for a minute, so that they are warm. Then play each chord that is asked and tap Played when it rings. Stop if it hurts; pain, numbness or tingling that stays is for a doctor or physiotherapist.",
     button("Ready", ready, { class: "work" }),
   );
   places.ledge.querySelector(".work").focus({ preventScroll: true });
@@ -368,7 +383,7 @@ function pressed(event) {
 function enterPressed(event) {
   if (event.target.closest("button, a, summary")) return;
   event.preventDefault();
-  if (state === "asking" && card?.part !== undefined && !places.ledge.querySelector("[data-key]")) card.check();
+  if (state === "asking") card.check();
   else places.ledge.querySelector(".work")?.click();
 }
 
@@ -378,7 +393,7 @@ function meaning(key) {
   if (named) named.click();
   else if (key === "?") dialog.showModal();
   else if (key.toLowerCase() === "t" && !byId("mistap").hidden) takeBack();
-  else return state === "asking" && !places.ledge.querySelector("[data-key]") && card.key(key);
+  else return state === "asking" && card.key(key);
   return true;
 }
 
@@ -398,4 +413,8 @@ onDoubled(() => {
   here = false;
   elsewhere();
 });
+navigator.serviceWorker?.register("/offline.js").then(
+  () => navigator.serviceWorker.controller?.postMessage("keep"),
+  () => {}, // Without it, only a reload while the service is away waits for the service.
+);
 enter();

@@ -27,17 +27,18 @@ export function provisional(question, { given, seconds, mode }) {
 function timeSaid({ seconds, allowed, right, given }) {
   if (!right) return null;
   if (seconds === null) return "Time unknown: the page was away meanwhile.";
-  const took = `${seconds.toFixed(1)} s; in time is ${allowed.toFixed(1)} s.`;
+  const took = `${seconds.toFixed(1)} s; in time is up to ${allowed.toFixed(1)} s.`;
   return given?.hinted ? `${took} With the region marked it counts as late.` : took;
 }
 
 /** The outcome, the chord and the words, for under the question. */
 export function outcomeView(question, verdict) {
   const { answer } = question;
+  const words = verdict.right || verdict.words.includes(answer.description) ? verdict.words : [...verdict.words, answer.description];
   return [
-    el("p", { class: "result" }, outcomeMark(verdict.outcome), el("strong", { class: "chord" }, answer.chord)),
-    ...verdict.words.map((sentence) => el("p", {}, sentence)),
-    el("p", { class: "quiet" }, timeSaid(verdict) ?? answer.description),
+    el("p", { class: "result" }, el("strong", { class: "chord" }, answer.chord), outcomeMark(verdict.outcome)),
+    ...words.map((sentence) => el("p", {}, sentence)),
+    el("p", { class: "quiet" }, timeSaid(verdict)),
   ];
 }
 
