@@ -8,8 +8,6 @@ reason and never blocks the others. A batch is acknowledged when all of it is co
 
 from __future__ import annotations
 
-import math
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -20,6 +18,7 @@ from sqlalchemy.orm import Session
 from cards.asks import MODES, Card, CardError, Given, Verdict, allowance, code, judge
 from drill import clock
 from drill.learning import learn_from, relearn, repertoire
+from drill.reading import HEX_ID, finite
 from drill.sessions import bring_back, fill_up, is_over, owned, setting_of, time_is_up
 from drill.store import Store
 from drill.store.log import last_review, last_review_of, mistap_of, reviews_that_stand
@@ -28,8 +27,6 @@ from drill.store.sittings import questions_of
 
 LONGEST_SECONDS: Final = 86_400.0
 TUNING: Final = "EADGBE"
-
-_ID: Final = re.compile(r"[0-9a-f]{32}\Z")
 
 Status = Literal["accepted", "already answered", "already taken back", "refused"]
 
@@ -67,7 +64,7 @@ class Submitted:
             raise AnswerError("an answer is an object with id, question, card, given, seconds, mode, answered_at")
         names = ("id", "question", "card", "mode", "given")
         review_id, number, card, mode, given = (item.get(name) for name in names)
-        if not isinstance(review_id, str) or not _ID.match(review_id):
+        if not isinstance(review_id, str) or not HEX_ID.match(review_id):
             raise AnswerError("the id of an answer is 32 digits of 0–9 and a–f")
         if not isinstance(number, int) or isinstance(number, bool) or not 0 <= number < 10_000:
             raise AnswerError("the question is a number from 0")
@@ -129,9 +126,11 @@ def take_back(store: Store, player_id: int, session_id: str, review_id: object, 
     """
     with store.writing(player_id) as (db, _):
         session = owned(db, player_id, session_id)
-        last = last_review_of(db, session_id)
-        if isinstance(review_id, str) and mistap_of(db, player_id, review_id):
+        if not isinstance(review_id, str) or not HEX_ID.match(review_id):
+            return Reply(review_id, "refused", "a mis-tap names the review that is taken back")
+        if mistap_of(db, player_id, review_id):
             return Reply(review_id, "already taken back")
+        last = last_review_of(db, session_id)
         if last is None or last.id != review_id:
             return Reply(review_id, "refused", "only the last answer of the session can be taken back")
         if session.ended_at is not None:
@@ -276,6 +275,7 @@ def _seconds(value: object) -> float:
 
 
 def _number(value: object, what: str) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    number = finite(value)
+    if number is None:
         raise AnswerError(f"{what} must be a number")
-    return float(value)
+    return number

@@ -35,7 +35,6 @@ def create_app(config: Config, now: Callable[[], datetime] = clock.now) -> Flask
             "application/json",
         ],
     )
-    app.json.ensure_ascii = False  # type: ignore[attr-defined]
     app.json.sort_keys = False  # type: ignore[attr-defined]
     store = Store(config.url)
     check(store.engine)

@@ -5,13 +5,13 @@ Each has a default, so that nobody has to answer anything before the first card.
 
 from __future__ import annotations
 
-import math
 import zoneinfo
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, fields, replace
 from typing import Any, Final, Literal
 
 from cards.keys import PRACTICAL_KEYS, Key, KeyNameError
+from drill.reading import finite
 from drill.store.models import Player
 
 Hand = Literal["small", "medium", "large"]
@@ -131,11 +131,12 @@ def _zone(name: str, value: object) -> str:
 
 def _whole(name: str, value: object, bounds: tuple[int, int], sentence: str) -> int:
     low, high = bounds
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    number = finite(value)
+    if number is None:
         raise PreferenceError(name, f"{sentence}, written as a number")
-    if value != int(value) or not low <= value <= high:
-        raise PreferenceError(name, f"{sentence}, not {value:g}")
-    return int(value)
+    if number != int(number) or not low <= number <= high:
+        raise PreferenceError(name, f"{sentence}, not {number:g}")
+    return int(number)
 
 
 _READERS: Final[dict[str, Callable[[str, object], object]]] = {

@@ -22,6 +22,7 @@ from drill import clock
 from drill.learning import candidates, repertoire
 from drill.plan import plan
 from drill.preferences import HANDS, Preferences
+from drill.reading import HEX_ID
 from drill.store import Store
 from drill.store.log import mistaps_of, reviews_of
 from drill.store.memory import memory_rows
@@ -137,7 +138,7 @@ def end(store: Store, player_id: int, session_id: str, visible_seconds: float, n
 
 def owned(db: Session, player_id: int, session_id: str) -> DrillSession:
     """The player's session with this id. Raises NoSessionError."""
-    session = session_of(db, player_id, session_id)
+    session = session_of(db, player_id, session_id) if HEX_ID.match(session_id) else None
     if session is None:
         raise NoSessionError("there is no such session: start one from the first page")
     return session

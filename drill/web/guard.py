@@ -64,7 +64,10 @@ class ApiError(Exception):
 
 def json_body() -> Mapping[str, Any]:
     """The request's JSON object. Raises ApiError."""
-    body = request.get_json(silent=True)
+    try:
+        body = request.get_json(silent=True)
+    except RecursionError:  # Thousands of brackets in each other.
+        body = None
     if not isinstance(body, dict):
         raise ApiError(400, "The request's body must be one JSON object.")
     return body

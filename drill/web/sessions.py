@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import math
+import re
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Final
 
 from flask import Blueprint, Response, jsonify, make_response, render_template
 
@@ -13,12 +13,15 @@ from drill import answers, clock, closing, sessions
 from drill.config import BATCH
 from drill.learning import repertoire
 from drill.preferences import read_minutes
+from drill.reading import finite
 from drill.store.models import DrillSession, Question, Review
 from drill.web.guard import ApiError, json_body
 from drill.web.service import service
 from drill.words import say
 
 blueprint = Blueprint("sessions", __name__)
+
+_TAB: Final = re.compile(r"[0-9A-Za-z-]{1,64}\Z")
 
 
 @blueprint.get("/session")
@@ -217,8 +220,8 @@ def _played_json(played: closing.Played) -> dict[str, Any]:
 
 def _tab(body: Mapping[str, Any]) -> str:
     tab = body.get("tab")
-    if not isinstance(tab, str) or not 0 < len(tab) <= 64:
-        raise ApiError(422, "tab names the browser's tab, in up to 64 characters", field="tab")
+    if not isinstance(tab, str) or not _TAB.match(tab):
+        raise ApiError(422, "tab names the browser's tab, in up to 64 letters and digits", field="tab")
     return tab
 
 
@@ -230,7 +233,7 @@ def _visible(body: Mapping[str, Any]) -> float:
 
 
 def _number(body: Mapping[str, Any], name: str) -> float:
-    value = body.get(name)
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    value = finite(body.get(name))
+    if value is None:
         raise ApiError(422, f"{name} must be a number", field=name)
-    return float(value)
+    return value
