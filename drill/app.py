@@ -27,6 +27,8 @@ def create_app(config: Config, now: Callable[[], datetime] = clock.now) -> Flask
         # Static files are asked for again each time and answered with 304: an upgrade shows at once.
         SEND_FILE_MAX_AGE_DEFAULT=None,
         COMPRESS_ALGORITHM=["br", "gzip"],
+        # Browsers say "br" over HTTPS and to localhost; a phone on the network gets files by deflate.
+        COMPRESS_ALGORITHM_STREAMING=["br", "deflate"],
         COMPRESS_MIMETYPES=[
             "text/html",
             "text/css",
