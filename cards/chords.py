@@ -211,6 +211,9 @@ class _Suffix:
         if self.seventh == MINOR_SEVENTH:
             self.seventh = MAJOR_SEVENTH
 
+    def _dominant(self, text: str) -> None:
+        """``dom7`` is ``7``: the word adds nothing."""
+
     def _minor(self, text: str) -> None:
         self.third = MINOR_THIRD
 
@@ -309,12 +312,13 @@ _TOKENS = tuple(
     (re.compile(pattern), kind)
     for kind, pattern in (
         ("skip", r"[(), ]+"),
-        ("half_dim", r"half-?dim7?|[øØ]7?"),
+        ("half_dim", r"(?i:half-?dim(?:inished)?)7?|[øØ]7?"),
         ("triangle", r"[Δ△^]7?"),
-        ("major", r"major|Major|MAJ|maj|Maj|ma(?![a-z])|Ma(?![a-z])|M(?!i)|j(?=7)"),
-        ("minor", r"minor|Minor|MIN|min|Min|mi|Mi|m"),
-        ("dim", r"dim|Dim|°|o"),
-        ("aug", r"aug|Aug|5\+|\+5"),
+        ("major", r"(?i:major|maj)|[Mm]a(?![a-z])|M(?![iI])|j(?=7)"),
+        ("minor", r"(?i:minor|min)|[Mm]i|m"),
+        ("dim", r"(?i:diminished|dim)|°|o"),
+        ("aug", r"(?i:augmented|aug)|5\+|\+5"),
+        ("dominant", r"(?i:dom)(?=7|9|11|13)"),
         ("sus", r"sus2sus4|sus24|sus2|sus4|sus"),
         ("add", r"add(?:[b♭#♯]?(?:13|11|9|6)|2|4)"),
         ("without", r"(?:no|omit)(?:3|5)(?:rd|th)?"),

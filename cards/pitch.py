@@ -100,7 +100,7 @@ class Interval:
         """
         if text == "R":
             return cls(1)
-        match = re.match(r"([♯#♭b]*)(\d{1,2})\Z", text)
+        match = re.match(r"([♯#𝄪♭b𝄫]*)(\d{1,2})\Z", text)
         if match is None or not 1 <= int(match[2]) <= 13:
             raise PitchError(f'no chord tone "{text}": write R, or a degree like 3, b7 or #5')
         return cls(int(match[2]), sum(_ACCIDENTALS[mark] for mark in match[1]))

@@ -1,4 +1,5 @@
-"""What ``cards`` says, in English: the one place where messages become sentences.
+"""What ``cards``, the plan and a session say, in English: the one place where messages become
+sentences.
 
 A second language is a second table. Every message key that ``cards`` can send stands here; a test
 walks them.
@@ -52,6 +53,16 @@ _SENTENCES = {
     "wrong.number": "{chord} is the {number} of {key}.",
     "wrong.name": "{chord} is not a chord of {key}.",
     "wrong.other_number": "The {number} of {key} is {chord}: not this one.",
+    "why-new": "New in {key}.",
+    "why-missed": "Missed last time.",
+    "why-late": "Right last time, but late.",
+    "why-fading": "Last answered {ago}: it may be fading.",
+    "why-warm": "Known well, to keep it so.",
+    "why-again": "Missed a moment ago: once more.",
+    "next-missed": "First the ones you missed: {names}.",
+    "next-late": "Then the late ones, until they fit the bar: {names}.",
+    "next-clean": "What was clean rests until it is about to fade.",
+    "next-new": "New cards fill the rest of the time.",
 }
 
 KEYS = frozenset(_SENTENCES)
@@ -72,6 +83,14 @@ def say(message: Message) -> str:
             number += " seventh"
         values["number"] = number
         values["Number"] = number.capitalize()
+    if "days" in values:
+        values["ago"] = _ago(int(values["days"]))
     if "wanted_degree" in values:
         values["wanted_number"] = number_word(int(values["wanted_degree"]))
     return _SENTENCES[message.key].format(**values)
+
+
+def _ago(days: int) -> str:
+    if days == 0:
+        return "today"
+    return "yesterday" if days == 1 else f"{days} days ago"

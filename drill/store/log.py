@@ -32,11 +32,11 @@ def reviews_that_stand(
     )
 
 
-def last_review(db: Session, player_id: int) -> tuple[datetime, str] | None:
-    """Where the player's log ends in its canonical order: (answered_at, id)."""
+def last_review(db: Session, player_id: int, without: Collection[str]) -> tuple[datetime, str] | None:
+    """Where the player's log, ``without`` some reviews, ends in its canonical order: (answered_at, id)."""
     row = db.execute(
         select(Review.answered_at, Review.id)
-        .where(Review.player_id == player_id)
+        .where(Review.player_id == player_id, Review.id.not_in(without))
         .order_by(Review.answered_at.desc(), Review.id.desc())
         .limit(1)
     ).first()
@@ -69,6 +69,11 @@ def mistaps_of(db: Session, session_id: str) -> frozenset[str]:
             select(Mistap.review_id).join(Review, Review.id == Mistap.review_id).where(Review.session_id == session_id)
         )
     )
+
+
+def mistap_of(db: Session, player_id: int, review_id: str) -> Mistap | None:
+    """The mis-tap row of one of the player's reviews."""
+    return db.scalars(select(Mistap).where(Mistap.review_id == review_id, Mistap.player_id == player_id)).first()
 
 
 def replay(db: Session, player_id: int) -> Iterator[Review]:

@@ -31,6 +31,11 @@ def only_player(db: Session) -> int:
     return db.scalars(select(Player.id).order_by(Player.id).limit(1)).one()
 
 
+def all_players(db: Session) -> Sequence[int]:
+    """Every player."""
+    return db.scalars(select(Player.id).order_by(Player.id)).all()
+
+
 def open_session(db: Session, player_id: int) -> DrillSession | None:
     """The player's session that was not ended, if there is one."""
     return db.scalars(
