@@ -10,16 +10,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from cards.chords import Chord
-from cards.fingering import HAND_SCALE, Frets, Grip, fingering, inner_mutes
-from cards.keys import DEGREES, Key
+from cards.fingering import MEDIUM, Frets, Grip, Hand, fingering, inner_mutes
+from cards.keys import Key
 from cards.messages import Message, message
 from cards.neck import STANDARD, STRINGS, Neck
-from cards.pitch import Interval
+from cards.numerals import Numeral
+from cards.pitch import Interval, Note
 from cards.regions import Region
-from cards.shapes import ROOT
 from cards.voicings import FEWEST_STRINGS, tones_of
-
-FIFTH = 5
 
 
 @dataclass(frozen=True)
@@ -37,44 +35,50 @@ class Finding:
     grip: Grip | None
 
 
-def places(region: Region, neck: Neck = STANDARD) -> tuple[Region, ...]:
-    """The region, and the same one an octave up where its reach is still on the neck."""
-    higher = region.octave_up()
-    return (region, higher) if higher.reach[1] <= neck.frets else (region,)
-
-
-def judge_frets(
-    frets: Frets,
-    key: Key,
-    chord: Chord,
-    region: Region,
-    hand: str = "medium",
-    richer: Chord | None = None,
-    neck: Neck = STANDARD,
-) -> Finding:
-    """Judge frets put down for ``chord`` in ``region`` (or an octave up).
+@dataclass(frozen=True)
+class Wanted:
+    """What frets are judged against: a numeral in a key, in any of ``places`` (the region's own first).
 
     ``richer`` is a chord with more tones that is accepted in its stead, or None.
     """
-    where = min(places(region, neck), key=lambda place: _misplaced(frets, place))
-    fingered = fingering(frets, where.low, neck, HAND_SCALE[hand])
+
+    key: Key
+    numeral: Numeral
+    places: tuple[Region, ...]
+    hand: Hand = MEDIUM
+    richer: Chord | None = None
+    neck: Neck = STANDARD
+
+    @property
+    def chord(self) -> Chord:
+        """The chord asked for."""
+        return self.numeral.chord(self.key)
+
+
+def judge_frets(frets: Frets, wanted: Wanted) -> Finding:
+    """Judge frets put down for a chord in a region, or an octave up."""
+    where = min(wanted.places, key=lambda place: _misplaced(frets, place))
+    fingered = fingering(frets, where.low, wanted.neck, wanted.hand)
     grip = fingered[0] if fingered else None
-    for wanted in (chord, richer) if richer else (chord,):
-        if not _wrong(frets, key, wanted, where, grip, neck):
-            said = _remarks(frets, chord, wanted, where, neck)
-            if where != region:
+    for chord in (wanted.chord, wanted.richer) if wanted.richer else (wanted.chord,):
+        if not _wrong(frets, wanted, chord, where, grip):
+            said = _remarks(frets, wanted.chord, chord, where, wanted.neck)
+            if where != wanted.places[0]:
                 said.append(message("right.octave"))
-            return Finding(True, tuple(said), wanted, where, grip)
-    return Finding(False, tuple(_wrong(frets, key, chord, where, grip, neck)), chord, where, grip)
+            return Finding(True, tuple(said), chord, where, grip)
+    wrong = _wrong(frets, wanted, wanted.chord, where, grip)
+    return Finding(False, tuple(wrong), wanted.chord, where, grip)
 
 
-def _wrong(frets: Frets, key: Key, chord: Chord, region: Region, grip: Grip | None, neck: Neck) -> list[Message]:
+def _wrong(
+    frets: Frets, wanted: Wanted, chord: Chord, region: Region, grip: Grip | None
+) -> list[Message]:
     """The first kind of fault there is; [] for a right voicing."""
     return (
-        _wrong_notes(frets, key, chord, neck)
+        _wrong_notes(frets, wanted, chord)
         or _wrong_place(frets, region)
-        or _wrong_hand(frets, region, grip, neck)
-        or _wrong_bass(frets, chord, neck)
+        or _wrong_hand(frets, region, grip, wanted)
+        or _wrong_bass(frets, chord, wanted.neck)
     )
 
 
@@ -83,65 +87,64 @@ def _misplaced(frets: Frets, region: Region) -> int:
     return sum(fret is not None and not low <= fret <= high for fret in frets)
 
 
-def _wrong_notes(frets: Frets, key: Key, chord: Chord, neck: Neck) -> list[Message]:
+def _wrong_notes(frets: Frets, wanted: Wanted, chord: Chord) -> list[Message]:
     """What keeps the notes from being this chord."""
+    neck = wanted.neck
     sounding = [(s, f) for s, f in zip(STRINGS, frets, strict=True) if f is not None]
     if len(sounding) < FEWEST_STRINGS:
         return [message("wrong.few", strings=len(sounding), fewest=FEWEST_STRINGS)]
     tones = tones_of(chord, frets, neck)
-    foreign = [(string, fret) for (string, fret) in sounding if chord.tone_at(neck.pitch(string, fret) % 12) is None]
-    missing = [tone for tone in chord.quality.must_sound if tone not in tones]
+    foreign = [(s, f) for (s, f) in sounding if chord.tone_at(neck.pitch(s, f) % 12) is None]
+    missing = [tone for tone in chord.must_sound if tone not in tones]
     if not foreign and not missing:
         return []
-    classes = {neck.pitch(string, fret) % 12 for string, fret in sounding}
-    other = _diatonic_name(classes, key, chord)
+    other = _own_name({neck.pitch(string, fret) % 12 for string, fret in sounding}, wanted)
     if other is not None:
         return [other]
-    if not foreign and {tone.number for tone in tones if tone} == {1, FIFTH}:
+    if not foreign and {tone.number for tone in tones if tone} == {1, 5}:
         return [message("wrong.power")]
     said = [
         message(
             "wrong.foreign" if fret else "wrong.foreign.open",
             string=string,
             fret=fret,
-            note=_spelled(key, neck.pitch(string, fret) % 12),
+            note=spelled(wanted.key, neck.pitch(string, fret) % 12),
         )
         for string, fret in foreign
     ]
     return said + [message("wrong.missing", tone=tone.name, chord=chord) for tone in missing]
 
 
-def _diatonic_name(classes: set[int], key: Key, wanted: Chord) -> Message | None:
-    """Say so when the notes are another chord of the key, or this one with or without a seventh."""
+def _own_name(classes: set[int], wanted: Wanted) -> Message | None:
+    """Say so when the notes are another of the key's own chords, or this one with or without a
+    seventh."""
+    key, right = wanted.key, wanted.chord
     for seventh in (False, True):
-        for degree in DEGREES:
+        for degree in key.degrees:
             chord = key.chord(degree, seventh)
             if classes != {note.pitch_class for note in chord.notes}:
                 continue
-            if chord.root == wanted.root:
-                kind = "wrong.added" if seventh else "wrong.triad"
-                return message(kind, chord=chord, wanted=wanted)
+            if chord.root == right.root:
+                added = len(chord.tones) > len(right.tones)
+                return message("wrong.added" if added else "wrong.without", chord=chord, wanted=right)
             return message(
                 "wrong.degree",
                 notes=" ".join(map(str, chord.notes)),
-                degree=degree,
-                chord=chord,
-                wanted_degree=key.scale.index(wanted.root) + 1,
-                wanted=wanted,
-                wanted_notes=" ".join(map(str, wanted.notes)),
+                called=Numeral(key.intervals[degree - 1], chord.quality).number,
+                wanted_called=wanted.numeral.number,
+                wanted_notes=" ".join(map(str, right.notes)),
             )
     return None
 
 
-def _spelled(key: Key, pitch_class: int) -> str:
-    """A note as the key would spell it; the nearest spelling on the line of fifths otherwise."""
-    middle = key.tonic.fifths + 2
+def spelled(key: Key, pitch_class: int) -> Note:
+    """A note as the key would spell it; a foreign one by the spelling nearest to the key's on the
+    line of fifths."""
+    middle = key.signature + 2
     spellings = (key.tonic.above(Interval(n, a)) for n in range(1, 8) for a in (-1, 0, 1))
-    return str(
-        min(
-            (note for note in spellings if note.pitch_class == pitch_class),
-            key=lambda note: abs(note.fifths - middle),
-        )
+    return min(
+        (note for note in spellings if note.pitch_class == pitch_class),
+        key=lambda note: abs(note.fifths - middle),
     )
 
 
@@ -163,7 +166,7 @@ def _wrong_place(frets: Frets, region: Region) -> list[Message]:
     return [message("wrong.reach", strings=strings, low=low, high=high)]
 
 
-def _wrong_hand(frets: Frets, region: Region, grip: Grip | None, neck: Neck) -> list[Message]:
+def _wrong_hand(frets: Frets, region: Region, grip: Grip | None, wanted: Wanted) -> list[Message]:
     """Why one hand cannot play it."""
     if grip is not None:
         return []
@@ -171,7 +174,7 @@ def _wrong_hand(frets: Frets, region: Region, grip: Grip | None, neck: Neck) -> 
     if len(mutes) > 1:
         strings = " and ".join(str(STRINGS[index]) for index in mutes)
         return [message("wrong.mutes", strings=strings)]
-    wide = fingering(frets, region.low, neck, None)
+    wide = fingering(frets, region.low, wanted.neck, None)
     if wide is not None:
         return [message("wrong.stretch", mm=round(wide[0].stretch_mm))]
     for index in mutes:
@@ -188,20 +191,22 @@ def _bass(frets: Frets, chord: Chord, neck: Neck) -> tuple[int, Interval]:
 
 def _wrong_bass(frets: Frets, chord: Chord, neck: Neck) -> list[Message]:
     string, tone = _bass(frets, chord, neck)
-    if string >= 5 and tone != ROOT:
-        return [message("wrong.bass", tone=tone.name, string=string)]
-    return []
+    if tone == chord.bass_tone:
+        return []
+    if chord.bass is not None:
+        return [message("wrong.slash", chord=chord, bass=chord.bass)]
+    return [message("wrong.bass", tone=tone.name, string=string)] if string >= 5 else []
 
 
 def _remarks(frets: Frets, asked: Chord, chord: Chord, region: Region, neck: Neck) -> list[Message]:
     """What to say of a right voicing beyond that it is right."""
     said = [message("right", chord=asked)]
     tone = _bass(frets, chord, neck)[1]
-    if tone != ROOT:
+    if tone != chord.bass_tone:
         said.append(message("right.inversion", tone=tone.name))
     said += [
         message("right.left_out", tone=tone.name)
-        for tone in chord.quality.tones
+        for tone in chord.tones
         if tone not in tones_of(chord, frets, neck)
     ]
     said += [

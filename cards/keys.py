@@ -159,6 +159,11 @@ class Key:
         """The Roman numeral of the diatonic chord: ``IV``, ``ii7``, ``vii°``, ``viiø7``, ``♭VI``."""
         return roman(self.intervals[degree - 1], self.chord(degree, seventh).quality)
 
+    @property
+    def long_name(self) -> str:
+        """The key with its mode in full: ``G♯ major``."""
+        return f"{self.tonic} {self.mode}"
+
     def __str__(self) -> str:
         return str(self.tonic) + {Mode.MAJOR: "", Mode.MINOR: "m", Mode.BLUES: " blues"}[self.mode]
 

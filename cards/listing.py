@@ -2,7 +2,8 @@
 
 The fields: ``key``, ``degree``, ``numeral``, ``chord``, ``tones`` (note names), ``region``, and
 ``voicings``, the main one first, then by rising effort. Names print ♯ ♭ 𝄪; the tone of each string
-is in ASCII (R b3 3 b5 5 b7 7). Lengths are in mm.
+is in ASCII (R b3 3 b5 5 b7 7 …). Lengths are in mm, frets count from the capo; ``fretted`` says what the
+hand would be playing without it. ``wide`` marks a stretch that a small hand does not have.
 """
 
 from __future__ import annotations
@@ -10,21 +11,33 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from cards.fingering import MEDIUM, THUMB, Hand
 from cards.keys import Key
-from cards.neck import STRINGS
+from cards.neck import STANDARD, STRINGS, Neck
+from cards.numerals import Numeral
 from cards.regions import Region
 from cards.voicings import Voicing, best_partials, voicings
 
 
 @dataclass(frozen=True)
 class ChordListing:
-    """What ``drill chord`` shows: the chord on a degree, its region, its voicings."""
+    """What ``drill chord`` shows: the chord a numeral calls for, its region, its voicings."""
 
     key: Key
-    degree: int
-    seventh: bool
+    numeral: Numeral
     region: Region
     voicings: tuple[Voicing, ...]
+    neck: Neck = STANDARD
+
+    @property
+    def degree(self) -> int:
+        """The degree, 1–7, whatever its accidental."""
+        return self.numeral.root.number
+
+    @property
+    def fretted_key(self) -> Key:
+        """The key that the hand plays in, counted from the capo."""
+        return self.key.moved(-self.neck.capo)
 
     def part_of(self, voicing: Voicing) -> int | None:
         """Index of the listed voicing that this one is a part of: the main one if it is, else the
@@ -38,15 +51,18 @@ class ChordListing:
 
     def as_json(self) -> dict[str, Any]:
         """The listing as the JSON of ``drill chord --json``."""
-        chord = self.key.chord(self.degree, self.seventh)
+        chord = self.numeral.chord(self.key)
         return {
             "key": str(self.key),
             "degree": self.degree,
-            "numeral": self.key.numeral(self.degree, self.seventh),
+            "numeral": str(self.numeral),
             "chord": str(chord),
             "tones": [str(note) for note in chord.notes],
             "region": {"box": self.region.box, "low": self.region.low, "high": self.region.high},
             "voicings": [self._voicing(voicing) for voicing in self.voicings],
+            "capo": self.neck.capo,
+            "fretted": {"key": str(self.fretted_key), "chord": str(self.numeral.chord(self.fretted_key))},
+            "tuning": list(self.neck.tuning),
         }
 
     def _voicing(self, voicing: Voicing) -> dict[str, Any]:
@@ -54,7 +70,12 @@ class ChordListing:
         effort["total"] = voicing.effort.total
         return {
             "strings": [
-                {"string": string, "fret": fret, "finger": finger, "tone": tone and tone.ascii}
+                {
+                    "string": string,
+                    "fret": fret,
+                    "finger": "T" if finger == THUMB else finger,
+                    "tone": tone and tone.ascii,
+                }
                 for string, fret, finger, tone in zip(
                     STRINGS, voicing.frets, voicing.grip.fingers, voicing.tones, strict=True
                 )
@@ -67,14 +88,22 @@ class ChordListing:
             "left_out": [tone.ascii for tone in voicing.left_out],
             "bass": voicing.bass.ascii,
             "stretch_mm": voicing.grip.stretch_mm,
+            "wide": voicing.wide,
             "effort": effort,
             "outside": voicing.outside,
             "part_of": self.part_of(voicing),
         }
 
 
-def list_chord(key: Key, degree: int, region: Region, seventh: bool = False, everything: bool = False) -> ChordListing:
+def list_chord(
+    key: Key,
+    numeral: Numeral,
+    region: Region,
+    everything: bool = False,
+    hand: Hand = MEDIUM,
+    neck: Neck = STANDARD,
+) -> ChordListing:
     """The main voicing and its best parts, or with ``everything`` all voicings in the reach."""
-    found = voicings(key.chord(degree, seventh), region)
+    found = voicings(numeral.chord(key), region, hand, neck)
     shown = found if everything else (*found[:1], *best_partials(found))
-    return ChordListing(key, degree, seventh, region, shown)
+    return ChordListing(key, numeral, region, shown, neck)

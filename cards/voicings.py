@@ -14,7 +14,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import cache, cached_property, lru_cache
 
-from cards.chords import Chord
+from cards.chords import ROOT, Chord
 from cards.fingering import HAND_SCALE, MEDIUM, Effort, Frets, Grip, Hand, fingering, inner_mutes
 from cards.neck import STANDARD, STRINGS, Neck
 from cards.pitch import Interval
@@ -149,12 +149,21 @@ def _may_be_lowest(search: _Search, index: int, tone: int) -> bool:
     return free or tone == search.bass
 
 
-def stops(chord: Chord, region: Region, neck: Neck = STANDARD, rootless: bool = False) -> list[Frets]:
-    """Every six frets in the reach that sound the chord with the right bass, fingers not asked."""
+def stops(
+    chord: Chord,
+    region: Region,
+    neck: Neck = STANDARD,
+    without: Interval | None = None,
+    any_bass: bool = False,
+) -> list[Frets]:
+    """Every six frets in the reach that sound the chord with the right bass, fingers not asked.
+
+    ``without`` leaves a tone out of all of them; ``any_bass`` lets any tone be lowest on any string.
+    """
     low, high = region.reach[0], min(region.reach[1], neck.free_frets)
     lowest = 0 if low == 0 else 1
-    tones = {tone.semitones for tone in chord.tones} - ({0} if rootless else set())
-    must = {tone.semitones for tone in chord.must_sound} - ({0} if rootless else set())
+    tones = {tone.semitones for tone in chord.tones if tone != without}
+    must = {tone.semitones for tone in chord.must_sound if tone != without}
     found = _stops(
         _Search(
             frozenset(tones),
@@ -162,7 +171,7 @@ def stops(chord: Chord, region: Region, neck: Neck = STANDARD, rootless: bool = 
             tuple((neck.pitch(string, low) - chord.root.pitch_class) % 12 for string in STRINGS),
             lowest,
             max(high - low + 1, 0),
-            None if rootless else chord.bass_tone.semitones,
+            None if any_bass else chord.bass_tone.semitones,
             chord.bass is not None,
         )
     )
@@ -185,7 +194,8 @@ def voicings(
     Empty if this hand can play none. ``rootless`` leaves the root out of all of them.
     """
     found = []
-    for frets in stops(chord, region, neck, rootless):
+    left_out = ROOT if rootless else None
+    for frets in stops(chord, region, neck, left_out, any_bass=rootless):
         fingered = fingering(frets, region.low, neck, hand)
         if fingered is not None:
             found.append(Voicing(chord, region, frets, *fingered, neck))

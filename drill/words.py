@@ -8,16 +8,41 @@ walks them.
 from __future__ import annotations
 
 from cards.asks import Message
+from cards.keys import Key, Mode
+from cards.numerals import Numeral
 
+_DIGITS = tuple("1234567")
 _DEGREES = ("one", "two", "three", "four", "five", "six", "seven")
 
 _SENTENCES = {
-    "ask.name": "Name the {number} of {key}.",
-    "ask.place": "{Number} of {key}, box {box}: place it.",
-    "ask.name-place": "{Number} of {key}, box {box}: name, place.",
+    "ask.name": "Name {the_called} of {key}.",
+    "ask.place": "{key}, box {box}: place {the_called}.",
+    "ask.name-place": "{key}, box {box}, {called_words}: name, place.",
     "ask.number": "Which number is this in {key}?",
-    "ask.hands-on": "{Number} of {key}, box {box}: play it.",
-    "answer.chord": "The {number} of {key} is {chord}: {notes}.",
+    "ask.hands-on": "{key}, box {box}: play {the_called}.",
+    "ask.shape": "Which shape is this?",
+    "ask.tone": "Tap every {tone} of this {chord}.",
+    "ask.spell": "Spell {chord}, root first.",
+    "ask.whose-key": "Box {box} starts at fret {fret}: whose key?",
+    "ask.whose-key.back": "Box {box} of {key} starts at which fret?",
+    "ask.box-notes.scale": "Tap the scale of {key}, box {box}.",
+    "ask.box-notes.chord": "Tap {the_called} of {key}, box {box}.",
+    "ask.change": "{key}, box {box}: play the change.",
+    "ask.bend": "{chord} to {goal}: which tone moves?",
+    "ask.left-out": "Part of {chord}: what is missing?",
+    "ask.run": "{key}, box {box}: play the run.",
+    "ask.guide-tones": "{key}, box {box}: thirds and sevenths.",
+    "ask.borrowed": "{key}, box {box}: place {the_called}.",
+    "answer.chord": "{The_called} of {key} is {chord}: {notes}.",
+    "answer.shape": "{chord} in the {shapes} shape.",
+    "answer.tone": "The {tone} of {chord} is {note}, here on string {strings}.",
+    "answer.spell": "{chord} is {notes}.",
+    "answer.whose-key": "Box {box} at fret {fret}: {key} major and {minor}, frets {low}–{high}.",
+    "answer.box": "Box {box} of {key} covers frets {low}–{high}.",
+    "answer.bend": "From {chord} to {goal} the {tone} goes {move_words}: {notes}.",
+    "answer.left-out": "{chord} without its {tone} is {names}.",
+    "answer.run": "In {key}: {chords}.",
+    "answer.guide-tones": "Third and seventh: {tones}.",
     "shown": "Shown, so it counts as missed.",
     "right": "Right: {chord}.",
     "right.named": "Right: {chord}.",
@@ -33,8 +58,8 @@ _SENTENCES = {
     "wrong.missing": "No {tone}: {chord} needs it.",
     "wrong.power": "No third: that is a power chord.",
     "wrong.added": "Right chord, and you added the seventh: that is {chord}. Settings can accept it.",
-    "wrong.triad": "No seventh: that is {chord} alone.",
-    "wrong.degree": ("You put down {notes}: that is the {number}; the {wanted_number} is {wanted_notes}."),
+    "wrong.without": "Something is missing: that is {chord}, not {wanted}.",
+    "wrong.degree": "You put down {notes}: that is {the_called}; {the_wanted} is {wanted_notes}.",
     "wrong.reach": "Right chord, but outside the reach (frets {low}–{high}) on string {strings}.",
     "wrong.elsewhere": "Right chord in another place: the region is frets {low}–{high}.",
     "wrong.open": "Right chord, open strings outside the region (frets {low}–{high}).",
@@ -43,16 +68,31 @@ _SENTENCES = {
     "wrong.mute": "String {string} cannot be muted here: no finger beside it touches it.",
     "wrong.hand": "Right notes, but one hand cannot hold them: four fingers, and none may cross.",
     "wrong.bass": "The {tone} is in the bass: on string {string} the root goes lowest.",
+    "wrong.slash": "{chord} has {bass} in the bass.",
     "wrong.no_name": "No chord name was given.",
     "wrong.no_frets": "Nothing was put down.",
     "wrong.no_number": "No number was given.",
     "wrong.no_word": "Whether it was right was not said.",
+    "wrong.no_choice": "Nothing was chosen.",
+    "wrong.no_spots": "Nothing was tapped.",
+    "wrong.no_notes": "No notes were given.",
+    "wrong.half": "Both are asked: the missing tone, and the name of what is left.",
     "wrong.unread": "Not read: {reason}.",
     "wrong.spelling": "{chord} sounds the same, but in {key} its root is written {root}.",
+    "wrong.spelled": "These sound the same, but are written otherwise.",
     "wrong.quality": "The root is right, but {chord} is not {wanted}.",
-    "wrong.number": "{chord} is the {number} of {key}.",
+    "wrong.number": "{chord} is {the_called} of {key}.",
     "wrong.name": "{chord} is not a chord of {key}.",
-    "wrong.other_number": "The {number} of {key} is {chord}: not this one.",
+    "wrong.other_number": "{The_called} of {key} is {chord}: not this one.",
+    "wrong.tone": "Not the {tone}: string {strings}.",
+    "wrong.more_tones": "{count} more to tap: every {tone} counts.",
+    "wrong.bend": "That move does not make {goal}.",
+    "wrong.spots": "{count} too many.",
+    "wrong.more_spots": "{count} more to tap.",
+    "wrong.guide": "{chord}: only its third and its seventh.",
+    "wrong.guide_missing": "{chord}: one third and one seventh at least.",
+    "wrong.marks": "Each of the {count} changes is marked right or fumbled.",
+    "wrong.fumbled": "Fumbled: number {places} of {count}.",
     "why-new": "New in {key}.",
     "why-missed": "Missed last time.",
     "why-late": "Right last time, but late.",
@@ -69,25 +109,52 @@ KEYS = frozenset(_SENTENCES)
 """Every message key that has words."""
 
 
-def number_word(degree: int) -> str:
-    """How a player says a degree: ``four``."""
-    return _DEGREES[degree - 1]
+def number_word(number: str) -> str:
+    """How a player says a degree: ``four``, ``flat seven``."""
+    accidental = {"♭": "flat ", "♯": "sharp "}.get(number[0], "")
+    return accidental + _DEGREES[int(number.lstrip("♭♯")) - 1]
+
+
+def called_words(called: str) -> str:
+    """How a player says what a card calls for: ``four seventh``; a numeral stays as it is."""
+    number, _, seventh = called.partition(" ")
+    if number.lstrip("♭♯") not in _DIGITS:
+        return called
+    return f"{number_word(number)} {seventh}".rstrip()
+
+
+def say_called(numeral: Numeral, key: Key) -> str:
+    """A numeral as it is said: ``the four``, ``the four seventh``, ``the II7``."""
+    own = numeral.own(key)
+    if own is None or key.mode == Mode.BLUES:
+        return f"the {numeral}"
+    return f"the {called_words(numeral.number + (' seventh' if own[1] else ''))}"
 
 
 def say(message: Message) -> str:
     """The message as a sentence. Raises KeyError for a message that has no words."""
     values = dict(message.values)
-    if "degree" in values:
-        number = number_word(int(values["degree"]))
-        if values.get("seventh") == "True":
-            number += " seventh"
-        values["number"] = number
-        values["Number"] = number.capitalize()
+    if "called" in values:
+        words = called_words(values["called"])
+        values |= {"called_words": words, "the_called": f"the {words}", "The_called": f"The {words}"}
+    if "wanted_called" in values:
+        values["the_wanted"] = f"the {called_words(values['wanted_called'])}"
+    if "move" in values:
+        values["move_words"] = label(values["move"])
     if "days" in values:
         values["ago"] = _ago(int(values["days"]))
-    if "wanted_degree" in values:
-        values["wanted_number"] = number_word(int(values["wanted_degree"]))
     return _SENTENCES[message.key].format(**values)
+
+
+def label(key: str) -> str:
+    """What stands on an option: ``tone.third`` and ``move.-1`` become words, music stays as it is."""
+    kind, _, value = key.partition(".")
+    if kind == "tone":
+        return value
+    if kind != "move":
+        return key
+    steps = int(value)
+    return f"{'up' if steps > 0 else 'down'} {abs(steps)} fret{'' if abs(steps) == 1 else 's'}"
 
 
 def _ago(days: int) -> str:

@@ -1,7 +1,8 @@
 """The asks: what a card puts to the player, how an answer is judged, how long it may take.
 
 Each ask is a module with the functions of :class:`Ask`; this package finds the one of a card. To
-add an ask, write its module, name it in :data:`card.ASKS` and in ``_MODULES`` here.
+add an ask, write its module and give it a line in ``_ASKS`` here; its place in the order of
+introduction stands in :mod:`cards.asks.path`.
 
 Conventions. The allowance for tapping is seconds per action times the actions of this answer in
 this input mode. Seconds per action come from the keystroke-level model (Card, Moran & Newell,
@@ -12,12 +13,33 @@ bring the hand from one device to another.
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from functools import cache
 from typing import Protocol
 
-from cards.asks import hands_on, name_placing, naming, numbering, placing
-from cards.asks.answers import Answer, Given, Question, Verdict, code
-from cards.asks.card import ASKS, Card, CardError, Setting, read_card, universe
+from cards.asks import (
+    bending,
+    borrowing,
+    boxing,
+    guiding,
+    hands_on,
+    keying,
+    leaving_out,
+    name_placing,
+    naming,
+    numbering,
+    placing,
+    running,
+    shaping,
+    spelling,
+    toning,
+)
+from cards.asks.answers import Answer, Choice, Given, Question, Verdict, code
+from cards.asks.card import Card, CardError, Setting, read_id
 from cards.asks.naming import spelled_out
+from cards.asks.path import groups, path, requires
+from cards.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS, Key
 from cards.messages import Message, message
 
 __all__ = [
@@ -26,6 +48,7 @@ __all__ = [
     "Answer",
     "Card",
     "CardError",
+    "Choice",
     "Given",
     "Message",
     "Question",
@@ -33,25 +56,32 @@ __all__ = [
     "Verdict",
     "allowance",
     "answer",
+    "beats",
     "code",
+    "difficulty",
+    "groups",
     "judge",
+    "path",
     "question",
     "read_card",
+    "requires",
     "universe",
 ]
 
 SECONDS_TO_POINT = 1.10
 SECONDS_PER_KEY = 0.28
 SECONDS_TO_HOME = 0.40
+BAR = 4
 
 MODES = ("touch", "mouse", "keyboard", "hands-on")
 """How an answer is put in."""
 
+ON_THE_GUITAR = frozenset({hands_on.ASK, running.ASK, running.CHANGE})
+"""Asks that the player answers with the guitar and reports by word."""
+
 
 class Ask(Protocol):
     """What the module of an ask offers; all of it pure."""
-
-    ASK: str
 
     def question(self, card: Card, setting: Setting) -> Question:
         """What the player sees."""
@@ -66,26 +96,89 @@ class Ask(Protocol):
         """How many taps or keys the answer takes in an input mode."""
 
 
-_MODULES: tuple[Ask, ...] = (naming, placing, name_placing, numbering, hands_on)
-_BY_NAME = {module.ASK: module for module in _MODULES}
+@dataclass(frozen=True)
+class _Entry:
+    """An ask: its module, its cards in a key, and its ease (a logit, our estimate)."""
+
+    module: Ask
+    cards: Callable[[Key], Iterator[Card]]
+    ease: float
+
+
+_ASKS: dict[str, _Entry] = {
+    naming.ASK: _Entry(naming, naming.cards, naming.EASE),
+    placing.ASK: _Entry(placing, placing.cards, placing.EASE),
+    name_placing.ASK: _Entry(name_placing, name_placing.cards, name_placing.EASE),
+    numbering.ASK: _Entry(numbering, numbering.cards, numbering.EASE),
+    hands_on.ASK: _Entry(hands_on, hands_on.cards, hands_on.EASE),
+    shaping.ASK: _Entry(shaping, shaping.cards, shaping.EASE),
+    toning.ASK: _Entry(toning, toning.cards, toning.EASE),
+    spelling.ASK: _Entry(spelling, spelling.cards, spelling.EASE),
+    keying.ASK: _Entry(keying, keying.cards, keying.EASE),
+    boxing.ASK: _Entry(boxing, boxing.cards, boxing.EASE),
+    running.CHANGE: _Entry(running, running.changes, running.CHANGE_EASE),
+    bending.ASK: _Entry(bending, bending.cards, bending.EASE),
+    leaving_out.ASK: _Entry(leaving_out, leaving_out.cards, leaving_out.EASE),
+    running.ASK: _Entry(running, running.cards, running.EASE),
+    guiding.ASK: _Entry(guiding, guiding.cards, guiding.EASE),
+    borrowing.ASK: _Entry(borrowing, borrowing.cards, borrowing.EASE),
+}
+
+ASKS = tuple(_ASKS)
+"""The kinds of question, in the order in which a player meets them."""
+
+KEYS: tuple[Key, ...] = (*MAJOR_KEYS, *MINOR_KEYS, *BLUES_KEYS)
+"""Every key that cards are about."""
+
+
+@cache
+def _cards(ask: str, key: Key) -> tuple[Card, ...]:
+    return tuple(_ASKS[ask].cards(key))
+
+
+def universe() -> Iterator[Card]:
+    """Every card there is, in a fixed order."""
+    for ask in ASKS:
+        for key in KEYS:
+            yield from _cards(ask, key)
+
+
+@cache
+def _by_id(ask: str, key: Key) -> dict[str, Card]:
+    return {card.id: card for card in _cards(ask, key)}
+
+
+def read_card(card_id: str) -> Card:
+    """The card with this id. Raises CardError if there is none."""
+    named = read_id(card_id)
+    known = _by_id(named.ask, named.key) if named.ask in _ASKS and named.key in KEYS else {}
+    if card_id not in known:
+        raise CardError(f'no card "{card_id}": a card id looks like place:Ab:4:box1 or name:Ab:4.7')
+    return known[card_id]
 
 
 def question(card: Card, setting: Setting) -> Question:
     """What the player sees before answering."""
-    return _BY_NAME[card.ask].question(card, setting)
+    return _ASKS[card.ask].module.question(card, setting)
 
 
 def answer(card: Card, setting: Setting) -> Answer:
     """The right answer, and what may be accepted at once."""
-    return _BY_NAME[card.ask].answer(card, setting)
+    return _ASKS[card.ask].module.answer(card, setting)
 
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
     """Judge an answer. To be shown the answer counts as not right."""
     if given.shown:
-        drawing = _BY_NAME[card.ask].answer(card, setting).drawing
-        return Verdict(False, (message("shown"), spelled_out(card)), drawing)
-    return _BY_NAME[card.ask].judge(card, given, setting)
+        right = _ASKS[card.ask].module.answer(card, setting)
+        return Verdict(False, (message("shown"), right.words), right.drawing)
+    return _ASKS[card.ask].module.judge(card, given, setting)
+
+
+def beats(card: Card) -> int:
+    """How many beats the card's music lasts: one bar for a bare card."""
+    on_the_clock = card.ask in (running.ASK, running.CHANGE)
+    return sum(running.beats(card)) if on_the_clock else BAR
 
 
 def allowance(card: Card, given: Given, mode: str) -> float:
@@ -96,5 +189,11 @@ def allowance(card: Card, given: Given, mode: str) -> float:
     if mode not in MODES:
         raise CardError(f'no input mode "{mode}": {", ".join(MODES)}')
     each = SECONDS_PER_KEY if mode == "keyboard" else SECONDS_TO_POINT
-    homing = SECONDS_TO_HOME if card.ask == hands_on.ASK else 0.0
-    return round(each * _BY_NAME[card.ask].actions(card, given, mode) + homing, 2)
+    homing = SECONDS_TO_HOME if card.ask in ON_THE_GUITAR else 0.0
+    return round(each * _ASKS[card.ask].module.actions(card, given, mode) + homing, 2)
+
+
+def difficulty(card: Card) -> float:
+    """Logit of an unpractised player's being right: higher is easier. Computed from the card
+    itself: its music (see :attr:`Card.ease`) and its ask."""
+    return round(_ASKS[card.ask].ease + card.ease, 3)

@@ -13,10 +13,13 @@ from typing import Any
 from cards.asks.card import CardError
 from cards.fingering import Frets
 from cards.messages import Message
+from cards.neck import STRINGS
 
 _DIGITS = "0123456789abcdefghijklmnopqrstuvwxyz"
 _LONGEST_TEXT = 40
 _HIGHEST_FRET = 24
+_LONGEST_LIST = 64
+_MOST_SPOTS = 6 * (_HIGHEST_FRET + 1)
 
 
 def code(frets: Frets) -> str:
@@ -29,15 +32,33 @@ def code(frets: Frets) -> str:
 
 
 @dataclass(frozen=True)
+class Choice:
+    """A group of options of which one is chosen: what it is about, and (id, label) of each.
+
+    A label is music (``E♭``, ``sus4``) or a key that is turned into words elsewhere
+    (``tone.third``).
+    """
+
+    about: str
+    options: tuple[tuple[str, str], ...]
+
+
+Spots = tuple[tuple[int, int], ...]
+"""Places on the neck: (string number, fret)."""
+
+
+@dataclass(frozen=True)
 class Question:
     """What the player sees before answering; nothing in it gives the answer away.
 
-    ``parts`` says what an answer consists of: name, frets, number, hands. ``hint`` is the region
-    (low and high fret) for an ask that can mark it.
+    ``parts`` says what an answer consists of: name, frets, number, hands, choice, spots, notes,
+    marks. ``hint`` is the region (low and high fret) for an ask that can mark it. ``choices`` are the
+    groups to choose from; ``spots`` the only places that can be tapped, or None for the whole neck;
+    ``steps`` what a progression calls for, chord by chord, with the ``beats`` of each.
     """
 
     ask: str
-    key: str
+    key: str | None
     number: str | None
     seventh: bool
     box: int | None
@@ -45,6 +66,10 @@ class Question:
     parts: tuple[str, ...]
     drawing: str | None = None
     hint: tuple[int, int] | None = None
+    choices: tuple[Choice, ...] = ()
+    spots: Spots | None = None
+    steps: tuple[str, ...] = ()
+    beats: tuple[int, ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """The question without its words, which are turned into language elsewhere."""
@@ -57,6 +82,13 @@ class Question:
             "parts": list(self.parts),
             "drawing": self.drawing,
             "hint": None if self.hint is None else list(self.hint),
+            "choices": [
+                {"about": choice.about, "options": [list(option) for option in choice.options]}
+                for choice in self.choices
+            ],
+            "spots": None if self.spots is None else [list(spot) for spot in self.spots],
+            "steps": list(self.steps),
+            "beats": list(self.beats),
         }
 
 
@@ -64,16 +96,20 @@ class Question:
 class Answer:
     """The right answer: what is shown, and everything that a page may accept at once.
 
-    ``names`` are printed chord names, ``numbers`` degrees, ``frets`` codes (see :func:`code`).
+    ``names`` are printed chord names, ``numbers`` degrees, ``frets`` codes (see :func:`code`),
+    ``choices`` the right combinations of option ids, ``spots`` the right sets of places (string
+    number and fret, sorted), one tuple for each step; ``spelled`` the notes in order.
     """
 
     chord: str
     notes: tuple[str, ...]
-    names: tuple[str, ...]
-    numbers: tuple[str, ...]
-    frets: tuple[str, ...]
-    drawing: str | None
     words: Message
+    drawing: str | None = None
+    names: tuple[str, ...] = ()
+    numbers: tuple[str, ...] = ()
+    frets: tuple[str, ...] = ()
+    choices: tuple[tuple[str, ...], ...] = ()
+    spots: tuple[tuple[Spots, ...], ...] = ()
 
     def as_json(self) -> dict[str, Any]:
         """The answer without its words, which are turned into language elsewhere."""
@@ -83,28 +119,36 @@ class Answer:
             "names": list(self.names),
             "numbers": list(self.numbers),
             "frets": list(self.frets),
+            "choices": [list(choice) for choice in self.choices],
+            "spots": [[[list(spot) for spot in step] for step in steps] for steps in self.spots],
             "drawing": self.drawing,
         }
 
 
 @dataclass(frozen=True)
 class Given:
-    """What the player answered. ``right`` is the player's own word after playing.
+    """What the player answered. ``right`` is the player's own word after playing, ``marks`` that
+    word for each change of a progression.
 
-    ``shown``: the player asked to be shown; ``hinted``: had the region marked.
+    ``choice`` holds one option id per group, ``spots`` one set of places per step, ``notes`` note
+    names. ``shown``: the player asked to be shown; ``hinted``: had the region marked.
     """
 
     name: str | None = None
     frets: Frets | None = None
     number: str | None = None
     right: bool | None = None
+    choice: tuple[str, ...] | None = None
+    spots: tuple[Spots, ...] | None = None
+    notes: tuple[str, ...] | None = None
+    marks: tuple[bool, ...] | None = None
     shown: bool = False
     hinted: bool = False
 
     @classmethod
     def read(cls, given: Mapping[str, object]) -> Given:
         """Read an answer from JSON. Raises CardError saying which part is wrong."""
-        unknown = set(given) - {"name", "frets", "number", "right", "shown", "hinted"}
+        unknown = set(given) - _PARTS
         if unknown:
             raise CardError(f"an answer has no part {', '.join(sorted(unknown))}")
         return cls(
@@ -112,6 +156,10 @@ class Given:
             frets=_frets(given.get("frets")),
             number=_text(given, "number"),
             right=_flag(given, "right"),
+            choice=_texts(given, "choice"),
+            spots=_spots(given.get("spots")),
+            notes=_texts(given, "notes"),
+            marks=_marks(given.get("marks")),
             shown=bool(_flag(given, "shown")),
             hinted=bool(_flag(given, "hinted")),
         )
@@ -123,10 +171,17 @@ class Given:
             "frets": None if self.frets is None else list(self.frets),
             "number": self.number,
             "right": self.right,
+            "choice": None if self.choice is None else list(self.choice),
+            "spots": None if self.spots is None else [[list(at) for at in step] for step in self.spots],
+            "notes": None if self.notes is None else list(self.notes),
+            "marks": None if self.marks is None else list(self.marks),
             "shown": self.shown or None,
             "hinted": self.hinted or None,
         }
         return {name: value for name, value in parts.items() if value is not None}
+
+
+_PARTS = frozenset(Given.__dataclass_fields__)
 
 
 @dataclass(frozen=True)
@@ -135,7 +190,7 @@ class Verdict:
 
     right: bool
     messages: tuple[Message, ...]
-    drawing: str | None
+    drawing: str | None = None
 
 
 def _text(given: Mapping[str, object], part: str) -> str | None:
@@ -166,3 +221,43 @@ def _is_fret(value: object) -> bool:
     if value is None:
         return True
     return isinstance(value, int) and not isinstance(value, bool) and 0 <= value <= _HIGHEST_FRET
+
+
+def _texts(given: Mapping[str, object], part: str) -> tuple[str, ...] | None:
+    value = given.get(part)
+    if value is None:
+        return None
+    if not isinstance(value, list) or len(value) > _LONGEST_LIST:
+        raise CardError(f"{part} must be a list of at most {_LONGEST_LIST} texts")
+    if not all(isinstance(each, str) and len(each) <= _LONGEST_TEXT for each in value):
+        raise CardError(f"{part} must hold texts of at most {_LONGEST_TEXT} characters")
+    return tuple(value)
+
+
+def _marks(value: object) -> tuple[bool, ...] | None:
+    if value is None:
+        return None
+    if not isinstance(value, list) or len(value) > _LONGEST_LIST or not all(isinstance(each, bool) for each in value):
+        raise CardError(f"marks must be a list of at most {_LONGEST_LIST} times true or false")
+    return tuple(value)
+
+
+def _spots(value: object) -> tuple[Spots, ...] | None:
+    if value is None:
+        return None
+    if not isinstance(value, list) or len(value) > _LONGEST_LIST:
+        raise CardError(f"spots must be a list of at most {_LONGEST_LIST} steps")
+    return tuple(_step(step) for step in value)
+
+
+def _step(value: object) -> Spots:
+    if not isinstance(value, list) or len(value) > _MOST_SPOTS or not all(map(_is_spot, value)):
+        raise CardError("each step of spots must be a list of [string 6–1, fret] pairs")
+    return tuple(sorted({(string, fret) for string, fret in value}))
+
+
+def _is_spot(value: object) -> bool:
+    if not isinstance(value, list) or len(value) != 2:
+        return False
+    string, fret = value
+    return _is_fret(string) and string in STRINGS and fret is not None and _is_fret(fret)

@@ -229,12 +229,13 @@ class Card:
         the box, the key's own triads before sevenths before borrowed chords, and the degrees as
         songs need them."""
         modes = {Mode.MAJOR: 0, Mode.MINOR: 1, Mode.BLUES: 2}
-        kinds = [0 if own and not own[1] else 1 if own else 2 for own in map(self._own_of, self.calls)]
+        kinds = [0 if own and not own[1] else 1 if own else 2 for own in map(self.own_of, self.calls)]
         degree = max((_MEETING_ORDER[each.root.number] for each in self.calls), default=0)
         group = 0 if degree < _SETTLED_FIRST else 1 if degree < _SETTLED_FIRST + 2 else 2
         return (modes[self.key.mode], self.box or 1, max(kinds, default=0), group, degree)
 
-    def _own_of(self, numeral: Numeral) -> tuple[int, bool] | None:
+    def own_of(self, numeral: Numeral) -> tuple[int, bool] | None:
+        """(degree, seventh) if a numeral is one of the key's own chords, else None."""
         return numeral.own(self.key)
 
 

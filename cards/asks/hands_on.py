@@ -6,16 +6,24 @@ not the player, decides whether it was in time.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from cards.asks import placing
 from cards.asks.answers import Answer, Given, Question, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.naming import spelled_out
+from cards.keys import Key
 from cards.messages import message
 
 ASK = "hands-on"
 PARTS = ("hands",)
+EASE = 0.4
+
+
+def cards(key: Key) -> Iterator[Card]:
+    """One card for each chord of the key in each box."""
+    return placing.cards_in_boxes(ASK, key)
 
 
 def question(card: Card, setting: Setting) -> Question:

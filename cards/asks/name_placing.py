@@ -2,14 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from cards.asks import naming, placing
 from cards.asks.answers import Answer, Given, Question, Verdict
 from cards.asks.card import Card, Setting
+from cards.keys import Key
 
 ASK = "name-place"
 PARTS = ("name", "frets")
+EASE = -0.3
+
+
+def cards(key: Key) -> Iterator[Card]:
+    """One card for each chord of the key in each box."""
+    return placing.cards_in_boxes(ASK, key)
 
 
 def question(card: Card, setting: Setting) -> Question:

@@ -6,13 +6,38 @@ spelling of the root counts: the three of D is F♯m, never G♭m.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from cards.asks.answers import Answer, Given, Question, Verdict
 from cards.asks.card import Card, Setting
 from cards.chords import Chord, ChordError, read_chord
+from cards.keys import Key, Mode
 from cards.messages import Message, message
+from cards.numerals import Numeral, own_numeral, read_numeral
 
 ASK = "name"
 PARTS = ("name",)
+EASE = 1.2
+
+# What everybody plays in a minor key beside its own chords: V (harmonic) and IV (dorian).
+_MINOR_PRACTICE = ("V", "V7", "vii°7", "IV", "IV7")
+
+
+def numerals(key: Key) -> tuple[Numeral, ...]:
+    """The chords of a key that cards are about: its own triads and seventh chords; in a minor key
+    V, V7, vii°7, IV and IV7 as well."""
+    if key.mode == Mode.BLUES:
+        return tuple(own_numeral(key, degree) for degree in key.degrees)
+    own = tuple(own_numeral(key, degree, seventh) for degree in key.degrees for seventh in (False, True))
+    if not key.is_minor:
+        return own
+    return own + tuple(read_numeral(text, key) for text in _MINOR_PRACTICE)
+
+
+def cards(key: Key) -> Iterator[Card]:
+    """One card for each chord of the key."""
+    for numeral in numerals(key):
+        yield Card(ASK, key, (numeral,))
 
 
 def question(card: Card, setting: Setting) -> Question:
@@ -20,10 +45,10 @@ def question(card: Card, setting: Setting) -> Question:
     return Question(
         card.ask,
         str(card.key),
-        str(card.degree),
+        card.called.removesuffix(" seventh"),
         card.seventh,
         card.box,
-        message(f"ask.{ASK}", degree=card.degree, seventh=card.seventh, key=card.key),
+        message(f"ask.{ASK}", called=card.called, key=card.key),
         PARTS,
     )
 
@@ -34,9 +59,6 @@ def answer(card: Card, setting: Setting) -> Answer:
         chord=str(card.chord),
         notes=tuple(map(str, card.chord.notes)),
         names=accepted_names(card, setting),
-        numbers=(),
-        frets=(),
-        drawing=None,
         words=spelled_out(card),
     )
 
@@ -44,7 +66,7 @@ def answer(card: Card, setting: Setting) -> Answer:
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
     """Whether the name is the chord's."""
     right, said = judge_name(card, given.name, setting)
-    return Verdict(right, said, None)
+    return Verdict(right, said)
 
 
 def actions(card: Card, given: Given, mode: str) -> int:
@@ -59,9 +81,9 @@ def name_actions(card: Card, given: Given, mode: str) -> int:
 
 def richer_chord(card: Card, setting: Setting) -> Chord | None:
     """The chord accepted in the triad's stead, if the player's setting accepts richer ones."""
-    if not setting.richer or card.seventh:
+    if not setting.richer or card.own is None or card.seventh:
         return None
-    return card.key.chord(card.degree, seventh=True)
+    return card.key.chord(card.own[0], seventh=True)
 
 
 def accepted_names(card: Card, setting: Setting) -> tuple[str, ...]:
@@ -73,14 +95,7 @@ def accepted_names(card: Card, setting: Setting) -> tuple[str, ...]:
 def spelled_out(card: Card) -> Message:
     """The answer in a sentence: ``The four of A♭ is D♭: D♭ F A♭.``"""
     notes = " ".join(map(str, card.chord.notes))
-    return message(
-        "answer.chord",
-        degree=card.degree,
-        seventh=card.seventh,
-        key=card.key,
-        chord=card.chord,
-        notes=notes,
-    )
+    return message("answer.chord", called=card.called, key=card.key, chord=card.chord, notes=notes)
 
 
 def judge_name(card: Card, name: str | None, setting: Setting) -> tuple[bool, tuple[Message, ...]]:
@@ -103,8 +118,7 @@ def _why_wrong(card: Card, chord: Chord) -> Message:
         return message("wrong.spelling", chord=chord, root=wanted.root, key=card.key)
     if chord.root == wanted.root:
         return message("wrong.quality", chord=chord, wanted=wanted)
-    for seventh in (card.seventh, not card.seventh):
-        for degree in range(1, 8):
-            if card.key.chord(degree, seventh) == chord:
-                return message("wrong.number", chord=chord, degree=degree, key=card.key)
+    for numeral in numerals(card.key):
+        if numeral.chord(card.key) == chord:
+            return message("wrong.number", chord=chord, called=numeral.number, key=card.key)
     return message("wrong.name", chord=chord, key=card.key)

@@ -5,22 +5,35 @@ Every degree whose triad or seventh chord the drawn notes are is right.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
+from cards.asks import placing
 from cards.asks.answers import Answer, Given, Question, Verdict
 from cards.asks.card import Card, Setting
-from cards.asks.naming import spelled_out
-from cards.asks.placing import draw_main, main_voicing
+from cards.asks.naming import numerals, spelled_out
 from cards.drawings.voicing import draw_question
-from cards.keys import DEGREES, KeyNameError, read_degree
+from cards.fingering import Frets
+from cards.keys import Key, KeyNameError, Mode
 from cards.messages import message
+from cards.neck import Neck
+from cards.numerals import Numeral, read_numeral
 from cards.voicings import tones_of
 
 ASK = "number"
 PARTS = ("number",)
+EASE = 0.5
+
+
+def cards(key: Key) -> Iterator[Card]:
+    """One card for each chord of the key in each box; none for a blues, whose three chords are too
+    few to be told apart by number."""
+    return placing.cards_in_boxes(ASK, key) if key.mode != Mode.BLUES else iter(())
 
 
 def question(card: Card, setting: Setting) -> Question:
     """The main voicing as bare dots, and the key."""
-    frets = main_voicing(card, setting).frets
+    frets = placing.main_voicing(card, setting).frets
+    drawing = draw_question(frets, card.region(setting), f"A chord in {card.key}", setting.left_handed)
     return Question(
         card.ask,
         str(card.key),
@@ -29,21 +42,25 @@ def question(card: Card, setting: Setting) -> Question:
         card.box,
         message(f"ask.{ASK}", key=card.key, box=card.box),
         PARTS,
-        drawing=draw_question(frets, card.region, f"A chord in {card.key}", setting.left_handed),
+        drawing=drawing,
     )
+
+
+def sounds_as(numeral: Numeral, key: Key, frets: Frets, neck: Neck) -> bool:
+    """Whether frets sound a chord: no foreign note, and every tone that must."""
+    chord = numeral.chord(key)
+    tones = tones_of(chord, frets, neck)
+    foreign = any(fret is not None and tone is None for fret, tone in zip(frets, tones, strict=True))
+    return not foreign and set(chord.must_sound) <= set(tones)
 
 
 def accepted_numbers(card: Card, setting: Setting) -> tuple[str, ...]:
     """Every degree that the drawn notes are."""
-    frets = main_voicing(card, setting).frets
-    right = []
-    for degree in DEGREES:
-        for chord in (card.key.chord(degree), card.key.chord(degree, seventh=True)):
-            tones = tones_of(chord, frets)
-            foreign = any(fret is not None and tone is None for fret, tone in zip(frets, tones, strict=True))
-            if not foreign and set(chord.quality.must_sound) <= set(tones):
-                right.append(str(degree))
-    return tuple(dict.fromkeys(right))
+    frets = placing.main_voicing(card, setting).frets
+    found = (
+        numeral.number for numeral in numerals(card.key) if sounds_as(numeral, card.key, frets, setting.neck)
+    )
+    return tuple(dict.fromkeys(found))
 
 
 def answer(card: Card, setting: Setting) -> Answer:
@@ -51,31 +68,25 @@ def answer(card: Card, setting: Setting) -> Answer:
     return Answer(
         chord=str(card.chord),
         notes=tuple(map(str, card.chord.notes)),
-        names=(),
         numbers=accepted_numbers(card, setting),
-        frets=(),
-        drawing=draw_main(card, setting),
+        drawing=placing.draw_main(card, setting),
         words=spelled_out(card),
     )
 
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
     """Whether the number is one of the right ones; a numeral is read as well."""
-    drawing = draw_main(card, setting)
-    if not (given.number or "").strip():
+    drawing = placing.draw_main(card, setting)
+    text = (given.number or "").strip()
+    if not text:
         return Verdict(False, (message("wrong.no_number"), spelled_out(card)), drawing)
     try:
-        degree = read_degree(given.number or "", card.key)
+        numeral = read_numeral(text, card.key)
     except KeyNameError as error:
         return Verdict(False, (message("wrong.unread", reason=error), spelled_out(card)), drawing)
-    if str(degree) in accepted_numbers(card, setting):
+    if numeral.number in accepted_numbers(card, setting):
         return Verdict(True, (spelled_out(card),), drawing)
-    other = message(
-        "wrong.other_number",
-        degree=degree,
-        chord=card.key.chord(degree, card.seventh),
-        key=card.key,
-    )
+    other = message("wrong.other_number", called=numeral.number, chord=numeral.chord(card.key), key=card.key)
     return Verdict(False, (other, spelled_out(card)), drawing)
 
 

@@ -6,31 +6,48 @@ does not answer half the question; the region appears with the answer, or as a h
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import replace
 from functools import lru_cache
 
 from cards.asks.answers import Answer, Given, Question, Verdict, code
 from cards.asks.card import Card, Setting
-from cards.asks.naming import richer_chord, spelled_out
+from cards.asks.naming import numerals, richer_chord, spelled_out
 from cards.drawings.voicing import Panel, draw_voicings, panel
 from cards.fingering import Frets
-from cards.judging import Finding, judge_frets, places
+from cards.judging import Finding, Wanted, judge_frets
+from cards.keys import Key
 from cards.messages import message
+from cards.regions import BOXES
 from cards.voicings import Voicing, voicings
 
 ASK = "place"
 PARTS = ("frets",)
+EASE = 0.1
+
+
+def cards(key: Key) -> Iterator[Card]:
+    """One card for each chord of the key in each box."""
+    return cards_in_boxes(ASK, key)
+
+
+def cards_in_boxes(ask: str, key: Key) -> Iterator[Card]:
+    """Cards of an ask for each chord of the key in each box."""
+    for numeral in numerals(key):
+        for box in BOXES:
+            yield Card(ask, key, (numeral,), box)
 
 
 def question(card: Card, setting: Setting) -> Question:
     """The number, the key and the box, with the region as a hint."""
-    region = card.region
+    region = card.places(setting)[0]
     return Question(
         card.ask,
         str(card.key),
-        str(card.degree),
+        card.called.removesuffix(" seventh"),
         card.seventh,
         card.box,
-        message(f"ask.{card.ask}", degree=card.degree, seventh=card.seventh, key=card.key, box=card.box),
+        message(f"ask.{card.ask}", called=card.called, key=card.key, box=card.box),
         PARTS,
         hint=(region.low, region.high),
     )
@@ -41,8 +58,6 @@ def answer(card: Card, setting: Setting) -> Answer:
     return Answer(
         chord=str(card.chord),
         notes=tuple(map(str, card.chord.notes)),
-        names=(),
-        numbers=(),
         frets=accepted_frets(card, setting),
         drawing=draw_main(card, setting),
         words=spelled_out(card),
@@ -72,38 +87,49 @@ def actions(card: Card, given: Given, mode: str) -> int:
 
 
 def main_voicing(card: Card, setting: Setting) -> Voicing:
-    """The voicing that the answer shows first."""
-    return card.voicings(setting)[0]
+    """The voicing that the answer shows first.
+
+    With bass or keys in the band, the easiest one on the upper four strings.
+    """
+    found = card.voicings(setting)
+    if setting.band:
+        upper = [voicing for voicing in found if voicing.frets[:2] == (None, None) and voicing.shapes]
+        return upper[0] if upper else found[0]
+    return found[0]
 
 
 def find(card: Card, frets: Frets, setting: Setting) -> Finding:
     """Judge frets for a card."""
-    richer = richer_chord(card, setting)
-    return judge_frets(frets, card.key, card.chord, card.region, setting.hand, richer)
-
-
-@lru_cache(maxsize=2048)
-def accepted_frets(card: Card, setting: Setting) -> tuple[str, ...]:
-    """Codes of all right voicings, in the region's own place and an octave up, sorted."""
-    chords = [card.chord]
-    richer = richer_chord(card, setting)
-    if richer is not None:
-        chords.append(richer)
-    return tuple(
-        sorted(
-            {
-                code(voicing.frets)
-                for place in places(card.region)
-                for chord in chords
-                for voicing in voicings(chord, place, setting.hand)
-            }
-        )
+    return judge_frets(
+        frets,
+        Wanted(
+            card.key,
+            card.numeral,
+            card.places(setting) or (card.region(setting),),
+            setting.fingers,
+            richer_chord(card, setting),
+            setting.neck,
+        ),
     )
+
+
+@lru_cache(maxsize=4096)
+def accepted_frets(card: Card, setting: Setting) -> tuple[str, ...]:
+    """Codes of all right voicings, in every place of the region, sorted."""
+    richer = richer_chord(card, setting)
+    chords = (card.chord,) if richer is None else (card.chord, richer)
+    found = {
+        code(voicing.frets)
+        for place in card.places(setting)
+        for chord in chords
+        for voicing in voicings(chord, place, setting.fingers, setting.neck)
+    }
+    return tuple(sorted(found))
 
 
 def draw_main(card: Card, setting: Setting) -> str:
     """The main voicing as a chord diagram."""
-    return draw_voicings([panel(main_voicing(card, setting))], _title(card), setting.left_handed)
+    return draw_voicings([panel(main_voicing(card, setting))], title(card, setting), setting.left_handed)
 
 
 def draw_both(card: Card, frets: Frets, finding: Finding, setting: Setting) -> str:
@@ -119,10 +145,15 @@ def draw_both(card: Card, frets: Frets, finding: Finding, setting: Setting) -> s
         grip.fingers if grip else (),
         grip.barres if grip else (),
         caption="yours",
+        neck=setting.neck,
     )
-    return draw_voicings([panel(main, "main voicing"), own], _title(card), setting.left_handed)
+    panels = [replace(panel(main), caption="main voicing"), own]
+    return draw_voicings(panels, title(card, setting), setting.left_handed)
 
 
-def _title(card: Card) -> str:
-    region = card.region
+def title(card: Card, setting: Setting) -> str:
+    """What a drawing of the card's chord shows, in a few words."""
+    region = card.region(setting)
     return f"{card.chord} in {card.key}, box {card.box}, frets {region.low}–{region.high}"
+
+

@@ -2,14 +2,24 @@
 
 from __future__ import annotations
 
+from cards.chords import ROOT, Chord
 from cards.drawings.canvas import Canvas
 from cards.drawings.diagram import MARK, Grid, grid_for
+from cards.keys import Mode
+from cards.neck import STANDARD, STRINGS, Neck
+from cards.pitch import Note
 from cards.regions import Region
 
 
 def region_title(region: Region) -> str:
-    """The region in a few words: ``B♭ major (G minor), box 1, frets 3–6``."""
-    return f"{region.key} major ({region.key.relative_minor} minor), box {region.box}, frets {region.low}–{region.high}"
+    """The region in a few words: ``B♭ major (G minor), box 1, frets 3–6``; a minor key and a blues
+    say first which tonic the box belongs to."""
+    key = region.key
+    if key.mode == Mode.MAJOR:
+        name = f"{key} major ({key.relative_minor} minor)"
+    else:
+        name = f"{key.tonic} minor ({key.relative} major)" if key.is_minor else f"{key} ({key.tonic} minor box)"
+    return f"{name}, box {region.box}, frets {region.low}–{region.high}"
 
 
 def describe_region(region: Region) -> str:
@@ -42,9 +52,45 @@ def paint_region(canvas: Canvas, grid: Grid, region: Region) -> None:
         if each.note == region.key.tonic:
             canvas.rect("root", x - 10.5, y - 10.5, 21, 21)
             canvas.text("on-root", x, y + 4.5, str(each.note), 12)
-        elif each.note == region.key.relative_minor:
+        elif each.note in (region.key.relative_minor, _other_tonic(region)):
             canvas.rect("tonic", x - 10.5, y - 10.5, 21, 21)
             canvas.text("on-tone", x, y + 4.5, str(each.note), 12)
         else:
             canvas.circle("tone", x, y, MARK)
             canvas.text("on-tone", x, y + 4.5, str(each.note), 12)
+
+
+def _other_tonic(region: Region) -> Note | None:
+    """The relative major's tonic of a minor key; the tonic of its own is drawn filled."""
+    return region.key.relative.tonic if region.key.is_minor else None
+
+
+def draw_tones(
+    region: Region,
+    chord: Chord,
+    neck: Neck = STANDARD,
+    left_handed: bool = False,
+    numbers: tuple[int, ...] = (),
+) -> str:
+    """Every place of a chord's tones inside the region; with ``numbers`` only those tones (3, 7 …)."""
+    frets = range(region.low, region.high + 1)
+    places = {
+        (string, fret): tone
+        for string in STRINGS
+        for fret in frets
+        if (tone := chord.tone_at(neck.pitch(string, fret) % 12)) is not None
+        and (not numbers or tone.number in numbers)
+    }
+    words = ", ".join(f"string {string} fret {fret} {tone.name}" for (string, fret), tone in places.items())
+    grid = grid_for(list(frets), region, left_handed)
+    canvas = Canvas(grid.width, grid.height, f"{chord} in {region_title(region)}", words)
+    grid.draw(canvas, region)
+    for (string, fret), tone in places.items():
+        x, y = grid.x(string), grid.y(fret)
+        if tone == ROOT:
+            canvas.rect("root", x - 10.5, y - 10.5, 21, 21)
+            canvas.text("on-root", x, y + 4.5, str(tone), 13)
+        else:
+            canvas.circle("tone", x, y, MARK)
+            canvas.text("on-tone", x, y + 4.5, str(tone), 12)
+    return canvas.svg()

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from cards.chords import Chord
+from cards.chords import ROOT, Chord
 from cards.drawings.canvas import Canvas
 from cards.drawings.diagram import MARK, TOP, Grid, at, grid_for
 from cards.fingering import Barre, Frets
-from cards.neck import STANDARD, STRINGS
+from cards.neck import STANDARD, STRINGS, Neck
 from cards.regions import Region
-from cards.shapes import ROOT, full_form, root_fret
+from cards.shapes import full_form, root_fret
 from cards.voicings import Voicing, tones_of
 
 _CAPTION = 20
@@ -31,6 +31,7 @@ class Panel:
     barres: tuple[Barre, ...] = ()
     faint: Frets = ()
     caption: str = ""
+    neck: Neck = STANDARD
 
 
 def panel(voicing: Voicing, caption: str = "") -> Panel:
@@ -43,6 +44,7 @@ def panel(voicing: Voicing, caption: str = "") -> Panel:
         voicing.grip.barres,
         whole_shape(voicing),
         caption,
+        voicing.neck,
     )
 
 
@@ -56,13 +58,13 @@ def whole_shape(voicing: Voicing) -> Frets:
     return tuple(fret if fret is not None and fret >= 0 else None for fret in frets)
 
 
-def describe(frets: Frets, chord: Chord | None = None) -> str:
+def describe(frets: Frets, chord: Chord | None = None, neck: Neck = STANDARD) -> str:
     """The voicing in words, string 6 first; with its tones if the chord is given.
 
     >>> describe((None, 3, 2, 0, 1, None))
     'string 6 muted, string 5 fret 3, string 4 fret 2, string 3 open, string 2 fret 1, string 1 muted'
     """
-    tones = (None,) * 6 if chord is None else tones_of(chord, frets)
+    tones = (None,) * 6 if chord is None else tones_of(chord, frets, neck)
     parts = []
     for string, fret, tone in zip(STRINGS, frets, tones, strict=True):
         place = "muted" if fret is None else "open" if fret == 0 else f"fret {fret}"
@@ -81,7 +83,7 @@ def draw_voicings(panels: list[Panel], title: str, left_handed: bool = False) ->
         left += grids[-1].width
     height = top + max(grid.height for grid in grids)
     words = "; ".join(
-        (f"{each.caption}: " if each.caption else "") + describe(each.frets, each.chord) for each in panels
+        (f"{each.caption}: " if each.caption else "") + describe(each.frets, each.chord, each.neck) for each in panels
     )
     canvas = Canvas(left, height, title, words)
     for grid, each in zip(grids, panels, strict=True):
@@ -115,21 +117,21 @@ def paint(canvas: Canvas, grid: Grid, each: Panel) -> None:
         y = grid.y(barre.fret) - MARK - 3
         canvas.path("barre", f"M{grid.x(barre.low):g} {y:g}H{grid.x(barre.high):g}")
     faint = each.faint or (None,) * 6
-    tones = tones_of(each.chord, each.frets)
+    tones = tones_of(each.chord, each.frets, each.neck)
     for string, fret, ghost, tone in zip(STRINGS, each.frets, faint, tones, strict=True):
         if ghost is not None and fret is None and grid.first <= max(ghost, 1) <= grid.last:
             canvas.circle("faint", grid.x(string), grid.y(ghost), MARK - 2)
         if fret is None:
             canvas.text("muted", grid.x(string), grid.top + TOP - 8, "×", 16)
             continue
-        label = tone.ascii if tone else _note(string, fret)
+        label = tone.ascii if tone else _note(each.neck, string, fret)
         _mark(canvas, grid.x(string), grid.y(fret), tone == ROOT, tone is not None, label)
     _paint_fingers(canvas, grid, each)
 
 
-def _note(string: int, fret: int) -> str:
+def _note(neck: Neck, string: int, fret: int) -> str:
     """A foreign note has no degree: it is marked with its pitch in the plainest spelling."""
-    return ["C", "C♯", "D", "E♭", "E", "F", "F♯", "G", "A♭", "A", "B♭", "B"][STANDARD.pitch(string, fret) % 12]
+    return ["C", "C♯", "D", "E♭", "E", "F", "F♯", "G", "A♭", "A", "B♭", "B"][neck.pitch(string, fret) % 12]
 
 
 def _mark(canvas: Canvas, x: float, y: float, root: bool, own: bool, label: str) -> None:
@@ -150,4 +152,4 @@ def _paint_fingers(canvas: Canvas, grid: Grid, each: Panel) -> None:
     y = grid.top + grid.height - 10
     for string, finger in zip(STRINGS, each.fingers, strict=False):
         if finger is not None:
-            canvas.text("finger", grid.x(string), y, str(finger), 13)
+            canvas.text("finger", grid.x(string), y, str(finger) if finger else "T", 13)

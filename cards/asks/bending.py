@@ -1,0 +1,114 @@
+"""The ask *bend*: from a triad to another quality: which tone moves, and where to.
+
+Four to fourmaj7: the root goes down one fret, or the fifth up four. Every single move that makes
+the wanted chord out of the triad is right.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from cards.asks.answers import Answer, Choice, Given, Question, Verdict
+from cards.asks.card import Card, Setting
+from cards.chords import Chord, Quality, read_quality
+from cards.keys import Key, Mode
+from cards.messages import message
+from cards.numerals import own_numeral
+
+ASK = "bend"
+PARTS = ("choice",)
+EASE = 0.2
+
+_FARTHEST = 4
+_MOVES = tuple(step for step in range(-_FARTHEST, _FARTHEST + 1) if step)
+_FROM_MAJOR = ("maj7", "7", "sus4", "sus2", "6", "m", "aug")
+_FROM_MINOR = ("m7", "sus4", "sus2", "m6", "", "dim")
+_SLUGS = {"": "major", "m": "minor"}
+
+
+def cards(key: Key) -> Iterator[Card]:
+    """The major and minor triads of the major keys, each to the qualities that players bend it to."""
+    if key.mode != Mode.MAJOR:
+        return
+    for degree in key.degrees:
+        numeral = own_numeral(key, degree)
+        if numeral.quality.name in ("major", "minor"):
+            for suffix in _FROM_MINOR if numeral.quality.is_minor else _FROM_MAJOR:
+                yield Card(ASK, key, (numeral,), detail=_SLUGS.get(suffix, suffix))
+
+
+def _goal(card: Card) -> Quality:
+    return read_quality("" if card.detail == "major" else card.detail)
+
+
+def moves(triad: Quality, goal: Quality) -> tuple[tuple[str, int], ...]:
+    """Every (tone, frets) such that moving one tone of the triad makes the goal.
+
+    A shape doubles its tones, so the tone that moves still sounds elsewhere if the goal has it.
+
+    >>> moves(read_quality(""), read_quality("maj7"))
+    (('root', -1), ('fifth', 4))
+    """
+    found = []
+    must = {tone.semitones for tone in goal.must_sound}
+    allowed = {tone.semitones for tone in goal.tones}
+    own = {tone.semitones for tone in triad.tones}
+    for tone in triad.tones:
+        stays = own if tone.semitones in allowed else own - {tone.semitones}
+        for step in _MOVES:
+            reached = (tone.semitones + step) % 12
+            if reached not in own and must <= stays | {reached} <= allowed:
+                found.append((tone.name, step))
+    return tuple(found)
+
+
+def question(card: Card, setting: Setting) -> Question:
+    """The triad by number, and the quality it is to become."""
+    goal = Chord(card.chord.root, _goal(card))
+    tones = tuple((tone.name, f"tone.{tone.name}") for tone in card.chord.tones)
+    steps = tuple((str(step), f"move.{step}") for step in _MOVES)
+    return Question(
+        card.ask,
+        str(card.key),
+        card.called,
+        False,
+        None,
+        message(f"ask.{ASK}", called=card.called, key=card.key, chord=card.chord, goal=goal),
+        PARTS,
+        choices=(Choice("which tone moves", tones), Choice("where to", steps)),
+    )
+
+
+def answer(card: Card, setting: Setting) -> Answer:
+    """The moves that are right."""
+    goal = Chord(card.chord.root, _goal(card))
+    right = moves(card.chord.quality, goal.quality)
+    tone, step = right[0]
+    return Answer(
+        chord=str(goal),
+        notes=tuple(map(str, goal.notes)),
+        choices=tuple((name, str(steps)) for name, steps in right),
+        words=message(
+            "answer.bend",
+            chord=card.chord,
+            goal=goal,
+            tone=tone,
+            move=f"move.{step}",
+            notes=" ".join(map(str, goal.notes)),
+        ),
+    )
+
+
+def judge(card: Card, given: Given, setting: Setting) -> Verdict:
+    """Whether this move makes the wanted chord."""
+    right = answer(card, setting)
+    if not given.choice:
+        return Verdict(False, (message("wrong.no_choice"), right.words))
+    if given.choice in right.choices:
+        return Verdict(True, (right.words,))
+    return Verdict(False, (message("wrong.bend", goal=right.chord), right.words))
+
+
+def actions(card: Card, given: Given, mode: str) -> int:
+    """The tone and the move."""
+    return 2

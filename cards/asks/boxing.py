@@ -1,0 +1,104 @@
+"""The ask *box notes*: tap the box's scale on the neck, or a chord's tones inside its region.
+
+The bridge from chords to soloing: the same frets, note by note.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from cards.asks.answers import Answer, Given, Question, Spots, Verdict
+from cards.asks.card import Card, Setting
+from cards.asks.naming import spelled_out
+from cards.drawings.region import draw_region, draw_tones
+from cards.keys import Key, Mode
+from cards.messages import message
+from cards.neck import STRINGS
+from cards.numerals import own_numeral
+from cards.regions import BOXES, Region
+
+ASK = "box-notes"
+PARTS = ("spots",)
+EASE = -0.2
+
+
+def cards(key: Key) -> Iterator[Card]:
+    """The scale of each box, and each triad's tones in it, of the major keys."""
+    if key.mode != Mode.MAJOR:
+        return
+    for box in BOXES:
+        yield Card(ASK, key, (), box)
+        for degree in key.degrees:
+            yield Card(ASK, key, (own_numeral(key, degree),), box)
+
+
+def question(card: Card, setting: Setting) -> Question:
+    """The key and the box; with a chord, its number and the region as a hint."""
+    region = card.places(setting)[0]
+    kind = "chord" if card.calls else "scale"
+    called = card.called if card.calls else ""
+    return Question(
+        card.ask,
+        str(card.key),
+        called or None,
+        card.seventh,
+        card.box,
+        message(f"ask.{ASK}.{kind}", key=card.key, box=card.box, called=called or "1"),
+        PARTS,
+        hint=(region.low, region.high),
+    )
+
+
+def _spots(card: Card, region: Region, setting: Setting) -> Spots:
+    if not card.calls:
+        return tuple(sorted((note.string, note.fret) for note in region.notes))
+    return tuple(
+        sorted(
+            (string, fret)
+            for string in STRINGS
+            for fret in range(region.low, region.high + 1)
+            if card.chord.tone_at(setting.neck.pitch(string, fret) % 12) is not None
+        )
+    )
+
+
+def answer(card: Card, setting: Setting) -> Answer:
+    """The places, in the region's own place or an octave up."""
+    places = card.places(setting) or (card.region(setting),)
+    first = places[0]
+    if card.calls:
+        drawing = draw_tones(first, card.chord, setting.neck, setting.left_handed)
+        words = spelled_out(card)
+    else:
+        drawing = draw_region(first, setting.left_handed)
+        words = message("answer.box", key=card.key, box=card.box, low=first.low, high=first.high)
+    return Answer(
+        chord=str(card.chord) if card.calls else str(card.key),
+        notes=tuple(map(str, card.chord.notes)) if card.calls else (),
+        spots=tuple((_spots(card, place, setting),) for place in places),
+        drawing=drawing,
+        words=words,
+    )
+
+
+def judge(card: Card, given: Given, setting: Setting) -> Verdict:
+    """Every place and no other; the place with the fewest faults is taken as the one meant."""
+    right = answer(card, setting)
+    tapped = set(given.spots[0]) if given.spots else set()
+    if not tapped:
+        return Verdict(False, (message("wrong.no_spots"), right.words), right.drawing)
+    wanted = min((set(steps[0]) for steps in right.spots), key=lambda spots: len(spots ^ tapped))
+    if tapped == wanted:
+        return Verdict(True, (right.words,), right.drawing)
+    said = []
+    if tapped - wanted:
+        said.append(message("wrong.spots", count=len(tapped - wanted)))
+    if wanted - tapped:
+        said.append(message("wrong.more_spots", count=len(wanted - tapped)))
+    return Verdict(False, (*said, right.words), right.drawing)
+
+
+def actions(card: Card, given: Given, mode: str) -> int:
+    """One tap per place and the check; by keyboard every step of the cursor along the strings."""
+    spots = given.spots[0] if given.spots else _spots(card, card.region(Setting()), Setting())
+    return len(spots) + 1 if mode != "keyboard" else 3 * len(spots) + 1
