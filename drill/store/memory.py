@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable
 from dataclasses import asdict, fields
 from typing import Any, Final
 
@@ -29,17 +29,24 @@ def keep_rows(db: Session, player_id: int, rows: Iterable[Row]) -> None:
     _put(db, MemoryRow, [{"player_id": player_id, **asdict(row)} for row in rows])
 
 
-def last_answers(db: Session, player_id: int, cards: Collection[str] | None = None) -> dict[str, LastAnswer]:
-    """The last answer to every card the player has seen, by card; ``cards`` only those asked for."""
-    query = select(LastAnswer).where(LastAnswer.player_id == player_id)
-    if cards is not None:
-        query = query.where(LastAnswer.card.in_(cards))
-    return {found.card: found for found in db.scalars(query)}
+def last_answers(db: Session, player_id: int) -> dict[str, LastAnswer]:
+    """The last answer to every card the player has seen, by card."""
+    return {found.card: found for found in db.scalars(select(LastAnswer).where(LastAnswer.player_id == player_id))}
 
 
-def keep_last_answers(db: Session, player_id: int, answers: Mapping[str, Mapping[str, Any]]) -> None:
-    """Keep the last answers to these cards: ``reviews``, ``answered_at`` and ``outcome`` by card."""
-    _put(db, LastAnswer, [{"player_id": player_id, "card": card, **last} for card, last in answers.items()])
+def add_last_answers(db: Session, player_id: int, answers: Iterable[LastAnswer]) -> None:
+    """Keep these as the last answers to their cards; ``reviews`` counts on."""
+    rows = [
+        {
+            "player_id": player_id,
+            "card": last.card,
+            "reviews": last.reviews,
+            "answered_at": last.answered_at,
+            "outcome": last.outcome,
+        }
+        for last in answers
+    ]
+    _put(db, LastAnswer, rows, counting="reviews")
 
 
 def cards_seen(db: Session, player_id: int) -> int:
@@ -53,8 +60,8 @@ def forget(db: Session, player_id: int) -> None:
     db.execute(delete(LastAnswer).where(LastAnswer.player_id == player_id))
 
 
-def _put(db: Session, model: type[Base], rows: list[dict[str, Any]]) -> None:
-    """Insert rows, or write them over those with the same primary key."""
+def _put(db: Session, model: type[Base], rows: list[dict[str, Any]], counting: str | None = None) -> None:
+    """Insert rows, or write them over those with the same primary key; one column may count on."""
     if not rows:
         return
     table = model.__table__
@@ -62,5 +69,7 @@ def _put(db: Session, model: type[Base], rows: list[dict[str, Any]]) -> None:
     insert = sqlite.insert if db.get_bind().dialect.name == "sqlite" else postgresql.insert
     statement = insert(table)
     keys = [column.name for column in table.primary_key]
-    others = {name: statement.excluded[name] for name in rows[0] if name not in keys}
+    others: dict[str, Any] = {name: statement.excluded[name] for name in rows[0] if name not in keys}
+    if counting:
+        others[counting] = table.columns[counting] + statement.excluded[counting]
     db.execute(statement.on_conflict_do_update(index_elements=keys, set_=others), rows)

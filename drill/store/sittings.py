@@ -50,12 +50,23 @@ def session_of(db: Session, player_id: int, session_id: str) -> DrillSession | N
     ).first()
 
 
-def questions_of(db: Session, session_id: str, only: Collection[int] | None = None) -> Sequence[Question]:
-    """The questions of a session by index; ``only`` those asked for."""
-    query = select(Question).where(Question.session_id == session_id).order_by(Question.question)
-    if only is not None:
-        query = query.where(Question.question.in_(only))
-    return db.scalars(query).all()
+def questions_of(db: Session, session_id: str) -> Sequence[Question]:
+    """The questions of a session by number."""
+    return db.scalars(
+        select(Question).where(Question.session_id == session_id).order_by(Question.question)
+    ).all()
+
+
+def answered_so_far(
+    db: Session, session_id: str, numbers: Collection[int]
+) -> dict[int, tuple[Question, Review | None]]:
+    """Some questions of a session by number, each with the review that stands for it."""
+    rows = db.execute(
+        select(Question, Review)
+        .outerjoin(Review, (Review.session_id == Question.session_id) & (Review.question == Question.question))
+        .where(Question.session_id == session_id, Question.question.in_(numbers))
+    )
+    return {question.question: (question, review) for question, review in rows}
 
 
 def progress(db: Session, session_id: str) -> Progress:
