@@ -18,6 +18,9 @@ _SENTENCES = {
     "ask.number": "Which number is this in {key}?",
     "ask.hands-on": "{Number} of {key}, box {box}: play it.",
     "answer.chord": "The {number} of {key} is {chord}: {notes}.",
+    "answer.chord.hand": (
+        "The {number} of {key} is {chord}: {notes}. For your hand: {sounding} strings, the {tone} in the bass."
+    ),
     "shown": "Shown, so it counts as missed.",
     "right": "Right: {chord}.",
     "right.named": "Right: {chord}.",
@@ -27,19 +30,19 @@ _SENTENCES = {
     "right.added": "Right chord, and you added the {tone}: {chord}.",
     "right.outside": "It goes one fret outside the region (frets {low}–{high}), inside the reach.",
     "right.octave": "That is the same box an octave up.",
-    "wrong.few": "{strings} of at least {fewest} strings: put down one more note.",
+    "wrong.few": "Only {sounding} of at least {fewest} strings sound.",
     "wrong.foreign": "String {string} fret {fret} is {note}, not in this chord.",
     "wrong.foreign.open": "String {string} open is {note}, not in this chord.",
     "wrong.missing": "No {tone}: {chord} needs it.",
     "wrong.power": "No third: that is a power chord.",
     "wrong.added": "Right chord, and you added the seventh: that is {chord}. Settings can accept it.",
     "wrong.triad": "No seventh: that is {chord} alone.",
-    "wrong.degree": ("You put down {notes}: that is the {number}; the {wanted_number} is {wanted_notes}."),
-    "wrong.reach": "Right chord, but outside the reach (frets {low}–{high}) on string {strings}.",
+    "wrong.degree": "You put down {notes}: that is the {number}; the {wanted_number} is {wanted_notes}.",
+    "wrong.reach": "Right chord, but outside the reach (frets {low}–{high}) on {on_strings}.",
     "wrong.elsewhere": "Right chord in another place: the region is frets {low}–{high}.",
     "wrong.open": "Right chord, open strings outside the region (frets {low}–{high}).",
     "wrong.stretch": "Right notes, but wider than your hand setting: {mm} mm.",
-    "wrong.mutes": ("Strings {strings} would have to be muted between sounding ones; one at most can be."),
+    "wrong.mutes": "Muted between sounding ones: {on_strings}; one at most can be.",
     "wrong.mute": "String {string} cannot be muted here: no finger beside it touches it.",
     "wrong.hand": "Right notes, but one hand cannot hold them: four fingers, and none may cross.",
     "wrong.bass": "The {tone} is in the bass: on string {string} the root goes lowest.",
@@ -78,16 +81,25 @@ def say(message: Message) -> str:
     """The message as a sentence. Raises KeyError for a message that has no words."""
     values = dict(message.values)
     if "degree" in values:
-        number = number_word(int(values["degree"]))
-        if values.get("seventh") == "True":
-            number += " seventh"
-        values["number"] = number
-        values["Number"] = number.capitalize()
+        values["number"] = _number(values["degree"], values.get("seventh"))
+        values["Number"] = values["number"].capitalize()
     if "days" in values:
         values["ago"] = _ago(int(values["days"]))
     if "wanted_degree" in values:
-        values["wanted_number"] = number_word(int(values["wanted_degree"]))
+        values["wanted_number"] = _number(values["wanted_degree"], values.get("wanted_seventh"))
+    if "strings" in values:
+        values["on_strings"] = _strings(values["strings"].split())
     return _SENTENCES[message.key].format(**values)
+
+
+def _number(degree: str, seventh: str | None) -> str:
+    return number_word(int(degree)) + (" seventh" if seventh == "True" else "")
+
+
+def _strings(numbers: list[str]) -> str:
+    """``string 6``, ``strings 6 and 5``, ``strings 6, 5 and 4``."""
+    *others, last = numbers
+    return f"strings {', '.join(others)} and {last}" if others else f"string {last}"
 
 
 def _ago(days: int) -> str:

@@ -14,8 +14,9 @@ from cards.asks.naming import richer_chord, spelled_out
 from cards.drawings.voicing import Panel, draw_voicings, panel
 from cards.fingering import Frets
 from cards.judging import Finding, judge_frets, places
-from cards.messages import message
-from cards.voicings import Voicing, voicings
+from cards.messages import Message, message
+from cards.shapes import ROOT
+from cards.voicings import MAIN_STRINGS, Voicing, voicings
 
 ASK = "place"
 PARTS = ("frets",)
@@ -45,8 +46,17 @@ def answer(card: Card, setting: Setting) -> Answer:
         numbers=(),
         frets=accepted_frets(card, setting),
         drawing=draw_main(card, setting),
-        words=spelled_out(card),
+        words=_answer_words(card, setting),
     )
+
+
+def _answer_words(card: Card, setting: Setting) -> Message:
+    """The answer in a sentence, which says so if this hand reaches no rooted voicing of four strings."""
+    main = main_voicing(card, setting)
+    if main.strings >= MAIN_STRINGS and main.bass == ROOT:
+        return spelled_out(card)
+    said = spelled_out(card)
+    return Message("answer.chord.hand", (*said.values, ("sounding", str(main.strings)), ("tone", main.bass.name)))
 
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
