@@ -19,7 +19,7 @@ from drill.memory import SLOW, Features, Outcome, Row, learn, touched
 from drill.plan import Candidate
 from drill.store import Store
 from drill.store.log import replay
-from drill.store.memory import add_last_answers, forget, keep_rows, last_answers, memory_rows
+from drill.store.memory import add_last_answers, forget, keep_rows, last_answers, memory_rows_named
 from drill.store.models import LastAnswer, Review
 from drill.store.sittings import all_players
 
@@ -96,7 +96,7 @@ def learn_from(db: Session, player_id: int, reviews: Iterable[Review]) -> None:
     """Move memory by reviews that the log holds since just now."""
     reviews = sorted(reviews, key=lambda review: (review.answered_at, review.id))
     names = {name for review in reviews for name in touched(features(repertoire()[review.card]))}
-    memory = _Memory(memory_rows(db, player_id, names))
+    memory = _Memory(memory_rows_named(db, player_id, names))
     newest = memory.rows.get(SLOW)
     if newest and newest.at >= reviews[0].answered_at:
         relearn(db, player_id)

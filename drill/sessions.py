@@ -13,11 +13,12 @@ import secrets
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import cache
 from typing import Final
 
 from sqlalchemy.orm import Session
 
-from cards.asks import Card, Given, Setting, allowance
+from cards.asks import Given, Setting, allowance
 from drill import clock
 from drill.learning import candidates, repertoire
 from drill.plan import plan
@@ -279,10 +280,12 @@ def _allowed(session: DrillSession) -> Callable[[str], float]:
     bar = clock.bar_seconds(session.tempo)
 
     def allowed(card_id: str) -> float:
-        return bar + _usual_allowance(repertoire()[card_id])
+        return bar + _usual_allowance(card_id)
 
     return allowed
 
 
-def _usual_allowance(card: Card) -> float:
+@cache
+def _usual_allowance(card_id: str) -> float:
+    card = repertoire()[card_id]
     return allowance(card, Given(), "hands-on" if card.ask == "hands-on" else "touch")

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from datetime import datetime
+from typing import Final
 
-from sqlalchemy import func, select
+from sqlalchemy import bindparam, func, select
 from sqlalchemy.orm import Session
 
 from drill.store.models import Mistap, Review
@@ -17,9 +18,12 @@ def reviews_of(db: Session, session_id: str) -> dict[int, Review]:
     return {review.question: review for review in rows}
 
 
+_UNDER: Final = select(Review).where(Review.id.in_(bindparam("ids", expanding=True)))
+
+
 def reviews_under(db: Session, ids: Collection[str]) -> dict[str, Review]:
     """The reviews under these ids, whoever's they are."""
-    return {review.id: review for review in db.scalars(select(Review).where(Review.id.in_(ids)))}
+    return {review.id: review for review in db.scalars(_UNDER, {"ids": list(ids)})}
 
 
 def last_review_of(db: Session, session_id: str) -> Review | None:
