@@ -61,14 +61,15 @@ MAX_BARRE = {1: 6, 2: 3, 3: 3, 4: 3}
 
 _PER_MM = 0.1
 _PER_FINGER = 1.0
-_INDEX_BARRE = 1.4
-_OTHER_BARRE = 1.5
+_PER_LITTLE_FINGER = 0.15
+# Players lay down the index and the ring finger, the little one less gladly, the middle one hardly.
+_BARRE = {1: 1.4, 2: 2.2, 3: 1.5, 4: 1.8}
 _PER_BARRE_STRING = 0.1
 _OPEN_BESIDE_BARRE = 1.5
 _PER_INNER_MUTE = 1.5
-_PER_FRET_STRETCHED = 0.3
-_PER_FRET_SQUEEZED = 0.2
-_PER_STRING_APART = 0.3
+_PER_FRET_STRETCHED = 0.4
+_PER_FRET_SQUEEZED = 0.15
+_PER_STRING_APART = 0.25
 _PER_FRET_FROM_HOME = 0.25
 
 
@@ -236,8 +237,7 @@ def _barre_cost(press: _Press, finger: int, frets: Frets) -> float:
         return 0.0
     # The finger must arch over an open string on its treble side.
     arch = _OPEN_BESIDE_BARRE if 0 in frets[press.last + 1 :] else 0.0
-    base = _INDEX_BARRE if finger == 1 else _OTHER_BARRE
-    return base + _PER_BARRE_STRING * (press.last - press.first) + arch
+    return _BARRE[finger] + _PER_BARRE_STRING * (press.last - press.first) + arch
 
 
 def _off_finger_places(presses: tuple[_Press, ...], fingers: tuple[int, ...]) -> float:
@@ -333,9 +333,16 @@ def _fingers_cost(hold: _Hold) -> float:
 
 
 def _place(hold: _Hold, base: int, low: int) -> float:
-    """How far the hand lies from one finger a fret and a string, with the index on fret ``low``."""
-    home = hold.presses[0].fret - 1 + base - (hold.fingers[0] - 1) if hold.fingers else low
-    return round(hold.spread_cost + _PER_FRET_FROM_HOME * abs(home - low), 3)
+    """How far the hand lies from one finger a fret and a string, with the index on fret ``low``.
+
+    Where the region begins with the open strings the index is at home on fret 1 and on fret 2.
+    """
+    if not hold.fingers:
+        return 0.0
+    index = hold.presses[0].fret - 1 + base - (hold.fingers[0] - 1)
+    away = abs(index - low) if low > 0 else max(1 - index, index - 2, 0)
+    little = _PER_LITTLE_FINGER * (hold.fingers[-1] == 4)
+    return round(hold.spread_cost + little + _PER_FRET_FROM_HOME * away, 3)
 
 
 def _grip(hold: _Hold, frets: Frets, base: int, neck: Neck) -> Grip:

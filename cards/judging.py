@@ -9,13 +9,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from cards.chords import Chord
+from cards.chords import FIFTH, ROOT, Chord
 from cards.fingering import MEDIUM, Frets, Grip, Hand, fingering, inner_mutes
 from cards.keys import Key
 from cards.messages import Message, message
 from cards.neck import STANDARD, STRINGS, Neck
-from cards.numerals import Numeral
-from cards.pitch import Interval, Note
+from cards.numerals import Numeral, own_numeral
+from cards.pitch import Interval
 from cards.regions import Region
 from cards.voicings import FEWEST_STRINGS, tones_of
 
@@ -92,7 +92,7 @@ def _wrong_notes(frets: Frets, wanted: Wanted, chord: Chord) -> list[Message]:
     neck = wanted.neck
     sounding = [(s, f) for s, f in zip(STRINGS, frets, strict=True) if f is not None]
     if len(sounding) < FEWEST_STRINGS:
-        return [message("wrong.few", strings=len(sounding), fewest=FEWEST_STRINGS)]
+        return [message("wrong.few", sounding=len(sounding), fewest=FEWEST_STRINGS)]
     tones = tones_of(chord, frets, neck)
     foreign = [(s, f) for (s, f) in sounding if chord.tone_at(neck.pitch(s, f) % 12) is None]
     missing = [tone for tone in chord.must_sound if tone not in tones]
@@ -101,14 +101,14 @@ def _wrong_notes(frets: Frets, wanted: Wanted, chord: Chord) -> list[Message]:
     other = _own_name({neck.pitch(string, fret) % 12 for string, fret in sounding}, wanted)
     if other is not None:
         return [other]
-    if not foreign and {tone.number for tone in tones if tone} == {1, 5}:
+    if not foreign and set(tones) - {None} == {ROOT, FIFTH}:
         return [message("wrong.power")]
     said = [
         message(
             "wrong.foreign" if fret else "wrong.foreign.open",
             string=string,
             fret=fret,
-            note=spelled(wanted.key, neck.pitch(string, fret) % 12),
+            note=wanted.key.spell(neck.pitch(string, fret) % 12),
         )
         for string, fret in foreign
     ]
@@ -122,30 +122,27 @@ def _own_name(classes: set[int], wanted: Wanted) -> Message | None:
     for seventh in (False, True):
         for degree in key.degrees:
             chord = key.chord(degree, seventh)
-            if classes != {note.pitch_class for note in chord.notes}:
+            must = {chord.root.above(tone).pitch_class for tone in chord.must_sound}
+            if not must <= classes <= {note.pitch_class for note in chord.notes}:
                 continue
             if chord.root == right.root:
                 added = len(chord.tones) > len(right.tones)
                 return message("wrong.added" if added else "wrong.without", chord=chord, wanted=right)
             return message(
                 "wrong.degree",
-                notes=" ".join(map(str, chord.notes)),
-                called=Numeral(key.intervals[degree - 1], chord.quality).number,
-                wanted_called=wanted.numeral.number,
+                notes=" ".join(str(note) for note in chord.notes if note.pitch_class in classes),
+                called=own_numeral(key, degree).number + (" seventh" if seventh else ""),
+                wanted_called=_called(wanted),
                 wanted_notes=" ".join(map(str, right.notes)),
             )
     return None
 
 
-def spelled(key: Key, pitch_class: int) -> Note:
-    """A note as the key would spell it; a foreign one by the spelling nearest to the key's on the
-    line of fifths."""
-    middle = key.signature + 2
-    spellings = (key.tonic.above(Interval(n, a)) for n in range(1, 8) for a in (-1, 0, 1))
-    return min(
-        (note for note in spellings if note.pitch_class == pitch_class),
-        key=lambda note: abs(note.fifths - middle),
-    )
+def _called(wanted: Wanted) -> str:
+    own = wanted.numeral.own(wanted.key)
+    if own is None:
+        return str(wanted.numeral)
+    return wanted.numeral.number + (" seventh" if own[1] else "")
 
 
 def _wrong_place(frets: Frets, region: Region) -> list[Message]:
@@ -162,7 +159,7 @@ def _wrong_place(frets: Frets, region: Region) -> list[Message]:
         return [message("wrong.open", low=region.low, high=region.high)]
     if len(beyond) == sum(fret is not None for fret in frets):
         return [message("wrong.elsewhere", low=region.low, high=region.high)]
-    strings = ", ".join(str(string) for string, _ in beyond)
+    strings = " ".join(str(string) for string, _ in beyond)
     return [message("wrong.reach", strings=strings, low=low, high=high)]
 
 
@@ -172,7 +169,7 @@ def _wrong_hand(frets: Frets, region: Region, grip: Grip | None, wanted: Wanted)
         return []
     mutes = inner_mutes(frets)
     if len(mutes) > 1:
-        strings = " and ".join(str(STRINGS[index]) for index in mutes)
+        strings = " ".join(str(STRINGS[index]) for index in mutes)
         return [message("wrong.mutes", strings=strings)]
     wide = fingering(frets, region.low, wanted.neck, None)
     if wide is not None:

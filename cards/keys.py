@@ -146,6 +146,19 @@ class Key:
         """The degrees that carry its own chords."""
         return BLUES_DEGREES if self.mode == Mode.BLUES else tuple(DEGREES)
 
+    def spell(self, pitch_class: int) -> Note:
+        """A pitch class (0–11) as players of this key write it: a note of the scale as it stands
+        there, another without accidentals if it can be (the open E string in G♭ is E), or else on
+        the nearest place of the line of fifths.
+
+        >>> [str(Key.read(key).spell(pitch)) for key, pitch in (("Ab", 6), ("D", 6), ("Gb", 11), ("Gb", 4))]
+        ['G♭', 'F♯', 'C♭', 'E']
+        """
+        middle = self.signature + 2
+        nearest = (Note(fifths) for fifths in range(middle - 6, middle + 6))
+        naturals = (Note(fifths) for fifths in range(-1, 6))
+        return next(note for note in (*self.scale, *naturals, *nearest) if note.pitch_class == pitch_class)
+
     def chord(self, degree: int, seventh: bool = False) -> Chord:
         """The diatonic triad on a degree (1–7), or its seventh chord; in a blues always the latter."""
         root = self.scale[degree - 1]

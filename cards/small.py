@@ -15,7 +15,7 @@ from cards.chords import ROOT, Chord, Quality, read_quality
 from cards.fingering import MEDIUM, Frets, Hand, fingering, inner_mutes
 from cards.keys import Key
 from cards.neck import STANDARD, STRINGS, Neck
-from cards.pitch import Interval, Note
+from cards.pitch import Interval
 from cards.regions import Region
 from cards.shapes import Shape, shapes_of
 from cards.voicings import Voicing, stops, tones_of, voicings
@@ -65,19 +65,12 @@ def chords_of(classes: frozenset[int], key: Key) -> tuple[Chord, ...]:
     ['C6', 'Am7']
     """
     found = []
-    for root in (_spelled(key, each) for each in sorted(classes)):
+    for root in map(key.spell, sorted(classes)):
         for quality in _vocabulary():
             chord = Chord(root, quality)
             if {note.pitch_class for note in chord.notes} == classes:
                 found.append(chord)
     return tuple(found)
-
-
-def _spelled(key: Key, pitch_class: int) -> Note:
-    """The spelling nearest to the middle of the key's scale on the line of fifths."""
-    middle = key.signature + 2
-    turns = round((middle - pitch_class * 7) / 12)
-    return Note(pitch_class * 7 + 12 * turns)
 
 
 def small_voicing(chord: Chord, frets: Frets, key: Key, neck: Neck = STANDARD) -> SmallVoicing:

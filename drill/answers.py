@@ -19,11 +19,11 @@ from cards.asks import MODES, Card, CardError, Given, Verdict, allowance, code, 
 from drill import clock
 from drill.learning import learn_from, relearn, repertoire
 from drill.reading import HEX_ID, finite
-from drill.sessions import bring_back, fill_up, is_over, owned, setting_of, time_is_up
+from drill.sessions import AGAIN, bring_back, fill_up, owned, setting_of, time_is_up
 from drill.store import Store
-from drill.store.log import last_review, last_review_of, mistap_of, reviews_that_stand
-from drill.store.models import DrillSession, Mistap, Player, Question, Review
-from drill.store.sittings import questions_of
+from drill.store.log import last_review_of, mistap_of, reviews_under
+from drill.store.models import DrillSession, Mistap, Question, Review
+from drill.store.sittings import answered_so_far, progress
 
 LONGEST_SECONDS: Final = 86_400.0
 TUNING: Final = "EADGBE"
@@ -112,11 +112,22 @@ def take(store: Store, player_id: int, session_id: str, batch: Batch, now: datet
     with store.writing(player_id) as (db, player):
         session = owned(db, player_id, session_id)
         session.visible_seconds = max(session.visible_seconds, batch.visible_seconds)
-        replies = _replies(db, session, batch, now)
+        read = [_read(item) for item in batch.reviews]
+        numbers = {item.question for item in read if isinstance(item, Submitted)}
+        questions = answered_so_far(db, session_id, numbers)
+        replies = _replies(db, session, batch, read, questions, now)
         new = [reply.review for reply in replies if reply.status == "accepted" and reply.review]
-        _learn(db, player, new)
-        added = _follow(db, player, session, new, now)
-        return Taken(session, replies, session.tab == batch.tab, added, is_over(db, session, now))
+        if new:
+            db.add_all(new)
+            learn_from(db, player_id, new)
+        so_far = progress(db, session_id)
+        added = []
+        if new and not time_is_up(session, now):
+            added = fill_up(db, player, session, so_far, now)
+            missed = [questions[review.question][0] for review in new if review.outcome == "missed"]
+            added += [bring_back(db, session, question) for question in missed if question.reason != AGAIN]
+        over = time_is_up(session, now) or so_far.answered == so_far.questions + len(added)
+        return Taken(session, replies, session.tab == batch.tab, added, over)
 
 
 def take_back(store: Store, player_id: int, session_id: str, review_id: object, now: datetime) -> Reply:
@@ -151,21 +162,26 @@ def outcome_of(right: bool, hinted: bool, seconds: float | None, allowed: float)
     return "clean" if seconds is not None and seconds <= allowed and not hinted else "late"
 
 
-def _replies(db: Session, session: DrillSession, batch: Batch, now: datetime) -> list[Reply]:
-    """A reply for every answer of the batch; new reviews are added to the log."""
-    read = [_read(item) for item in batch.reviews]
-    items = [item for item in read if isinstance(item, Submitted)]
-    numbers = {item.question for item in items}
-    by_question, by_id = reviews_that_stand(db, session.id, numbers, {item.id for item in items})
-    questions = {question.question: question for question in questions_of(db, session.id, numbers)}
+def _replies(
+    db: Session,
+    session: DrillSession,
+    batch: Batch,
+    read: Sequence[Submitted | Reply],
+    questions: Mapping[int, tuple[Question, Review | None]],
+    now: datetime,
+) -> list[Reply]:
+    """A reply for every answer of the batch."""
+    by_id = reviews_under(db, {item.id for item in read if isinstance(item, Submitted)})
+    by_question = {number: review for number, (_, review) in questions.items() if review}
     replies = []
     for item in read:
         if isinstance(item, Reply):
             replies.append(item)
             continue
-        reply = _reply(session, item, questions, by_id.get(item.id) or by_question.get(item.question), batch, now)
+        stands = by_id.get(item.id) or by_question.get(item.question)
+        question = questions[item.question][0] if item.question in questions else None
+        reply = _reply(session, item, question, stands, batch, now)
         if reply.status == "accepted" and reply.review:
-            db.add(reply.review)
             by_question[item.question] = by_id[item.id] = reply.review
         replies.append(reply)
     return replies
@@ -181,7 +197,7 @@ def _read(item: object) -> Submitted | Reply:
 def _reply(
     session: DrillSession,
     item: Submitted,
-    questions: Mapping[int, Question],
+    question: Question | None,
     stands: Review | None,
     batch: Batch,
     now: datetime,
@@ -190,7 +206,6 @@ def _reply(
         if stands.player_id != session.player_id:
             return Reply(item.id, "refused", "this id belongs to another answer: make a new one")
         return Reply(item.id, "already answered", review=stands, verdict=verdict_of(session, stands))
-    question = questions.get(item.question)
     if question is None:
         return Reply(item.id, "refused", f"this session has no question {item.question}")
     if question.card != item.card:
@@ -238,33 +253,6 @@ def _drawn(session: DrillSession, card: Card) -> dict[str, Any]:
         "richer": session.richer,
         "main": None if card.box is None else code(card.voicings(setting_of(session))[0].frets),
     }
-
-
-def _learn(db: Session, player: Player, new: Sequence[Review]) -> None:
-    """Move memory by the new reviews, which the log holds already."""
-    if not new:
-        return
-    ordered = sorted(new, key=lambda review: (review.answered_at, review.id))
-    ids = {review.id for review in new}
-    before = last_review(db, player.id, without=ids)
-    if before is None or before < (ordered[0].answered_at, ordered[0].id):
-        learn_from(db, player.id, ordered)
-    else:
-        relearn(db, player.id)
-
-
-def _follow(
-    db: Session, player: Player, session: DrillSession, new: Sequence[Review], now: datetime
-) -> list[Question]:
-    """What the new reviews add to the session: missed cards once more, and cards for the time left."""
-    if not new or time_is_up(session, now):
-        return []
-    missed = {review.question for review in new if review.outcome == "missed"}
-    added = fill_up(db, player, session, now)
-    for question in questions_of(db, session.id, missed):
-        if question.reason != "why-again":
-            added.append(bring_back(db, session, question))
-    return added
 
 
 def _seconds(value: object) -> float:

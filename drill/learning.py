@@ -11,17 +11,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cache
-from typing import Any
 
 from sqlalchemy.orm import Session
 
-from cards.asks import Card, universe
-from drill.memory import Features, Outcome, Row, learn, touched
+from cards.asks import Card, difficulty, groups, path, requires, universe
+from drill.memory import SLOW, Features, Outcome, Row, learn, touched
 from drill.plan import Candidate
 from drill.store import Store
 from drill.store.log import replay
-from drill.store.memory import forget, keep_last_answers, keep_rows, last_answers, memory_rows
-from drill.store.models import Review
+from drill.store.memory import add_last_answers, forget, keep_rows, last_answers, memory_rows_named
+from drill.store.models import LastAnswer, Review
 from drill.store.sittings import all_players
 
 
@@ -33,7 +32,7 @@ def repertoire() -> dict[str, Card]:
 
 def features(card: Card) -> Features:
     """What memory needs to know of a card."""
-    return Features(card.id, card.skills, card.difficulty, card.ask)
+    return Features(card.id, card.skills, difficulty(card), card.ask)
 
 
 @cache
@@ -70,10 +69,10 @@ def candidates(db: Session, player_id: int) -> Iterator[Candidate]:
 
 @dataclass
 class _Memory:
-    """Part of a player's memory in hand, to be changed and kept."""
+    """Part of a player's memory in hand: rows to be written over, last answers to be added."""
 
     rows: dict[str, Row] = field(default_factory=dict)
-    last: dict[str, dict[str, Any]] = field(default_factory=dict)
+    last: dict[str, LastAnswer] = field(default_factory=dict)
 
     def take(self, review: Review) -> None:
         card = features(repertoire()[review.card])
@@ -81,29 +80,27 @@ class _Memory:
         seconds = None if review.given.get("hinted") else review.seconds
         self.rows |= learn(self.rows, card, Outcome(review.right, seconds, review.answered_at))
         before = self.last.get(review.card)
-        self.last[review.card] = {
-            "reviews": 1 + (before["reviews"] if before else 0),
-            "answered_at": review.answered_at,
-            "outcome": review.outcome,
-        }
+        self.last[review.card] = LastAnswer(
+            card=review.card,
+            reviews=1 + (before.reviews if before else 0),
+            answered_at=review.answered_at,
+            outcome=review.outcome,
+        )
 
     def keep(self, db: Session, player_id: int) -> None:
         keep_rows(db, player_id, self.rows.values())
-        keep_last_answers(db, player_id, self.last)
+        add_last_answers(db, player_id, self.last.values())
 
 
 def learn_from(db: Session, player_id: int, reviews: Iterable[Review]) -> None:
-    """Move memory by reviews that come, in this order, after everything in the log."""
-    reviews = list(reviews)
-    cards = {review.card for review in reviews}
-    names = {name for card in cards for name in touched(features(repertoire()[card]))}
-    memory = _Memory(
-        memory_rows(db, player_id, names),
-        {
-            card: {"reviews": seen.reviews, "answered_at": seen.answered_at, "outcome": seen.outcome}
-            for card, seen in last_answers(db, player_id, cards).items()
-        },
-    )
+    """Move memory by reviews that the log holds since just now."""
+    reviews = sorted(reviews, key=lambda review: (review.answered_at, review.id))
+    names = {name for review in reviews for name in touched(features(repertoire()[review.card]))}
+    memory = _Memory(memory_rows_named(db, player_id, names))
+    newest = memory.rows.get(SLOW)
+    if newest and newest.at >= reviews[0].answered_at:
+        relearn(db, player_id)
+        return
     for review in reviews:
         memory.take(review)
     memory.keep(db, player_id)

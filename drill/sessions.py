@@ -13,11 +13,12 @@ import secrets
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import cache
 from typing import Final
 
 from sqlalchemy.orm import Session
 
-from cards.asks import Card, Given, Setting, allowance
+from cards.asks import Given, Setting, allowance
 from drill import clock
 from drill.learning import candidates, repertoire
 from drill.plan import plan
@@ -31,6 +32,9 @@ from drill.store.sittings import Progress, open_session, progress, questions_of,
 
 REPEAT_AFTER: Final = 3
 """Cards between a missed one and its coming back."""
+
+AGAIN: Final = "why-again"
+"""The reason of a question that comes back."""
 
 FEW_LEFT: Final = 2
 """With so few questions open and time left, more are planned."""
@@ -209,7 +213,7 @@ def bring_back(db: Session, session: DrillSession, missed: Question) -> Question
         player_id=session.player_id,
         card=missed.card,
         after=order[place],
-        reason="why-again",
+        reason=AGAIN,
         reason_values={},
         predicted_seconds=missed.predicted_seconds,
     )
@@ -217,19 +221,15 @@ def bring_back(db: Session, session: DrillSession, missed: Question) -> Question
     return again
 
 
-def fill_up(db: Session, player: Player, session: DrillSession, now: datetime) -> list[Question]:
+def fill_up(
+    db: Session, player: Player, session: DrillSession, so_far: Progress, now: datetime
+) -> list[Question]:
     """Plan more questions if those there are run out before the time does."""
-    so_far = progress(db, session.id)
     left = session.minutes * 60 - session.visible_seconds - so_far.predicted
     if so_far.questions - so_far.answered > FEW_LEFT or left <= 0:
         return []
     asked = {question.card for question in questions_of(db, session.id)}
     return add_questions(db, player, session, left / 60, now, first=so_far.questions, without=asked)
-
-
-def is_over(db: Session, session: DrillSession, now: datetime) -> bool:
-    """Whether there is nothing left to do in a session."""
-    return _is_over(session, progress(db, session.id), now)
 
 
 def time_is_up(session: DrillSession, now: datetime) -> bool:
@@ -280,10 +280,12 @@ def _allowed(session: DrillSession) -> Callable[[str], float]:
     bar = clock.bar_seconds(session.tempo)
 
     def allowed(card_id: str) -> float:
-        return bar + _usual_allowance(repertoire()[card_id])
+        return bar + _usual_allowance(card_id)
 
     return allowed
 
 
-def _usual_allowance(card: Card) -> float:
+@cache
+def _usual_allowance(card_id: str) -> float:
+    card = repertoire()[card_id]
     return allowance(card, Given(), "hands-on" if card.ask == "hands-on" else "touch")

@@ -34,8 +34,11 @@ _SENTENCES = {
     "ask.guide-tones": "{key}, box {box}: thirds and sevenths.",
     "ask.borrowed": "{key}, box {box}: place {the_called}.",
     "answer.chord": "{The_called} of {key} is {chord}: {notes}.",
+    "answer.chord.hand": (
+        "{The_called} of {key} is {chord}: {notes}. For your hand: {sounding} strings, the {tone} in the bass."
+    ),
     "answer.shape": "{chord} in the {shapes} shape.",
-    "answer.tone": "The {tone} of {chord} is {note}, here on string {strings}.",
+    "answer.tone": "The {tone} of {chord} is {note}, here on {on_strings}.",
     "answer.spell": "{chord} is {notes}.",
     "answer.whose-key": "Box {box} at fret {fret}: {key} major and {minor}, frets {low}–{high}.",
     "answer.box": "Box {box} of {key} covers frets {low}–{high}.",
@@ -52,7 +55,7 @@ _SENTENCES = {
     "right.added": "Right chord, and you added the {tone}: {chord}.",
     "right.outside": "It goes one fret outside the region (frets {low}–{high}), inside the reach.",
     "right.octave": "That is the same box an octave up.",
-    "wrong.few": "{strings} of at least {fewest} strings: put down one more note.",
+    "wrong.few": "Only {sounding} of at least {fewest} strings sound.",
     "wrong.foreign": "String {string} fret {fret} is {note}, not in this chord.",
     "wrong.foreign.open": "String {string} open is {note}, not in this chord.",
     "wrong.missing": "No {tone}: {chord} needs it.",
@@ -60,11 +63,11 @@ _SENTENCES = {
     "wrong.added": "Right chord, and you added the seventh: that is {chord}. Settings can accept it.",
     "wrong.without": "Something is missing: that is {chord}, not {wanted}.",
     "wrong.degree": "You put down {notes}: that is {the_called}; {the_wanted} is {wanted_notes}.",
-    "wrong.reach": "Right chord, but outside the reach (frets {low}–{high}) on string {strings}.",
+    "wrong.reach": "Right chord, but outside the reach (frets {low}–{high}) on {on_strings}.",
     "wrong.elsewhere": "Right chord in another place: the region is frets {low}–{high}.",
     "wrong.open": "Right chord, open strings outside the region (frets {low}–{high}).",
     "wrong.stretch": "Right notes, but wider than your hand setting: {mm} mm.",
-    "wrong.mutes": ("Strings {strings} would have to be muted between sounding ones; one at most can be."),
+    "wrong.mutes": "Muted between sounding ones: {on_strings}; one at most can be.",
     "wrong.mute": "String {string} cannot be muted here: no finger beside it touches it.",
     "wrong.hand": "Right notes, but one hand cannot hold them: four fingers, and none may cross.",
     "wrong.bass": "The {tone} is in the bass: on string {string} the root goes lowest.",
@@ -84,7 +87,7 @@ _SENTENCES = {
     "wrong.number": "{chord} is {the_called} of {key}.",
     "wrong.name": "{chord} is not a chord of {key}.",
     "wrong.other_number": "{The_called} of {key} is {chord}: not this one.",
-    "wrong.tone": "Not the {tone}: string {strings}.",
+    "wrong.tone": "Not the {tone}: {on_strings}.",
     "wrong.more_tones": "{count} more to tap: every {tone} counts.",
     "wrong.bend": "That move does not make {goal}.",
     "wrong.spots": "{count} too many.",
@@ -141,6 +144,8 @@ def say(message: Message) -> str:
         values["the_wanted"] = f"the {called_words(values['wanted_called'])}"
     if "move" in values:
         values["move_words"] = label(values["move"])
+    if "strings" in values:
+        values["on_strings"] = _strings(values["strings"].split())
     if "days" in values:
         values["ago"] = _ago(int(values["days"]))
     return _SENTENCES[message.key].format(**values)
@@ -155,6 +160,12 @@ def label(key: str) -> str:
         return key
     steps = int(value)
     return f"{'up' if steps > 0 else 'down'} {abs(steps)} fret{'' if abs(steps) == 1 else 's'}"
+
+
+def _strings(numbers: list[str]) -> str:
+    """``string 6``, ``strings 6 and 5``, ``strings 6, 5 and 4``."""
+    *others, last = numbers
+    return f"strings {', '.join(others)} and {last}" if others else f"string {last}"
 
 
 def _ago(days: int) -> str:

@@ -114,8 +114,10 @@ def judge_name(card: Card, name: str | None, setting: Setting) -> tuple[bool, tu
 
 def _why_wrong(card: Card, chord: Chord) -> Message:
     wanted = card.chord
-    if chord.root.pitch_class == wanted.root.pitch_class and chord.root != wanted.root:
+    if chord.root != wanted.root and [n.pitch_class for n in chord.notes] == [n.pitch_class for n in wanted.notes]:
         return message("wrong.spelling", chord=chord, root=wanted.root, key=card.key)
+    if chord == card.key.chord(card.degree, not card.seventh):
+        return message("wrong.triad" if card.seventh else "wrong.added", chord=chord, wanted=wanted)
     if chord.root == wanted.root:
         return message("wrong.quality", chord=chord, wanted=wanted)
     for numeral in numerals(card.key):

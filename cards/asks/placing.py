@@ -17,9 +17,9 @@ from cards.drawings.voicing import Panel, draw_voicings, panel
 from cards.fingering import Frets
 from cards.judging import Finding, Wanted, judge_frets
 from cards.keys import Key
-from cards.messages import message
+from cards.messages import Message, message
 from cards.regions import BOXES
-from cards.voicings import Voicing, voicings
+from cards.voicings import MAIN_STRINGS, Voicing, voicings
 
 ASK = "place"
 PARTS = ("frets",)
@@ -60,8 +60,16 @@ def answer(card: Card, setting: Setting) -> Answer:
         notes=tuple(map(str, card.chord.notes)),
         frets=accepted_frets(card, setting),
         drawing=draw_main(card, setting),
-        words=spelled_out(card),
+        words=_answer_words(card, setting),
     )
+
+
+def _answer_words(card: Card, setting: Setting) -> Message:
+    """The answer in a sentence, which says so if this hand reaches no rooted voicing of four strings."""
+    main, said = main_voicing(card, setting), spelled_out(card)
+    if main.strings >= MAIN_STRINGS and main.bass == card.chord.bass_tone or setting.band:
+        return said
+    return Message("answer.chord.hand", (*said.values, ("sounding", str(main.strings)), ("tone", main.bass.name)))
 
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:

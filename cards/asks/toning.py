@@ -79,7 +79,7 @@ def answer(card: Card, setting: Setting) -> Answer:
                 for note, tone in zip(card.chord.notes, card.chord.tones, strict=True)
                 if tone.name == card.detail
             ),
-            strings=" and ".join(str(string) for string, _ in sorted(spots, reverse=True)),
+            strings=" ".join(str(string) for string, _ in sorted(spots, reverse=True)),
         ),
     )
 
@@ -94,7 +94,7 @@ def judge(card: Card, given: Given, setting: Setting) -> Verdict:
     wanted, tapped = set(right.spots[0][0]), set(given.spots[0])
     said = []
     if tapped - wanted:
-        strings = ", ".join(str(string) for string, _ in sorted(tapped - wanted, reverse=True))
+        strings = " ".join(str(string) for string, _ in sorted(tapped - wanted, reverse=True))
         said.append(message("wrong.tone", strings=strings, tone=card.detail))
     if wanted - tapped:
         said.append(message("wrong.more_tones", count=len(wanted - tapped), tone=card.detail))

@@ -26,7 +26,7 @@ class Panel:
 
     chord: Chord
     frets: Frets
-    region: Region | None
+    region: Region
     fingers: tuple[int | None, ...] = ()
     barres: tuple[Barre, ...] = ()
     faint: Frets = ()
@@ -124,18 +124,17 @@ def paint(canvas: Canvas, grid: Grid, each: Panel) -> None:
         if fret is None:
             canvas.text("muted", grid.x(string), grid.top + TOP - 8, "×", 16)
             continue
-        label = tone.ascii if tone else _note(each.neck, string, fret)
+        label = str(tone) if tone else _note(each, string, fret)
         _mark(canvas, grid.x(string), grid.y(fret), tone == ROOT, tone is not None, label)
     _paint_fingers(canvas, grid, each)
 
 
-def _note(neck: Neck, string: int, fret: int) -> str:
-    """A foreign note has no degree: it is marked with its pitch in the plainest spelling."""
-    return ["C", "C♯", "D", "E♭", "E", "F", "F♯", "G", "A♭", "A", "B♭", "B"][neck.pitch(string, fret) % 12]
+def _note(each: Panel, string: int, fret: int) -> str:
+    """A foreign note has no degree: it is marked by its name in the key."""
+    return str(each.region.key.spell(each.neck.pitch(string, fret) % 12))
 
 
-def _mark(canvas: Canvas, x: float, y: float, root: bool, own: bool, label: str) -> None:
-    text = label.replace("b", "♭").replace("#", "♯") if own else label
+def _mark(canvas: Canvas, x: float, y: float, root: bool, own: bool, text: str) -> None:
     size = 13 if len(text) < 2 else 11
     if root:
         canvas.rect("root", x - 10.5, y - 10.5, 21, 21)

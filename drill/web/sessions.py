@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
+from functools import lru_cache
 from typing import Any, Final
 
 from flask import Blueprint, Response, jsonify, make_response, render_template
 
-from cards.asks import MODES, Card, Given, Message, Verdict, allowance, answer, question
+from cards.asks import MODES, Card, Given, Message, Setting, Verdict, allowance, answer, question
 from drill import answers, clock, closing, sessions
 from drill.config import BATCH
 from drill.learning import repertoire
@@ -144,23 +145,26 @@ def _question_json(
     review: Review | None = None,
     mistaps: frozenset[str] = frozenset(),
 ) -> dict[str, Any]:
-    card, setting = repertoire()[each.card], sessions.setting_of(session)
-    asked, right = question(card, setting), answer(card, setting)
+    card = repertoire()[each.card]
     return {
         "question": each.question,
         "card": each.card,
         "after": each.after,
-        "prompt": {**asked.as_json(), "sentence": say(asked.words)},
-        "allowed": {mode: _allowed(session, card, mode) for mode in MODES},
+        **_music_json(card, sessions.setting_of(session)),
+        "allowed": {mode: clock.bar_seconds(session.tempo) + allowance(card, Given(), mode) for mode in MODES},
         "reason": say(Message(each.reason, tuple(each.reason_values.items()))),
-        "answer": {**right.as_json(), "description": say(right.words)},
         "review": _review_json(session, review, mistaps) if review else None,
     }
 
 
-def _allowed(session: DrillSession, card: Card, mode: str) -> float:
-    """Seconds for the right answer in a mode, for the page to be provisional by."""
-    return clock.bar_seconds(session.tempo) + allowance(card, Given(), mode)
+@lru_cache(maxsize=1024)
+def _music_json(card: Card, setting: Setting) -> dict[str, Any]:
+    """What a card asks and what is right, with the drawings: the same every time it is put."""
+    asked, right = question(card, setting), answer(card, setting)
+    return {
+        "prompt": {**asked.as_json(), "sentence": say(asked.words)},
+        "answer": {**right.as_json(), "description": say(right.words)},
+    }
 
 
 def _review_json(session: DrillSession, review: Review, mistaps: frozenset[str]) -> dict[str, Any]:

@@ -213,7 +213,5 @@ def every_voicing(key: str, degree: int, seventh: bool, low: int, high: int, han
     """All right voicings, by trying every chord tone and mute on every string."""
     _, chord_tones, _ = tones(key, degree, seventh)
     bottom, top = reach(low, high)
-    rows = [
-        [None, *(fret for fret in range(bottom, top + 1) if (pitch + fret) % 12 in chord_tones)] for pitch in OPEN
-    ]
+    rows = [[None, *(fret for fret in range(bottom, top + 1) if (pitch + fret) % 12 in chord_tones)] for pitch in OPEN]
     return {frets for frets in product(*rows) if right(frets, key, degree, seventh, low, high, hand)}

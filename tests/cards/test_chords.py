@@ -52,10 +52,9 @@ def test_a_quality_that_does_not_exist_is_refused_with_examples(text: str) -> No
 def test_no_text_breaks_the_reader(text: str) -> None:
     try:
         chord = read_chord(text)
-    except ChordError as error:
-        assert "\n" not in text or str(error)
-    else:
-        assert read_chord(str(chord)) == chord
+    except ChordError:
+        return
+    assert read_chord(str(chord)) == chord
 
 
 @given(st.integers(-15, 15).map(Note), st.sampled_from(sorted(QUALITIES)))

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import oracle
 import pytest
 from music21 import key as m21_key
 from music21 import roman as m21_roman
 from music21 import scale as m21_scale
 
-import oracle
 from cards.keys import DEGREES, PRACTICAL_KEYS, Key, KeyNameError, number_word, read_degree
 
 CHORDS = [(name, degree, seventh) for name in oracle.KEYS for degree in DEGREES for seventh in (False, True)]

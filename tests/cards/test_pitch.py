@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from oracle import LETTERS, pitch_class, spelled
 
 from cards.pitch import Interval, Note, PitchError, accidentals
-from oracle import LETTERS, pitch_class, spelled
 
 places = st.integers(-21, 21).map(Note)
 intervals = st.builds(Interval, st.integers(1, 13), st.integers(-2, 2))

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+import oracle
 import pytest
 
-import oracle
 from cards.keys import PRACTICAL_KEYS, Key
 from cards.neck import STANDARD
 from cards.regions import BOXES, RegionError, anchor_region
