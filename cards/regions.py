@@ -8,7 +8,6 @@ that is not below the nut. The reach is one fret more on either side.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache, cached_property
 
@@ -98,14 +97,14 @@ def anchor_region(key: Key, box: int, neck: Neck = STANDARD) -> Region:
     low, high = min(frets), max(frets)
     notes: list[BoxNote] = []
     for index, string in enumerate(STRINGS):
-        own = zip(frets[2 * index : 2 * index + 2], walk[2 * index : 2 * index + 2], strict=True)
+        own = list(zip(frets[2 * index : 2 * index + 2], walk[2 * index : 2 * index + 2], strict=True))
         if neck.pitch(string, 0) != open_pitches[index]:
             own = _scale_notes(scale, string, range(low, high + 1), neck)
         notes += [BoxNote(string, fret, note) for fret, note in own]
     return Region(key, box, low, high, tuple(notes))
 
 
-def _scale_notes(scale: list[Note], string: int, frets: range, neck: Neck) -> Iterable[tuple[int, Note]]:
+def _scale_notes(scale: list[Note], string: int, frets: range, neck: Neck) -> list[tuple[int, Note]]:
     """The scale's notes on one string between two frets."""
     by_class = {note.pitch_class: note for note in scale}
     classes = [(fret, neck.pitch(string, fret) % OCTAVE) for fret in frets]

@@ -112,7 +112,9 @@ def smoothest(
     choices = [_choices(chord, region, hand, neck, fewest_strings) for chord in chords]
     if not choices:
         return Route((), ())
-    best = [(_PER_EFFORT * voicing.effort.total, (index,)) for index, voicing in enumerate(choices[0])]
+    best: list[tuple[float, tuple[int, ...]]] = [
+        (_PER_EFFORT * voicing.effort.total, (index,)) for index, voicing in enumerate(choices[0])
+    ]
     for before, after in zip(choices, choices[1:], strict=False):
         best = [_reach(voicing, index, before, best) for index, voicing in enumerate(after)]
     _, way = min(best)

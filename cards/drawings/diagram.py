@@ -52,11 +52,12 @@ class Grid:
             return self.top + TOP - 14
         return self.top + TOP + (fret - self.first + 0.5) * FRET_GAP
 
-    def draw(self, canvas: Canvas, region: Region) -> None:
+    def draw(self, canvas: Canvas, region: Region | None) -> None:
         """Draw the region's band, the strings and the frets."""
         top, bottom = self.top + TOP, self.top + self.height - BOTTOM
         left, right = sorted((self.x(6), self.x(1)))
-        self._draw_band(canvas, region, left, right)
+        if region is not None:
+            self._draw_band(canvas, region, left, right)
         strings = "".join(f"M{self.x(string):g} {top:g}V{bottom:g}" for string in STRINGS)
         frets = "".join(f"M{left:g} {top + step * FRET_GAP:g}H{right:g}" for step in range(self.last - self.first + 2))
         canvas.path("neck-string", strings)
@@ -72,9 +73,11 @@ class Grid:
         canvas.rect("region", left - 13, upper, right - left + 26, lower - upper)
 
 
-def grid_for(frets: list[int], region: Region, left_handed: bool = False) -> Grid:
+def grid_for(frets: list[int], region: Region | None, left_handed: bool = False) -> Grid:
     """The smallest grid that shows these frets (0 = open) and the region, at least four frets."""
-    shown = [*(fret for fret in frets if fret > 0), max(region.low, 1), region.high]
+    shown = [fret for fret in frets if fret > 0]
+    if region is not None:
+        shown += [max(region.low, 1), region.high]
     first, last = min(shown), max(shown)
     if first <= 2:
         first = 1
