@@ -113,7 +113,7 @@ def route(
 @click.command()
 @click.argument("key")
 @click.option("--box", default=1, show_default=True, help="Box 1 to 5 of the key's minor pentatonic.")
-@click.option("-o", "--output", type=click.Path(dir_okay=False, path_type=Path), metavar="FILE.svg")
+@click.option("-o", "--output", type=click.Path(path_type=Path), metavar="FILE.svg")
 def sheet(key: str, box: int, output: Path | None) -> None:
     """Draw the region of KEY on one page (SVG): the box, its tonics, the seven chords."""
     from cards.drawings.sheet import draw_sheet
