@@ -431,9 +431,7 @@ def read_chord(text: str, german: bool = False) -> Chord:
     """
     name = text.rstrip()
     at = len(name) - len(name.lstrip())
-    furthest = ChordError(
-        f'no chord "{text.strip()}": a chord starts with a letter A–G, like B♭ or F♯m7', at
-    )
+    furthest = ChordError(f'no chord "{text.strip()}": a chord starts with a letter A–G, like B♭ or F♯m7', at)
     for end, root in _roots(name, at, german):
         quality, read = _read_suffix(name[end:])
         if quality is None:
@@ -502,5 +500,3 @@ def _unread(text: str, root: str, column: int) -> ChordError:
         f"write for example {_EXAMPLES.format(root)}",
         column,
     )
-
-

@@ -280,9 +280,7 @@ def _finger_holds(frets: Frets) -> list[_Hold]:
         _hold(presses, fingers, frets)
         for presses in _groupings(frets)
         for fingers in combinations((1, 2, 3, 4), len(presses))
-        if all(
-            press.last - press.first < MAX_BARRE[finger] for press, finger in zip(presses, fingers, strict=True)
-        )
+        if all(press.last - press.first < MAX_BARRE[finger] for press, finger in zip(presses, fingers, strict=True))
     ]
 
 
@@ -296,9 +294,7 @@ def _moved(frets: Frets, by: int) -> Frets:
     return tuple(fret + by if fret else fret for fret in frets)
 
 
-def fingering(
-    frets: Frets, low: int, neck: Neck = STANDARD, hand: Hand | None = MEDIUM
-) -> tuple[Grip, Effort] | None:
+def fingering(frets: Frets, low: int, neck: Neck = STANDARD, hand: Hand | None = MEDIUM) -> tuple[Grip, Effort] | None:
     """The cheapest playable fingering, or None if the hand cannot hold these frets.
 
     ``low`` is the region's lowest fret, where the index finger is at home. A ``hand`` of None has

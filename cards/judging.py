@@ -70,9 +70,7 @@ def judge_frets(frets: Frets, wanted: Wanted) -> Finding:
     return Finding(False, tuple(wrong), wanted.chord, where, grip)
 
 
-def _wrong(
-    frets: Frets, wanted: Wanted, chord: Chord, region: Region, grip: Grip | None
-) -> list[Message]:
+def _wrong(frets: Frets, wanted: Wanted, chord: Chord, region: Region, grip: Grip | None) -> list[Message]:
     """The first kind of fault there is; [] for a right voicing."""
     return (
         _wrong_notes(frets, wanted, chord)
@@ -202,9 +200,7 @@ def _remarks(frets: Frets, asked: Chord, chord: Chord, region: Region, neck: Nec
     if tone != chord.bass_tone:
         said.append(message("right.inversion", tone=tone.name))
     said += [
-        message("right.left_out", tone=tone.name)
-        for tone in chord.tones
-        if tone not in tones_of(chord, frets, neck)
+        message("right.left_out", tone=tone.name) for tone in chord.tones if tone not in tones_of(chord, frets, neck)
     ]
     said += [
         message("right.added", tone=tone.name, chord=chord)

@@ -43,9 +43,7 @@ _SCALES = {
     Mode.MINOR: tuple(Interval.read(degree) for degree in ("R", "2", "b3", "4", "5", "b6", "b7")),
     Mode.BLUES: tuple(Interval(degree) for degree in DEGREES),
 }
-_KEY = re.compile(
-    r"(?P<tonic>[A-Ga-g](?:𝄪|𝄫|##|♯♯|bb|♭♭|[#♯b♭])?)\s*(?P<mode>m|min|minor|-|maj|major|blues)?\Z"
-)
+_KEY = re.compile(r"(?P<tonic>[A-Ga-g](?:𝄪|𝄫|##|♯♯|bb|♭♭|[#♯b♭])?)\s*(?P<mode>m|min|minor|-|maj|major|blues)?\Z")
 _MODES = {"m": Mode.MINOR, "min": Mode.MINOR, "minor": Mode.MINOR, "-": Mode.MINOR, "blues": Mode.BLUES}
 
 
@@ -205,4 +203,3 @@ MINOR_KEYS: tuple[Key, ...] = tuple(key.relative for key in MAJOR_KEYS)
 
 BLUES_KEYS: tuple[Key, ...] = tuple(Key(key.tonic, Mode.BLUES) for key in MAJOR_KEYS)
 """A blues on each of the thirteen tonics."""
-

@@ -89,8 +89,7 @@ class Neck:
     def is_standard(self, bass: int) -> bool:
         """Whether the strings from number ``bass`` to 1 stand in standard intervals."""
         steps = {
-            mine - theirs
-            for mine, theirs in zip(self.tuning[6 - bass :], STANDARD_TUNING[6 - bass :], strict=True)
+            mine - theirs for mine, theirs in zip(self.tuning[6 - bass :], STANDARD_TUNING[6 - bass :], strict=True)
         }
         return len(steps) == 1
 

@@ -171,9 +171,7 @@ def _full_forms(shape: Shape, quality: Quality) -> tuple[tuple[int | None, ...],
     for way in product(*choices):
         tones = {place[1] for place in way if place}
         if set(quality.must_sound) <= tones:
-            moved = sum(
-                abs(place[0] - own[0]) for place, own in zip(way, form.values(), strict=True) if place
-            )
+            moved = sum(abs(place[0] - own[0]) for place, own in zip(way, form.values(), strict=True) if place)
             ways.append((moved, tuple(place[0] if place else None for place in way)))
     least = min((moved for moved, _ in ways), default=0)
     return tuple(offsets for moved, offsets in ways if moved <= least + _LOOSE_BEND)

@@ -127,9 +127,7 @@ def close_triads(
     return sorted(found, key=lambda small: (-small.strings[0], small.bass))
 
 
-def shells(
-    chord: Chord, region: Region, key: Key, hand: Hand = MEDIUM, neck: Neck = STANDARD
-) -> list[SmallVoicing]:
+def shells(chord: Chord, region: Region, key: Key, hand: Hand = MEDIUM, neck: Neck = STANDARD) -> list[SmallVoicing]:
     """Root, third and seventh alone, with the root lowest, in the order of effort."""
     found = (
         small_voicing(chord, voicing.frets, key, neck)

@@ -9,15 +9,15 @@ reason and never blocks the others. A batch is acknowledged when all of it is co
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import Any, Final, Literal
 
 from sqlalchemy.orm import Session
 
-from cards.asks import MODES, Card, CardError, Given, Verdict, allowance, code, judge
+from cards.asks import MODES, Card, CardError, Given, Verdict, allowance, beats, code, judge, read_card
 from drill import clock
-from drill.learning import learn_from, relearn, repertoire
+from drill.learning import learn_from, relearn
 from drill.reading import HEX_ID, finite
 from drill.sessions import AGAIN, bring_back, fill_up, owned, setting_of, time_is_up
 from drill.store import Store
@@ -26,7 +26,6 @@ from drill.store.models import DrillSession, Mistap, Question, Review
 from drill.store.sittings import answered_so_far, progress
 
 LONGEST_SECONDS: Final = 86_400.0
-TUNING: Final = "EADGBE"
 
 Status = Literal["accepted", "already answered", "already taken back", "refused"]
 
@@ -73,7 +72,7 @@ class Submitted:
         if not isinstance(mode, str) or mode not in MODES:
             raise AnswerError(f"the mode is one of {', '.join(MODES)}")
         if not isinstance(given, Mapping):
-            raise AnswerError("what was given is an object with name, frets, number, right, shown or hinted")
+            raise AnswerError("what was given is an object with the parts that the question asks for, shown or hinted")
         try:
             read = Given.read(given)
         except CardError as error:
@@ -216,14 +215,14 @@ def _reply(
 
 def verdict_of(session: DrillSession, review: Review) -> Verdict:
     """What was said of a review, said again: judging is the same every time."""
-    return judge(repertoire()[review.card], Given.read(review.given), setting_of(session))
+    return judge(read_card(review.card), Given.read(review.given), setting_of(session))
 
 
 def _judged(session: DrillSession, item: Submitted, sent_ms: float, now: datetime) -> tuple[Review, Verdict]:
-    card = repertoire()[item.card]
+    card = read_card(item.card)
     verdict = judge(card, item.given, setting_of(session))
     granted = allowance(card, item.given, item.mode)
-    allowed = clock.bar_seconds(session.tempo) + granted
+    allowed = clock.beats_seconds(beats(card), session.tempo) + granted
     review = Review(
         id=item.id,
         player_id=session.player_id,
@@ -246,13 +245,9 @@ def _judged(session: DrillSession, item: Submitted, sent_ms: float, now: datetim
 
 def _drawn(session: DrillSession, card: Card) -> dict[str, Any]:
     """What the player had before the eyes and was judged by, beside the card itself."""
-    return {
-        "tuning": TUNING,
-        "hand": session.hand,
-        "left_handed": session.left_handed,
-        "richer": session.richer,
-        "main": None if card.box is None else code(card.voicings(setting_of(session))[0].frets),
-    }
+    setting = setting_of(session)
+    main = card.voicings(setting)[:1] if card.box is not None and card.calls else ()
+    return {**asdict(setting), "main": code(main[0].frets) if main else None}
 
 
 def _seconds(value: object) -> float:

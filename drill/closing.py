@@ -9,8 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from cards.asks import Answer, Card, Message, answer
-from drill.learning import repertoire
+from cards.asks import Answer, Card, Message, answer, read_card
 from drill.sessions import Sheet, setting_of
 
 OUTCOMES = ("clean", "late", "missed")
@@ -27,7 +26,7 @@ class Played:
     @property
     def number(self) -> str:
         """The number as it was asked for: ``4``, ``4 seventh``."""
-        return f"{self.card.degree} seventh" if self.card.seventh else str(self.card.degree)
+        return self.card.called if self.card.calls else f"box {self.card.box}"
 
 
 def played(sheet: Sheet) -> Sequence[Played]:
@@ -38,7 +37,7 @@ def played(sheet: Sheet) -> Sequence[Played]:
         if review and review.id not in sheet.mistaps:
             first.setdefault(question.card, review.outcome)
     setting = setting_of(sheet.session)
-    cards = sorted((repertoire()[card] for card in first), key=lambda card: (card.key, card.degree, card))
+    cards = sorted(map(read_card, first), key=lambda card: (card.key, card.degree, card.id))
     return [Played(card, answer(card, setting), first[card.id]) for card in cards]
 
 

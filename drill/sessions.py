@@ -18,11 +18,11 @@ from typing import Final
 
 from sqlalchemy.orm import Session
 
-from cards.asks import Given, Setting, allowance
+from cards.asks import ON_THE_GUITAR, Given, Setting, allowance, beats, read_card
 from drill import clock
-from drill.learning import candidates, repertoire
+from drill.learning import candidates
 from drill.plan import plan
-from drill.preferences import HANDS, Preferences
+from drill.preferences import Preferences, kept_setting, read_setting
 from drill.reading import HEX_ID
 from drill.store import Store
 from drill.store.log import mistaps_of, reviews_of
@@ -78,7 +78,7 @@ class Sheet:
 
 def setting_of(session: DrillSession) -> Setting:
     """What the music of a session depends on."""
-    return Setting(hand=session.hand, left_handed=session.left_handed, richer=session.richer)
+    return read_setting(session)
 
 
 def start(store: Store, player_id: int, minutes: int | None, tab: str, now: datetime) -> str:
@@ -177,7 +177,7 @@ def add_questions(
 ) -> list[Question]:
     """Plan ``minutes`` more and store the questions, numbered from ``first``."""
     planned = plan(
-        (card for card in candidates(db, player.id) if card.features.card_id not in without),
+        (card for card in candidates(db, player, setting_of(session)) if card.features.card_id not in without),
         memory_rows(db, player.id),
         now,
         minutes,
@@ -251,10 +251,7 @@ def _summary(db: Session, session: DrillSession) -> Summary:
 
 
 def _fixed(preferences: Preferences, session: DrillSession) -> Preferences:
-    hand = next(hand for hand in HANDS if hand == session.hand)
-    return replace(
-        preferences, tempo=session.tempo, hand=hand, left_handed=session.left_handed, richer=session.richer
-    )
+    return replace(preferences, tempo=session.tempo, **kept_setting(session))
 
 
 def _new_session(player: Player, minutes: int, tab: str, now: datetime) -> DrillSession:
@@ -264,9 +261,7 @@ def _new_session(player: Player, minutes: int, tab: str, now: datetime) -> Drill
         player_id=player.id,
         minutes=minutes,
         tempo=player.tempo,
-        hand=player.hand,
-        left_handed=player.left_handed,
-        richer=player.richer,
+        **kept_setting(player),
         started_at=now,
         until=until,
         visible_seconds=0.0,
@@ -277,15 +272,17 @@ def _new_session(player: Player, minutes: int, tab: str, now: datetime) -> Drill
 
 def _allowed(session: DrillSession) -> Callable[[str], float]:
     """Seconds a clean answer to a card may take, entered as that ask usually is."""
-    bar = clock.bar_seconds(session.tempo)
 
     def allowed(card_id: str) -> float:
-        return bar + _usual_allowance(card_id)
+        length, granted = _usual_time(card_id)
+        return clock.beats_seconds(length, session.tempo) + granted
 
     return allowed
 
 
 @cache
-def _usual_allowance(card_id: str) -> float:
-    card = repertoire()[card_id]
-    return allowance(card, Given(), "hands-on" if card.ask == "hands-on" else "touch")
+def _usual_time(card_id: str) -> tuple[int, float]:
+    """Beats of a card's music, and the allowance of its usual input mode in seconds."""
+    card = read_card(card_id)
+    mode = "hands-on" if card.ask in ON_THE_GUITAR else "touch"
+    return beats(card), allowance(card, Given(), mode)
