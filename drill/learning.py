@@ -16,7 +16,7 @@ from sqlalchemy.orm import Session
 from cards.asks import Card, Setting, path, read_card
 from drill.memory import SLOW, Outcome, Row, learn, touched
 from drill.plan import Candidate
-from drill.repertoire import features, frontier, playable
+from drill.repertoire import features, frontier, keys_of, playable
 from drill.store import Store
 from drill.store.log import replay
 from drill.store.memory import add_last_answers, forget, keep_rows, last_answers, memory_rows_named
@@ -34,7 +34,7 @@ def candidates(db: Session, player: Player, setting: Setting) -> Iterator[Candid
             _candidate(card, path(card)), last_at=seen.answered_at, last_outcome=seen.outcome, reviews=seen.reviews
         )
     outcomes = {card: seen.outcome for card, seen in last.items()}
-    for step in frontier(outcomes, player.keys, setting, player.switched_off):
+    for step in frontier(outcomes, keys_of(player.keys), setting, player.switched_off):
         yield _candidate(step.card, step.path)
 
 

@@ -39,6 +39,9 @@ _SETTLED: Final = frozenset({"clean", "late"})
 _COMMON: Final = ("G", "C", "D", "A", "Am", "Em", "E", "Bb", "F#m", "F")
 
 
+_STARTING: Final = ("G", "C", "D", "A", "E")
+
+
 @dataclass(frozen=True)
 class Step:
     """A card on the path of its key."""
@@ -88,10 +91,15 @@ def frontier(
     last_outcomes: Mapping[str, str], own_keys: Sequence[str], setting: Setting, switched_off: Collection[str]
 ) -> Iterator[Step]:
     """The open cards never seen, nearest on the path first within each key."""
-    own = [Key.read(text) for text in own_keys] or [Key.read(text) for text in _COMMON[:3]]
+    own = [Key.read(text) for text in own_keys]
     for key in in_order(own):
         wanted = _OWN_KEY_FRONTIER if key in own else _OTHER_KEY_FRONTIER
         yield from islice(_open(key, last_outcomes, setting, switched_off), wanted)
+
+
+def keys_of(player_keys: Sequence[str]) -> tuple[str, ...]:
+    """The keys that new cards come from first: the player's own, or those that most songs are in."""
+    return tuple(player_keys) or _STARTING
 
 
 def in_order(own: Sequence[Key]) -> tuple[Key, ...]:
@@ -121,5 +129,5 @@ def _is_off(card_id: str, off: frozenset[str]) -> bool:
 
 def warm_up() -> None:
     """Search for the first cards that a new player would be asked."""
-    for step in frontier({}, (), Setting(), ()):
+    for step in frontier({}, _STARTING, Setting(), ()):
         features(step.card)

@@ -24,6 +24,7 @@ from drill.learning import candidates
 from drill.plan import plan
 from drill.preferences import Preferences, kept_setting, read_setting
 from drill.reading import HEX_ID
+from drill.repertoire import keys_of
 from drill.store import Store
 from drill.store.log import mistaps_of, reviews_of
 from drill.store.memory import memory_rows
@@ -181,7 +182,7 @@ def add_questions(
         memory_rows(db, player.id),
         now,
         minutes,
-        keys=player.keys,
+        keys=keys_of(player.keys),
         allowed=_allowed(session),
         seed=int(session.id[:8], 16) + first,
     )
