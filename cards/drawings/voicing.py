@@ -52,7 +52,7 @@ def whole_shape(voicing: Voicing) -> Frets:
         return ()
     shape = voicing.shapes[0]
     root = root_fret(shape, voicing.chord, voicing.frets, voicing.neck)
-    frets, _ = full_form(shape, voicing.chord, root, voicing.region.low, voicing.neck)
+    frets, _ = full_form(shape, voicing.chord.quality, root, voicing.region.low, voicing.neck)
     return tuple(fret if fret is not None and fret >= 0 else None for fret in frets)
 
 

@@ -71,6 +71,7 @@ def by_product(chord: Chord, region: Region, anew: bool) -> set[Frets]:
             continue
         if anew:
             hands._holds.cache_clear()
+            hands._by_cost.cache_clear()
         if fingering(frets, region.low, STANDARD, 1.0) is not None:
             found.add(frets)
     return found
