@@ -112,7 +112,7 @@ def paint(canvas: Canvas, grid: Grid, each: Panel) -> None:
         canvas.text("caption", middle, grid.top - 2, each.caption, 14)
     grid.draw(canvas, each.region)
     for barre in each.barres:
-        y = grid.y(barre.fret) - MARK - 3
+        y = grid.y(barre.fret)
         canvas.path("barre", f"M{grid.x(barre.low):g} {y:g}H{grid.x(barre.high):g}")
     faint = each.faint or (None,) * 6
     tones = tones_of(each.chord, each.frets)
