@@ -29,7 +29,7 @@ from drill.store import Store
 from drill.store.log import mistaps_of, reviews_of
 from drill.store.memory import memory_rows
 from drill.store.models import DrillSession, Player, Question, Review
-from drill.store.sittings import Progress, open_session, progress, questions_of, session_of
+from drill.store.sittings import Asked, Progress, open_session, progress, questions_of, session_of
 
 REPEAT_AFTER: Final = 3
 """Cards between a missed one and its coming back."""
@@ -203,7 +203,7 @@ def add_questions(
     return questions
 
 
-def bring_back(db: Session, session: DrillSession, missed: Question) -> Question:
+def bring_back(db: Session, session: DrillSession, missed: Asked) -> Question:
     """Put a missed card once more, some cards later in the session."""
     questions = questions_of(db, session.id)
     order = [question.question for question in in_order_of_play(questions)]

@@ -8,6 +8,7 @@ import { ask, Refused, tabId } from "./service.js";
 const BATCH = 40;
 const FIRST_WAIT = 1;
 const LONGEST_WAIT = 30;
+const USUAL = 4000; // ms on its way until an answer counts as not sent yet
 
 let held = [];
 let wait = FIRST_WAIT;
@@ -49,6 +50,7 @@ export async function keep(entry) {
     show();
   }
   sendNow();
+  setTimeout(show, USUAL);
 }
 
 export function sendNow() {
@@ -59,9 +61,11 @@ export function sendNow() {
 /** Sends what waits, one batch after the other, until nothing waits or the service is away. */
 export function send() {
   clearTimeout(timer);
+  timer = null;
   busy ??= sendAll().finally(() => {
     busy = null;
     show();
+    if (timer === null && next().length) send(); // One was kept while the last request came back.
   });
   return busy;
 }
@@ -83,12 +87,16 @@ async function sendAll() {
   }
 }
 
-/** The next request: answers of one session in order, or one mis-tap whose answer is through. */
+/**
+ * The next request, in the order in which things were done: one mis-tap, or answers of one session up to the
+ * next mis-tap (which takes back the last answer before it, and no other).
+ */
 function next() {
   const waiting = held.filter((entry) => entry.state === "waiting");
-  const first = waiting.find((entry) => !entry.review) ?? waiting[0];
-  if (!first || first.review || first.alone) return first ? [first] : [];
-  return waiting.filter((entry) => !entry.review && !entry.alone && entry.session === first.session).slice(0, BATCH);
+  const [first] = waiting;
+  if (!first || first.review || first.alone) return waiting.slice(0, 1);
+  const end = waiting.findIndex((entry) => entry.review || entry.alone || entry.session !== first.session);
+  return waiting.slice(0, Math.min(BATCH, end < 0 ? BATCH : end));
 }
 
 async function sendEntries(entries) {
@@ -141,12 +149,12 @@ async function again(entry) {
 function show() {
   const place = byId("unsent");
   if (!place) return;
-  const waiting = held.filter((entry) => entry.state === "waiting" && !(busy && entry.answered_at > Date.now() - 1500));
+  const waiting = held.filter((entry) => entry.state === "waiting" && !(busy && Date.now() - entry.answered_at < USUAL));
   const refused = held.filter((entry) => entry.state === "refused");
   const lines = [];
   if (troubled) lines.push(el("p", {}, troubled));
   if (waiting.length) {
-    lines.push(el("p", {}, `${count(waiting.length, "answer")} not sent yet. Kept on this device.`, button("Send now", sendNow)));
+    lines.push(el("p", {}, `${count(waiting.length, "answer")} not sent yet.`, button("Send now", sendNow)));
   }
   for (const entry of refused) {
     lines.push(
