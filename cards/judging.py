@@ -124,8 +124,7 @@ def _own_name(classes: set[int], wanted: Wanted) -> Message | None:
             if not must <= classes <= {note.pitch_class for note in chord.notes}:
                 continue
             if chord.root == right.root:
-                added = len(chord.tones) > len(right.tones)
-                return message("wrong.added" if added else "wrong.without", chord=chord, wanted=right)
+                return message(_beside(set(chord.tones), set(right.tones)), chord=chord, wanted=right)
             return message(
                 "wrong.degree",
                 notes=" ".join(str(note) for note in chord.notes if note.pitch_class in classes),
@@ -134,6 +133,13 @@ def _own_name(classes: set[int], wanted: Wanted) -> Message | None:
                 wanted_notes=" ".join(map(str, right.notes)),
             )
     return None
+
+
+def _beside(tones: set[Interval], wanted: set[Interval]) -> str:
+    """What to say of a chord on the right root by its tones: more, fewer, or others."""
+    if tones > wanted:
+        return "wrong.added"
+    return "wrong.without" if tones < wanted else "wrong.quality"
 
 
 def _called(wanted: Wanted) -> str:
