@@ -102,15 +102,10 @@ def _wrong_notes(frets: Frets, wanted: Wanted, chord: Chord) -> list[Message]:
         return [other]
     if not foreign and set(tones) - {None} == {ROOT, FIFTH}:
         return [message("wrong.power")]
-    said = [
-        message(
-            "wrong.foreign" if fret else "wrong.foreign.open",
-            string=string,
-            fret=fret,
-            note=wanted.key.spell(neck.pitch(string, fret) % 12),
-        )
-        for string, fret in foreign
-    ]
+    said = []
+    if foreign:
+        places = [f"{string}:{fret}:{wanted.key.spell(neck.pitch(string, fret) % 12)}" for string, fret in foreign]
+        said.append(message("wrong.foreign", places=" ".join(places)))
     return said + [message("wrong.missing", tone=tone.name, chord=chord) for tone in missing]
 
 

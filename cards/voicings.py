@@ -69,6 +69,11 @@ class Voicing:
         """How many strings sound."""
         return sum(fret is not None for fret in self.frets)
 
+    @property
+    def sounding(self) -> tuple[int, ...]:
+        """The numbers of its sounding strings, lowest first."""
+        return tuple(s for s, fret in zip(STRINGS, self.frets, strict=True) if fret is not None)
+
     @cached_property
     def bass(self) -> Interval:
         """The tone of its lowest string."""
@@ -186,17 +191,27 @@ def _shape_effort(voicing: Voicing, shape: Shape) -> float:
     return float("inf") if effort is None else effort
 
 
-def best_partials(found: tuple[Voicing, ...]) -> list[Voicing]:
-    """The parts of the main voicing (first in ``found``) worth knowing alone.
-
-    On each set of three or four neighbouring strings the one that plays the main voicing's own
-    notes, least effort first.
+def worth_knowing(found: tuple[Voicing, ...]) -> list[Voicing]:
+    """Beside the main voicing (first in ``found``), in the order of effort: its parts on three and
+    four neighbouring strings; other voicings with the root lowest on four strings or more that are no
+    harder (the half-diminished seven has several); and on the upper strings, where the main voicing
+    has no part of three, the easiest one there.
     """
     if not found:
         return []
     main = found[0]
-    return [
-        voicing
-        for voicing in found[1:]
-        if voicing.strings <= 4 and not inner_mutes(voicing.frets) and voicing.is_part_of(main)
-    ]
+    chosen = [voicing for voicing in found[1:] if _is_part(voicing, main) or _is_as_good(voicing, main)]
+    for strings in ((4, 3, 2), (3, 2, 1)):
+        if not any(voicing.sounding == strings for voicing in chosen):
+            chosen += [voicing for voicing in found[1:] if voicing.sounding == strings][:1]
+    return [voicing for voicing in found[1:] if voicing in chosen]
+
+
+def _is_part(voicing: Voicing, main: Voicing) -> bool:
+    return voicing.strings <= MAIN_STRINGS and not inner_mutes(voicing.frets) and voicing.is_part_of(main)
+
+
+def _is_as_good(voicing: Voicing, main: Voicing) -> bool:
+    rooted = voicing.bass == main.bass and voicing.strings >= MAIN_STRINGS
+    own = not voicing.is_part_of(main) and bool(voicing.shapes)
+    return rooted and own and voicing.fingered.total <= main.fingered.total
