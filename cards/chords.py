@@ -420,8 +420,12 @@ class Chord:
 
     def tone_at(self, pitch_class: int) -> Interval | None:
         """The chord tone that a pitch class (0–11) is in this chord; None if it is foreign."""
-        semitones = (pitch_class - self.root.pitch_class) % 12
-        return next((tone for tone in self.tones if tone.semitones == semitones), None)
+        return self._tones_by_class.get(pitch_class)
+
+    @cached_property
+    def _tones_by_class(self) -> dict[int, Interval]:
+        root = self.root.pitch_class
+        return {(root + tone.semitones) % 12: tone for tone in reversed(self.tones)}
 
     def __str__(self) -> str:
         slash = "" if self.bass is None else f"/{self.bass}"

@@ -17,7 +17,8 @@ from cards.chords import Chord
 from cards.fingering import MEDIUM, Hand
 from cards.neck import STANDARD, Neck
 from cards.regions import Region
-from cards.voicings import FEWEST_STRINGS, Voicing, voicings
+from cards.search import FEWEST_STRINGS
+from cards.voicings import Voicing, voicings
 
 STRING_SPACING_MM = 9.0
 """Distance of neighbouring strings under the fretting hand (our estimate)."""

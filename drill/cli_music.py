@@ -188,7 +188,7 @@ def _describe(listing: ChordListing) -> str:
 
 def _describe_voicing(listing: ChordListing, voicing: Voicing) -> str:
     said = []
-    if listing.neck.is_standard(6):
+    if listing.neck.standard_from == 6:
         said.append(" or ".join(f"{shape.name} shape" for shape in voicing.shapes) or "between two shapes")
     said.append(f"{voicing.bass.name} in the bass")
     whole = listing.part_of(voicing)

@@ -56,8 +56,7 @@ _SENTENCES = {
     "right.outside": "It goes one fret outside the region (frets {low}–{high}), inside the reach.",
     "right.octave": "That is the same box an octave up.",
     "wrong.few": "Only {sounding} of at least {fewest} strings sound.",
-    "wrong.foreign": "String {string} fret {fret} is {note}, not in this chord.",
-    "wrong.foreign.open": "String {string} open is {note}, not in this chord.",
+    "wrong.foreign": "{Notes}: not in this chord.",
     "wrong.missing": "No {tone}: {chord} needs it.",
     "wrong.power": "No third: that is a power chord.",
     "wrong.added": "Right chord, and you added the seventh: that is {chord}. Settings can accept it.",
@@ -95,7 +94,7 @@ _SENTENCES = {
     "wrong.guide": "{chord}: only its third and its seventh.",
     "wrong.guide_missing": "{chord}: one third and one seventh at least.",
     "wrong.marks": "Each of the {count} changes is marked right or fumbled.",
-    "wrong.fumbled": "Fumbled: number {places} of {count}.",
+    "wrong.fumbled": "Fumbled: number {fumbled} of {count}.",
     "why-new": "New in {key}.",
     "why-missed": "Missed last time.",
     "why-late": "Right last time, but late.",
@@ -146,6 +145,9 @@ def say(message: Message) -> str:
         values["move_words"] = label(values["move"])
     if "strings" in values:
         values["on_strings"] = _strings(values["strings"].split())
+    if "places" in values:
+        notes = _notes(values["places"].split())
+        values["Notes"] = notes[0].upper() + notes[1:]
     if "days" in values:
         values["ago"] = _ago(int(values["days"]))
     return _SENTENCES[message.key].format(**values)
@@ -166,6 +168,15 @@ def _strings(numbers: list[str]) -> str:
     """``string 6``, ``strings 6 and 5``, ``strings 6, 5 and 4``."""
     *others, last = numbers
     return f"strings {', '.join(others)} and {last}" if others else f"string {last}"
+
+
+def _notes(places: list[str]) -> str:
+    """``string 4 fret 4 is F♯``, ``string 4 fret 4 is F♯, string 3 open is G``: from string:fret:note."""
+    said = []
+    for place in places:
+        string, fret, note = place.split(":")
+        said.append(f"string {string} {'open' if fret == '0' else f'fret {fret}'} is {note}")
+    return ", ".join(said)
 
 
 def _ago(days: int) -> str:

@@ -135,6 +135,7 @@ def accepted_frets(card: Card, setting: Setting) -> tuple[str, ...]:
     return tuple(sorted(found))
 
 
+@lru_cache(maxsize=4096)
 def draw_main(card: Card, setting: Setting) -> str:
     """The main voicing as a chord diagram."""
     return draw_voicings([panel(main_voicing(card, setting))], title(card, setting), setting.left_handed)
