@@ -167,7 +167,13 @@ any_frets = st.tuples(*[st.one_of(st.none(), st.integers(0, 24))] * 6)
 
 
 @settings(max_examples=150, deadline=None)
-@given(any_frets, st.sampled_from(["place:Ab:4:box1", "place:G:1:box1", "place:E:7.7:box3"]), st.booleans())
+@given(
+    any_frets,
+    st.sampled_from(
+        ["place:Ab:4:box1", "place:G:1:box1", "place:E:7.7:box3", "place:Am:5_major:box1", "place:A-blues:1:box1"]
+    ),
+    st.booleans(),
+)
 def test_whatever_the_player_put_down_is_soundly_drawn(frets: Frets, card_id: str, left_handed: bool) -> None:
     verdict = judge(read_card(card_id), Given(frets=frets), Setting(left_handed=left_handed))
     sound(verdict.drawing or "", limit=None)
