@@ -163,7 +163,7 @@ def _read_plain(text: str, key: Key) -> Numeral:
             if key.is_minor and figure == "vii" and not accidental:
                 root = Interval(7)  # the harmonic minor's leading tone
             small = figure.islower() and not _OWN_THIRD.match(suffix)
-            mark = "dim" if not suffix and _is_diminished(root, key) else "m"
+            mark = "dim" if not suffix and _is_diminished(root, key) else "m "
             return Numeral(root, read_quality((mark if small else "") + suffix))
         if suffix:
             return Numeral(root, read_quality(suffix))

@@ -9,10 +9,13 @@ from __future__ import annotations
 from functools import cache
 from itertools import combinations, product
 
+# Major keys; for each its relative minor, written with a small m.
 KEYS = ("Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#")
+MINOR_KEYS = ("Ebm", "Bbm", "Fm", "Cm", "Gm", "Dm", "Am", "Em", "Bm", "F#m", "C#m", "G#m", "D#m")
 LETTERS = "CDEFGAB"
 NATURALS = dict(zip(LETTERS, (0, 2, 4, 5, 7, 9, 11), strict=True))
 MAJOR_STEPS = (0, 2, 4, 5, 7, 9, 11)
+MINOR_STEPS = (0, 2, 3, 5, 7, 8, 10)
 OPEN = (40, 45, 50, 55, 59, 64)
 SCALE_MM = 648.0
 
@@ -49,9 +52,10 @@ def spelled(letter: str, wanted: int) -> str:
 
 
 def scale(key: str) -> list[str]:
-    """The major scale: seven letters in a row, each altered to its step."""
-    first = LETTERS.index(key[0])
-    return [spelled(LETTERS[(first + n) % 7], (pitch_class(key) + step) % 12) for n, step in enumerate(MAJOR_STEPS)]
+    """The scale, natural for a minor key: seven letters in a row, each altered to its step."""
+    first, tonic = LETTERS.index(key[0]), pitch_class(key.rstrip("m"))
+    steps = MINOR_STEPS if key.endswith("m") else MAJOR_STEPS
+    return [spelled(LETTERS[(first + n) % 7], (tonic + step) % 12) for n, step in enumerate(steps)]
 
 
 def chord_notes(key: str, degree: int, seventh: bool) -> list[str]:
@@ -79,8 +83,8 @@ def tones(key: str, degree: int, seventh: bool) -> tuple[int, set[int], set[int]
 
 
 def box(key: str, number: int) -> list[tuple[int, int]]:
-    """(string, fret) of the twelve notes of a box of the relative minor's pentatonic."""
-    minor = (pitch_class(key) + 9) % 12
+    """(string, fret) of the twelve notes of a box: of the relative minor's pentatonic, of a minor key's own."""
+    minor = pitch_class(key.rstrip("m")) if key.endswith("m") else (pitch_class(key) + 9) % 12
     pentatonic = [(minor + step) % 12 for step in (0, 3, 5, 7, 10)]
     start = pentatonic[number - 1]
     for octave in (0, 12):

@@ -193,13 +193,6 @@ def test_what_is_listed_beside_the_main_voicing_is_worth_knowing() -> None:
                     assert voicing in beside
 
 
-def test_the_half_diminished_shows_its_good_grips() -> None:
-    """Gm7♭5 in A♭, box 1: with and without string 5 muted."""
-    shown = {voicing.frets for voicing in worth_knowing(offered("Ab", 1, 7, True))}
-    shown.add(offered("Ab", 1, 7, True)[0].frets)
-    assert {(3, None, 3, 3, 2, None), (3, 4, 3, 3, None, None)} <= shown
-
-
 _DIGEST = """
 import hashlib
 from cards.asks import Setting, answer, question, read_card
