@@ -75,7 +75,7 @@ def _wrong(frets: Frets, wanted: Wanted, chord: Chord, region: Region, grip: Gri
     """The first kind of fault there is; [] for a right voicing."""
     return (
         _wrong_notes(frets, wanted, chord)
-        or _wrong_place(frets, region)
+        or _wrong_place(frets, region, wanted.neck)
         or _wrong_hand(frets, region, grip, wanted)
         or _wrong_bass(frets, chord, wanted.neck)
     )
@@ -145,9 +145,9 @@ def _called(wanted: Wanted) -> str:
     return wanted.numeral.number + (" seventh" if own[1] else "")
 
 
-def _wrong_place(frets: Frets, region: Region) -> list[Message]:
-    """Which notes lie outside the reach."""
-    low, high = region.reach
+def _wrong_place(frets: Frets, region: Region, neck: Neck) -> list[Message]:
+    """Which notes lie outside the reach, or beyond the last fret."""
+    low, high = region.reach[0], min(region.reach[1], neck.free_frets)
     beyond = [
         (string, fret)
         for string, fret in zip(STRINGS, frets, strict=True)

@@ -176,7 +176,7 @@ def test_a_theoretical_key_is_hinted_by_the_one_players_use(theoretical: str, pr
     assert key.practical.tonic.pitch_class == key.tonic.pitch_class
 
 
-@pytest.mark.parametrize("key", (*MAJOR_KEYS, *MINOR_KEYS, *BLUES_KEYS), ids=str)
+@pytest.mark.parametrize("key", [*MAJOR_KEYS, *MINOR_KEYS, *BLUES_KEYS], ids=str)
 def test_practical_keys_are_their_own_and_their_slugs_and_names_read_back(key: Key) -> None:
     assert key.practical == key
     assert key.slug.isascii()

@@ -206,9 +206,11 @@ for key in (*MAJOR_KEYS[::6], *MINOR_KEYS[::6], *BLUES_KEYS[::6]):
             for seventh in (False, True):
                 seen.update(repr(voicings(key.chord(degree, seventh), anchor_region(key, box))).encode())
 for card_id in (
-    "place:Ab:4.7:box1", "name-place:Ab:4.7:box1", "number:Ab:4.7:box1", "hands-on:Ab:4.7:box1", "borrowed:E:b7_major:box1",
+    "place:Ab:4.7:box1", "name-place:Ab:4.7:box1", "number:Ab:4.7:box1", "hands-on:Ab:4.7:box1",
+    "borrowed:E:b7_major:box1",
     "shape:Ab:4:box1", "tone:Ab:4:box1:third", "left-out:Ab:1.7:box1:root", "bend:Ab:4:maj7", "run:Am:1~4~5_7~1:box1",
-    "change:A-blues:1~4:box1", "guide-tones:Ab:2.7~5.7~1.7:box1", "box-notes:Ab:4:box1", "whose-key:Ab:box1", "spell:Ab:4",
+    "change:A-blues:1~4:box1", "guide-tones:Ab:2.7~5.7~1.7:box1", "box-notes:Ab:4:box1", "whose-key:Ab:box1",
+    "spell:Ab:4",
 ):
     card = read_card(card_id)
     seen.update(repr((question(card, Setting()), answer(card, Setting(richer=True)), card.skills)).encode())
