@@ -53,7 +53,7 @@ export async function keep(entry) {
   setTimeout(show, USUAL);
 }
 
-export function sendNow() {
+function sendNow() {
   wait = FIRST_WAIT;
   return send();
 }
