@@ -75,6 +75,16 @@ def questions_of(db: Session, session_id: str) -> Sequence[Question]:
     ).all()
 
 
+def places_of(db: Session, session_id: str) -> list[tuple[int, int | None]]:
+    """The number of every question of a session, and the number it comes after."""
+    rows = db.execute(
+        select(Question.question, Question.after)
+        .where(Question.session_id == session_id)
+        .order_by(Question.question)
+    )
+    return [(question, after) for question, after in rows]
+
+
 _REVIEW_OF_QUESTION: Final = (Review.session_id == Question.session_id) & (Review.question == Question.question)
 
 _ASKED: Final = (

@@ -30,7 +30,7 @@ async function show() {
 function showToday({ today, known }) {
   const minutes = Math.round(today.minutes);
   byId("today").textContent = today.seen
-    ? `Today: ${count(minutes, "minute")}, ${count(today.seen, "card")}.`
+    ? `Today: ${count(minutes, "minute")}, ${count(today.seen, "answer")}.`
     : known ? `${count(known, "card")} met so far; none yet today.` : "Nothing met yet: the first minutes bring the one, the four and the five.";
   byId("rest").hidden = today.minutes < BREAK_MINUTES;
 }

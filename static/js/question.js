@@ -20,7 +20,8 @@ const button = (label, onclick, attributes = {}) => el("button", { type: "button
 
 /**
  * The inputs of one card. `answered(given)` is called once; `draft` is what had been put in before a reload,
- * `keep(draft)` hears every change of it, `stop()` stops the clock early (hands-on) and returns the seconds.
+ * `keep(draft)` hears every change of it, `played()` is called when a hands-on chord has sounded, and `touched()`
+ * says whether the last act was a touch.
  */
 export class Card {
   #prompt;

@@ -53,7 +53,7 @@ export async function keep(entry) {
   setTimeout(show, USUAL);
 }
 
-export function sendNow() {
+function sendNow() {
   wait = FIRST_WAIT;
   return send();
 }
@@ -80,6 +80,7 @@ async function sendAll() {
         await refuse(entries, error.message);
         continue;
       }
+      for (const entry of entries) entry.tried = true;
       timer = setTimeout(send, wait * 1000 * (0.8 + 0.4 * Math.random()));
       wait = Math.min(LONGEST_WAIT, wait * 2);
       return;
@@ -145,17 +146,17 @@ async function again(entry) {
   await sendNow();
 }
 
-/** "2 answers not sent yet", and every refused one with its reason. */
+/** "2 answers not sent yet" (in the bar of the drill, where it moves nothing), and every refused one with its reason. */
 function show() {
   const place = byId("unsent");
-  if (!place) return;
-  const waiting = held.filter((entry) => entry.state === "waiting" && !(busy && Date.now() - entry.answered_at < USUAL));
+  const bar = byId("waiting");
+  const waiting = held.filter((entry) => entry.state === "waiting" && (entry.tried || Date.now() - entry.answered_at > USUAL));
   const refused = held.filter((entry) => entry.state === "refused");
   const lines = [];
+  const said = waiting.length ? `${count(waiting.length, "answer")} not sent yet` : "";
   if (troubled) lines.push(el("p", {}, troubled));
-  if (waiting.length) {
-    lines.push(el("p", {}, `${count(waiting.length, "answer")} not sent yet.`, button("Send now", sendNow)));
-  }
+  if (bar) bar.textContent = said;
+  else if (said) lines.push(el("p", {}, said, button("Send now", sendNow)));
   for (const entry of refused) {
     lines.push(
       el("p", {}, `Not taken (${entry.card ?? "mis-tap"}): ${entry.reason}`, button("Send again", () => again(entry)), button("Remove", async () => {

@@ -23,7 +23,7 @@ let last = null; // the last answer: { id, question, given, verdict }
 let here = true; // whether this tab still holds the session
 let over = false; // whether the service has closed it
 let state = "entering"; // then "asking", "played", "judged", "waiting" (nothing to answer on the screen), "ending"
-let judgedAt = 0;
+let judgedAt = -Infinity; // when the last answer appeared
 
 const button = (label, onclick, attributes = {}) => el("button", { type: "button", class: "key", onclick, ...attributes }, label);
 const timeIsUp = () => over || sitting.seconds >= session.minutes * 60;
@@ -217,7 +217,7 @@ function played() {
 function showPlayed(seconds) {
   turn("played");
   line?.pause();
-  const said = (right) => judge({ right }, seconds);
+  const said = (right) => performance.now() - judgedAt >= DOUBLE_TAP && judge({ right }, seconds);
   places.outcome.replaceChildren(el("p", { class: "result" }, el("strong", { class: "chord" }, question.answer.chord)), el("p", { class: "quiet" }, question.answer.description));
   places.work.replaceChildren(answerDrawing(question));
   places.ledge.replaceChildren(
@@ -233,7 +233,7 @@ function showPlayed(seconds) {
 const answered = (given) => judge(given, watch.stop());
 
 function judge(given, seconds) {
-  if (!["asking", "played"].includes(state) || performance.now() - judgedAt < DOUBLE_TAP) return;
+  if (state !== "asking" && state !== "played") return;
   turn("judged");
   judgedAt = performance.now();
   line?.pause();

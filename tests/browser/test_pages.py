@@ -134,6 +134,43 @@ def test_the_neck_turns_with_the_phone_and_is_mirrored_for_the_left_hand(drill: 
     drill.api("PUT", "settings", {"left_handed": False})
 
 
+def test_arrows_go_where_they_point_for_either_hand(drill: Drill, stage: Open) -> None:
+    for left, towards_the_body in ((False, "ArrowRight"), (True, "ArrowLeft")):
+        drill.api("PUT", "settings", {"left_handed": left})
+        drill.seat("place:G:1:box1")
+        at = stage(drill, screen=DESKTOP)
+        at.go_on()
+        at.keys(towards_the_body, towards_the_body, "ArrowUp", " ")
+        set_there = at.page.locator("[role=gridcell][aria-selected=true]")
+        assert set_there.get_attribute("aria-label") == "string 5 fret 2"
+        at.keys("Backspace")
+        assert set_there.count() == 0
+    drill.api("PUT", "settings", {"left_handed": False})
+
+
+def test_every_ask_fits_on_a_phone_on_its_side(drill: Drill, stage: Open) -> None:
+    drill.seat("name:Ab:4.7", "place:Ab:4.7:box1", "name-place:Fs:5.7:box1", "number:G:6:box1")
+    at = stage(drill, screen=PHONE_ON_ITS_SIDE)
+
+    def fits() -> None:
+        card = at.text(".asked .wanted")
+        assert at.page.evaluate("document.documentElement.scrollHeight - innerHeight") <= 1, card
+        assert at.page.evaluate("document.documentElement.scrollWidth - innerWidth") <= 0, card
+        assert small_targets(at) == [], card
+
+    at.go_on()
+    for ask in ("name", "place", "name-place", "number"):
+        assert at.question()["prompt"]["ask"] == ask
+        fits()
+        if ask == "name-place":
+            at.name("B♭m7♭5")
+            at.press("Mark the region")
+            fits()
+        at.press("Show me")
+        at.outcome()
+        at.next()
+
+
 def test_question_mark_lists_the_keys_which_can_be_turned_off(drill: Drill, stage: Open) -> None:
     drill.seat("name:Ab:4", "number:G:6:box1")
     at = stage(drill, screen=DESKTOP)
