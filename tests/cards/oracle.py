@@ -27,8 +27,9 @@ QUALITY_BY_SEMITONES = {
     (0, 3, 7, 10): "m7",
     (0, 4, 7, 10): "7",
     (0, 3, 6, 10): "m7b5",
+    (0, 3, 6, 9): "dim7",
 }
-SUFFIX = {"major": "", "minor": "m", "dim": "°", "maj7": "maj7", "m7": "m7", "7": "7", "m7b5": "m7♭5"}
+SUFFIX = {"major": "", "minor": "m", "dim": "°", "maj7": "maj7", "m7": "m7", "7": "7", "m7b5": "m7♭5", "dim7": "°7"}
 MAY_LEAVE_OUT = {"maj7": {7}, "m7": {7}, "7": {7}}
 """Semitones above the root that a voicing may leave out."""
 
@@ -80,6 +81,16 @@ def tones(key: str, degree: int, seventh: bool) -> tuple[int, set[int], set[int]
     notes = [pitch_class(note) for note in chord_notes(key, degree, seventh)]
     may = {(notes[0] + semitones) % 12 for semitones in MAY_LEAVE_OUT.get(quality(key, degree, seventh), set())}
     return notes[0], set(notes), set(notes) - may
+
+
+def tones_of_name(name: str) -> tuple[int, set[int], set[int]]:
+    """As :func:`tones`, of a chord by its printed name."""
+    length = next(end for end in (3, 2, 1) if not name[1:end].strip("♯♭𝄪𝄫"))
+    root, suffix = pitch_class(name[:length]), name[length:]
+    kind = next(kind for kind, printed in SUFFIX.items() if printed == suffix)
+    steps = next(steps for steps, named in QUALITY_BY_SEMITONES.items() if named == kind)
+    may = MAY_LEAVE_OUT.get(kind, set())
+    return root, {(root + step) % 12 for step in steps}, {(root + step) % 12 for step in steps if step not in may}
 
 
 def box(key: str, number: int) -> list[tuple[int, int]]:
@@ -210,12 +221,21 @@ def playable(frets: Frets, hand: str = "medium") -> bool:
 
 def right(frets: Frets, key: str, degree: int, seventh: bool, low: int, high: int, hand: str = "medium") -> bool:
     """All four rules and the bass."""
-    return right_notes(frets, *tones(key, degree, seventh)) and in_reach(frets, low, high) and playable(frets, hand)
+    return right_chord(frets, tones(key, degree, seventh), low, high, hand)
+
+
+def right_chord(frets: Frets, chord: tuple[int, set[int], set[int]], low: int, high: int, hand: str = "medium") -> bool:
+    """All four rules and the bass, for a chord's root, tones and tones that must sound."""
+    return right_notes(frets, *chord) and in_reach(frets, low, high) and playable(frets, hand)
 
 
 def every_voicing(key: str, degree: int, seventh: bool, low: int, high: int, hand: str = "medium") -> set[Frets]:
     """All right voicings, by trying every chord tone and mute on every string."""
-    _, chord_tones, _ = tones(key, degree, seventh)
+    return every_voicing_of(tones(key, degree, seventh), low, high, hand)
+
+
+def every_voicing_of(chord: tuple[int, set[int], set[int]], low: int, high: int, hand: str = "medium") -> set[Frets]:
+    """All right voicings of a chord's root, tones and tones that must sound."""
     bottom, top = reach(low, high)
-    rows = [[None, *(fret for fret in range(bottom, top + 1) if (pitch + fret) % 12 in chord_tones)] for pitch in OPEN]
-    return {frets for frets in product(*rows) if right(frets, key, degree, seventh, low, high, hand)}
+    rows = [[None, *(fret for fret in range(bottom, top + 1) if (pitch + fret) % 12 in chord[1])] for pitch in OPEN]
+    return {frets for frets in product(*rows) if right_chord(frets, chord, low, high, hand)}
