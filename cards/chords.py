@@ -60,17 +60,15 @@ QUALITIES: dict[str, Quality] = {
 """Every quality by name. A seventh chord may lose its fifth, the half-diminished one nothing."""
 
 _SPELLINGS = {
-    "major": ("", "maj", "major", "M"),
+    "major": ("", "maj", "major", "ma", "M"),
     "minor": ("m", "-", "min", "mi", "minor"),
-    "dim": ("°", "o", "dim", "mb5", "m-5", "m(b5)"),
-    "maj7": ("maj7", "M7", "Maj7", "ma7", "Δ", "Δ7", "^7", "j7"),
+    "dim": ("°", "o", "dim", "diminished", "mb5", "m-5", "m(b5)"),
+    "maj7": ("maj7", "M7", "ma7", "Δ", "Δ7", "^7", "j7"),
     "m7": ("m7", "-7", "min7", "mi7"),
     "7": ("7", "dom7"),
     "m7b5": ("m7b5", "-7b5", "min7b5", "mi7b5", "m7-5", "m7(b5)", "ø", "ø7", "half-dim"),
 }
-_QUALITY_BY_SPELLING = {
-    spelling: QUALITIES[name] for name, spellings in _SPELLINGS.items() for spelling in spellings
-}
+_QUALITY_BY_SPELLING = {spelling: QUALITIES[name] for name, spellings in _SPELLINGS.items() for spelling in spellings}
 _ROOT = re.compile(r"[A-Ga-g][♯#♭b𝄪𝄫]*")
 
 
@@ -110,6 +108,13 @@ class Chord:
         return f"{self.root}{self.quality.suffix}"
 
 
+def _plain(suffix: str) -> str:
+    """The suffix in ASCII accidentals, its word in small letters; ``M7`` and ``m7`` stay apart."""
+    suffix = suffix.replace("♭", "b").replace("♯", "#")
+    word = suffix[:3].lower()
+    return suffix.lower() if word in ("maj", "min", "dim", "dom") else suffix
+
+
 def read_chord(text: str) -> Chord:
     """Read a chord name in any of the spellings players use.
 
@@ -121,12 +126,10 @@ def read_chord(text: str) -> Chord:
     name = "".join(text.split())
     match = _ROOT.match(name)
     if match is None:
-        raise ChordError(
-            f'no chord "{text}": a chord starts with a letter A–G, like B♭ or F♯m7'
-        )
+        raise ChordError(f'no chord "{text}": a chord starts with a letter A–G, like B♭ or F♯m7')
     # "Bbb5" and the like: give accidentals back until the rest reads as a quality.
     for end in range(match.end(), 0, -1):
-        suffix = name[end:].replace("♭", "b").replace("♯", "#")
+        suffix = _plain(name[end:])
         if suffix in _QUALITY_BY_SPELLING:
             try:
                 root = Note.read(name[:end])

@@ -26,7 +26,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 from itertools import combinations, pairwise
 
 from cards.neck import STRINGS, Neck
@@ -55,13 +55,16 @@ MAX_BARRE = {1: 6, 2: 3, 3: 3, 4: 3}
 
 _PER_MM = 0.1
 _PER_FINGER = 1.0
-_INDEX_BARRE = 1.4
-_OTHER_BARRE = 1.5
+_PER_LITTLE_FINGER = 0.15
+# Players lay down the index and the ring finger, the little one less gladly, the middle one hardly.
+_BARRE = {1: 1.4, 2: 2.2, 3: 1.5, 4: 1.8}
 _PER_BARRE_STRING = 0.1
 _OPEN_BESIDE_BARRE = 1.5
 _PER_INNER_MUTE = 1.5
-_PER_FRET_OFF_PLACE = 0.25
-_PER_STRING_APART = 0.3
+_PER_FRET_STRETCHED = 0.4
+_PER_FRET_SQUEEZED = 0.15
+_PER_STRING_APART = 0.25
+_PER_FRET_FROM_HOME = 0.25
 
 
 @dataclass(frozen=True)
@@ -159,12 +162,7 @@ def _groupings(frets: Frets) -> Iterator[tuple[_Press, ...]]:
     ways: list[tuple[_Press, ...]] = [()]
     for level in levels:
         on_fret = [index for index, fret in enumerate(frets) if fret == level]
-        ways = [
-            (*way, *more)
-            for way in ways
-            for more in _presses(frets, on_fret, level)
-            if len(way) + len(more) <= 4
-        ]
+        ways = [(*way, *more) for way in ways for more in _presses(frets, on_fret, level) if len(way) + len(more) <= 4]
     yield from ways
 
 
@@ -180,7 +178,7 @@ class _Hold:
     fingers: tuple[int, ...]
     need: float
     barre_cost: float
-    apart_cost: float
+    spread_cost: float
 
 
 def _span(low: int, high: int) -> float:
@@ -192,8 +190,7 @@ def _hold(presses: tuple[_Press, ...], fingers: tuple[int, ...], frets: Frets) -
     held = tuple(zip(presses, fingers, strict=True))
     need = max(
         (
-            _span(one.fret - presses[0].fret, other.fret - presses[0].fret)
-            / STRETCH_LIMITS_MM[low, high]
+            _span(one.fret - presses[0].fret, other.fret - presses[0].fret) / STRETCH_LIMITS_MM[low, high]
             for (one, low), (other, high) in combinations(held, 2)
         ),
         default=0.0,
@@ -203,7 +200,7 @@ def _hold(presses: tuple[_Press, ...], fingers: tuple[int, ...], frets: Frets) -
         fingers,
         need,
         sum(_barre_cost(press, finger, frets) for press, finger in held),
-        _PER_STRING_APART * sum(_apart(*pair) for pair in pairwise(held)),
+        _off_finger_places(presses, fingers) + _PER_STRING_APART * sum(_apart(*pair) for pair in pairwise(held)),
     )
 
 
@@ -212,8 +209,16 @@ def _barre_cost(press: _Press, finger: int, frets: Frets) -> float:
         return 0.0
     # The finger must arch over an open string on its treble side.
     arch = _OPEN_BESIDE_BARRE if 0 in frets[press.last + 1 :] else 0.0
-    base = _INDEX_BARRE if finger == 1 else _OTHER_BARRE
-    return base + _PER_BARRE_STRING * (press.last - press.first) + arch
+    return _BARRE[finger] + _PER_BARRE_STRING * (press.last - press.first) + arch
+
+
+def _off_finger_places(presses: tuple[_Press, ...], fingers: tuple[int, ...]) -> float:
+    """The cost of leaving one finger a fret, counted from the lowest finger."""
+    cost = 0.0
+    for press, finger in zip(presses, fingers, strict=True):
+        off = (press.fret - presses[0].fret) - (finger - fingers[0])
+        cost += off * _PER_FRET_STRETCHED if off > 0 else -off * _PER_FRET_SQUEEZED
+    return cost
 
 
 def _apart(one: tuple[_Press, int], other: tuple[_Press, int]) -> int:
@@ -224,25 +229,20 @@ def _apart(one: tuple[_Press, int], other: tuple[_Press, int]) -> int:
     return max(high.first - low.last - (next_finger - finger), 0)
 
 
-@lru_cache(maxsize=None)
+@cache
 def _holds(frets: Frets) -> tuple[_Hold, ...]:
     """Every fingering of these frets that the rules allow, stretch limits apart.
 
     The fingers rise with the presses, so they cannot cross.
     """
     mutes = inner_mutes(frets)
-    if len(mutes) > 1 or any(
-        not _pressed(frets[i - 1]) and not _pressed(frets[i + 1]) for i in mutes
-    ):
+    if len(mutes) > 1 or any(not _pressed(frets[i - 1]) and not _pressed(frets[i + 1]) for i in mutes):
         return ()
     return tuple(
         _hold(presses, fingers, frets)
         for presses in _groupings(frets)
         for fingers in combinations((1, 2, 3, 4), len(presses))
-        if all(
-            press.last - press.first < MAX_BARRE[finger]
-            for press, finger in zip(presses, fingers, strict=True)
-        )
+        if all(press.last - press.first < MAX_BARRE[finger] for press, finger in zip(presses, fingers, strict=True))
     )
 
 
@@ -256,9 +256,7 @@ def _moved(frets: Frets, by: int) -> Frets:
     return tuple(fret + by if fret else fret for fret in frets)
 
 
-def fingering(
-    frets: Frets, low: int, neck: Neck, hand: float | None
-) -> tuple[Grip, Effort] | None:
+def fingering(frets: Frets, low: int, neck: Neck, hand: float | None) -> tuple[Grip, Effort] | None:
     """The cheapest playable fingering, or None if one hand cannot hold these frets.
 
     ``low`` is the region's lowest fret, where the index finger is at home. ``hand`` multiplies the
@@ -266,17 +264,13 @@ def fingering(
     """
     base = lowest_pressed(frets)
     string_left = neck.scale_mm - neck.fret_mm(base)
-    holds = [
-        hold
-        for hold in _holds(_moved(frets, 1 - base))
-        if hand is None or hold.need * string_left <= hand
-    ]
+    holds = [hold for hold in _holds(_moved(frets, 1 - base)) if hand is None or hold.need * string_left <= hand]
     if not holds:
         return None
 
     def cost(hold: _Hold) -> tuple[float, tuple[int, ...]]:
         fingers = _PER_FINGER * len(hold.fingers)
-        return fingers + hold.barre_cost + _off_place(hold, base - low), hold.fingers
+        return fingers + hold.barre_cost + _place(hold, base, low), hold.fingers
 
     best = min(holds, key=cost)
     grip = _grip(best, frets, base, neck)
@@ -285,20 +279,21 @@ def fingering(
         fingers=_PER_FINGER * len(best.fingers),
         barre=round(best.barre_cost, 3),
         mutes=_PER_INNER_MUTE * len(inner_mutes(frets)),
-        place=_off_place(best, base - low),
+        place=_place(best, base, low),
     )
 
 
-def _off_place(hold: _Hold, lift: int) -> float:
-    """How far the fingers lie from one a fret and one a string.
+def _place(hold: _Hold, base: int, low: int) -> float:
+    """How far the hand lies from one finger a fret and a string, with the index on fret ``low``.
 
-    ``lift`` is the lowest pressed fret less the region's lowest.
+    Where the region begins with the open strings the index is at home on fret 1 and on fret 2.
     """
-    frets_off = sum(
-        abs(press.fret + lift - finger)
-        for press, finger in zip(hold.presses, hold.fingers, strict=True)
-    )
-    return round(_PER_FRET_OFF_PLACE * frets_off + hold.apart_cost, 3)
+    if not hold.fingers:
+        return 0.0
+    index = base - (hold.fingers[0] - 1)
+    away = abs(index - low) if low > 0 else max(1 - index, index - 2, 0)
+    little = _PER_LITTLE_FINGER * (hold.fingers[-1] == 4)
+    return round(hold.spread_cost + little + _PER_FRET_FROM_HOME * away, 3)
 
 
 def _grip(hold: _Hold, frets: Frets, base: int, neck: Neck) -> Grip:

@@ -19,7 +19,7 @@ from cards.regions import Region
 from cards.shapes import ROOT
 from cards.voicings import FEWEST_STRINGS, tones_of
 
-THIRD, FIFTH = 3, 5
+FIFTH = Interval(5)
 
 
 @dataclass(frozen=True)
@@ -68,9 +68,7 @@ def judge_frets(
     return Finding(False, tuple(_wrong(frets, key, chord, where, grip, neck)), chord, where, grip)
 
 
-def _wrong(
-    frets: Frets, key: Key, chord: Chord, region: Region, grip: Grip | None, neck: Neck
-) -> list[Message]:
+def _wrong(frets: Frets, key: Key, chord: Chord, region: Region, grip: Grip | None, neck: Neck) -> list[Message]:
     """The first kind of fault there is; [] for a right voicing."""
     return (
         _wrong_notes(frets, key, chord, neck)
@@ -89,13 +87,9 @@ def _wrong_notes(frets: Frets, key: Key, chord: Chord, neck: Neck) -> list[Messa
     """What keeps the notes from being this chord."""
     sounding = [(s, f) for s, f in zip(STRINGS, frets, strict=True) if f is not None]
     if len(sounding) < FEWEST_STRINGS:
-        return [message("wrong.few", strings=len(sounding), fewest=FEWEST_STRINGS)]
+        return [message("wrong.few", sounding=len(sounding), fewest=FEWEST_STRINGS)]
     tones = tones_of(chord, frets, neck)
-    foreign = [
-        (string, fret)
-        for (string, fret) in sounding
-        if chord.tone_at(neck.pitch(string, fret) % 12) is None
-    ]
+    foreign = [(string, fret) for (string, fret) in sounding if chord.tone_at(neck.pitch(string, fret) % 12) is None]
     missing = [tone for tone in chord.quality.must_sound if tone not in tones]
     if not foreign and not missing:
         return []
@@ -103,22 +97,18 @@ def _wrong_notes(frets: Frets, key: Key, chord: Chord, neck: Neck) -> list[Messa
     other = _diatonic_name(classes, key, chord)
     if other is not None:
         return [other]
+    if not foreign and set(tones) - {None} == {ROOT, FIFTH}:
+        return [message("wrong.power")]
     said = [
         message(
-            "wrong.foreign",
+            "wrong.foreign" if fret else "wrong.foreign.open",
             string=string,
             fret=fret,
-            note=_spelled(key, neck.pitch(string, fret) % 12),
-            chord=chord,
+            note=key.spell(neck.pitch(string, fret) % 12),
         )
         for string, fret in foreign
     ]
-    if not foreign and {tone.number for tone in missing} == {THIRD}:
-        powers = {tone.number for tone in tones if tone} == {1, FIFTH}
-        said.append(message("wrong.power" if powers else "wrong.missing", tone="third"))
-    else:
-        said += [message("wrong.missing", tone=tone.name) for tone in missing]
-    return said
+    return said + [message("wrong.missing", tone=tone.name, chord=chord) for tone in missing]
 
 
 def _diatonic_name(classes: set[int], key: Key, wanted: Chord) -> Message | None:
@@ -126,33 +116,22 @@ def _diatonic_name(classes: set[int], key: Key, wanted: Chord) -> Message | None
     for seventh in (False, True):
         for degree in DEGREES:
             chord = key.chord(degree, seventh)
-            if classes != {note.pitch_class for note in chord.notes}:
+            must = {chord.root.above(tone).pitch_class for tone in chord.quality.must_sound}
+            if not must <= classes <= {note.pitch_class for note in chord.notes}:
                 continue
             if chord.root == wanted.root:
                 kind = "wrong.added" if seventh else "wrong.triad"
                 return message(kind, chord=chord, wanted=wanted)
             return message(
                 "wrong.degree",
-                notes=" ".join(map(str, chord.notes)),
+                notes=" ".join(str(note) for note in chord.notes if note.pitch_class in classes),
                 degree=degree,
-                chord=chord,
+                seventh=seventh,
                 wanted_degree=key.scale.index(wanted.root) + 1,
-                wanted=wanted,
+                wanted_seventh=len(wanted.notes) > 3,
                 wanted_notes=" ".join(map(str, wanted.notes)),
             )
     return None
-
-
-def _spelled(key: Key, pitch_class: int) -> str:
-    """A note as the key would spell it; the nearest spelling on the line of fifths otherwise."""
-    middle = key.tonic.fifths + 2
-    spellings = (key.tonic.above(Interval(n, a)) for n in range(1, 8) for a in (-1, 0, 1))
-    return str(
-        min(
-            (note for note in spellings if note.pitch_class == pitch_class),
-            key=lambda note: abs(note.fifths - middle),
-        )
-    )
 
 
 def _wrong_place(frets: Frets, region: Region) -> list[Message]:
@@ -167,10 +146,10 @@ def _wrong_place(frets: Frets, region: Region) -> list[Message]:
         return []
     if all(fret == 0 for _, fret in beyond):
         return [message("wrong.open", low=region.low, high=region.high)]
-    return [
-        message("wrong.reach", string=string, fret=fret, low=low, high=high)
-        for string, fret in beyond
-    ]
+    if len(beyond) == sum(fret is not None for fret in frets):
+        return [message("wrong.elsewhere", low=region.low, high=region.high)]
+    strings = " ".join(str(string) for string, _ in beyond)
+    return [message("wrong.reach", strings=strings, low=low, high=high)]
 
 
 def _wrong_hand(frets: Frets, region: Region, grip: Grip | None, neck: Neck) -> list[Message]:
@@ -179,7 +158,7 @@ def _wrong_hand(frets: Frets, region: Region, grip: Grip | None, neck: Neck) -> 
         return []
     mutes = inner_mutes(frets)
     if len(mutes) > 1:
-        strings = " and ".join(str(STRINGS[index]) for index in mutes)
+        strings = " ".join(str(STRINGS[index]) for index in mutes)
         return [message("wrong.mutes", strings=strings)]
     wide = fingering(frets, region.low, neck, None)
     if wide is not None:
@@ -193,9 +172,7 @@ def _wrong_hand(frets: Frets, region: Region, grip: Grip | None, neck: Neck) -> 
 def _bass(frets: Frets, chord: Chord, neck: Neck) -> tuple[int, Interval]:
     """String number and tone of the lowest note."""
     tones = tones_of(chord, frets, neck)
-    return next(
-        (string, tone) for string, tone in zip(STRINGS, tones, strict=True) if tone is not None
-    )
+    return next((string, tone) for string, tone in zip(STRINGS, tones, strict=True) if tone is not None)
 
 
 def _wrong_bass(frets: Frets, chord: Chord, neck: Neck) -> list[Message]:
@@ -205,9 +182,7 @@ def _wrong_bass(frets: Frets, chord: Chord, neck: Neck) -> list[Message]:
     return []
 
 
-def _remarks(
-    frets: Frets, asked: Chord, chord: Chord, region: Region, neck: Neck
-) -> list[Message]:
+def _remarks(frets: Frets, asked: Chord, chord: Chord, region: Region, neck: Neck) -> list[Message]:
     """What to say of a right voicing beyond that it is right."""
     said = [message("right", chord=asked)]
     tone = _bass(frets, chord, neck)[1]

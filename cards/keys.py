@@ -39,9 +39,7 @@ class Key:
         try:
             return cls(Note.read(text.strip()))
         except PitchError as error:
-            raise KeyNameError(
-                f'no key "{text}": a key is a letter A–G with ♯ or ♭, like B♭'
-            ) from error
+            raise KeyNameError(f'no key "{text}": a key is a letter A–G with ♯ or ♭, like B♭') from error
 
     @property
     def practical(self) -> Key:
@@ -74,6 +72,19 @@ class Key:
     def scale(self) -> tuple[Note, ...]:
         """The seven notes from the tonic up."""
         return tuple(self.tonic.above(Interval(degree)) for degree in DEGREES)
+
+    def spell(self, pitch_class: int) -> Note:
+        """A pitch class (0–11) as players of this key write it: a note of the scale as it stands
+        there, another without accidentals if it can be (the open E string in G♭ is E), or else on
+        the nearest place of the line of fifths.
+
+        >>> [str(Key.read(key).spell(pitch)) for key, pitch in (("Ab", 6), ("D", 6), ("Gb", 11), ("Gb", 4))]
+        ['G♭', 'F♯', 'C♭', 'E']
+        """
+        middle = self.tonic.fifths + 2
+        nearest = (Note(fifths) for fifths in range(middle - 6, middle + 6))
+        naturals = (Note(fifths) for fifths in range(-1, 6))
+        return next(note for note in (*self.scale, *naturals, *nearest) if note.pitch_class == pitch_class)
 
     def chord(self, degree: int, seventh: bool = False) -> Chord:
         """The diatonic triad on a degree (1–7), or its seventh chord."""
@@ -111,7 +122,7 @@ def number_word(degree: int) -> str:
 def read_degree(text: str, key: Key) -> int:
     """Read ``4``, ``IV``, ``ii`` or ``vii°`` as a degree of ``key``.
 
-    Raises KeyNameError when it is none, or when a numeral's case disagrees with the key.
+    Raises KeyNameError when it is none, or when a numeral's case or its ° disagrees with the key.
     """
     stripped = text.strip()
     if stripped in "1234567" and len(stripped) == 1:
@@ -121,9 +132,8 @@ def read_degree(text: str, key: Key) -> int:
         raise KeyNameError(f'no degree "{text}": write a number 1–7 or a numeral like IV or ii')
     degree = _ROMANS.index(bare.upper()) + 1
     diatonic = key.numeral(degree)
-    if bare != diatonic.rstrip("°"):
+    if bare != diatonic.rstrip("°") or (bare != stripped and not diatonic.endswith("°")):
         raise KeyNameError(
-            f'"{text}" is not diatonic in {key}: the {number_word(degree)} there is '
-            f"{diatonic} ({key.chord(degree)})"
+            f'"{text}" is not diatonic in {key}: the {number_word(degree)} there is {diatonic} ({key.chord(degree)})'
         )
     return degree

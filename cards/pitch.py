@@ -19,8 +19,9 @@ LETTERS = "FCGDAEB"
 
 _ACCIDENTALS = {"♯": 1, "#": 1, "𝄪": 2, "x": 2, "♭": -1, "b": -1, "𝄫": -2}
 _TONE_WORDS = (
-    "root second third fourth fifth sixth seventh octave ninth tenth eleventh twelfth thirteenth"
-).split()
+    *("root", "second", "third", "fourth", "fifth", "sixth", "seventh"),
+    *("octave", "ninth", "tenth", "eleventh", "twelfth", "thirteenth"),
+)
 _NOTE = re.compile(r"([A-Ga-g])(♯|#|𝄪|x|♭|b|𝄫)*\Z")
 
 
@@ -89,7 +90,7 @@ class Interval:
         """
         if text == "R":
             return cls(1)
-        match = re.match(r"([♯#♭b]*)(\d{1,2})\Z", text)
+        match = re.match(r"([♯#𝄪♭b𝄫]*)(\d{1,2})\Z", text)
         if match is None or not 1 <= int(match[2]) <= 13:
             raise PitchError(f'no chord tone "{text}": write R, or a degree like 3, b7 or #5')
         return cls(int(match[2]), sum(_ACCIDENTALS[mark] for mark in match[1]))
@@ -144,8 +145,6 @@ class Note:
         ('F♯', 'F𝄪', 'B♭')
         """
         if _NOTE.match(text) is None:
-            raise PitchError(
-                f'no note "{text}": a note is a letter A–G with ♯ or ♭ after it, like B♭'
-            )
+            raise PitchError(f'no note "{text}": a note is a letter A–G with ♯ or ♭ after it, like B♭')
         alteration = sum(_ACCIDENTALS[mark] for mark in text[1:])
         return cls(LETTERS.index(text[0].upper()) - 1 + 7 * alteration)

@@ -9,7 +9,7 @@ that is not below the nut. The reach is one fret more on either side.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cache, cached_property
 
 from cards.keys import Key
 from cards.neck import STANDARD, STRINGS
@@ -75,7 +75,7 @@ class Region:
         )
 
 
-@lru_cache(maxsize=None)
+@cache
 def anchor_region(key: Key, box: int) -> Region:
     """The anchor region of a major key in box 1–5, in standard tuning.
 
@@ -93,7 +93,6 @@ def anchor_region(key: Key, box: int) -> Region:
     if min(frets) < 0:
         frets = [fret + OCTAVE for fret in frets]
     notes = tuple(
-        BoxNote(STRINGS[step // 2], fret, note)
-        for step, (fret, note) in enumerate(zip(frets, walk, strict=True))
+        BoxNote(STRINGS[step // 2], fret, note) for step, (fret, note) in enumerate(zip(frets, walk, strict=True))
     )
     return Region(key, box, min(frets), max(frets), notes)

@@ -10,7 +10,7 @@ down or a fifth moved up. The shape's name stays.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 from itertools import product
 
 from cards.chords import QUALITIES, Chord, Quality
@@ -61,7 +61,7 @@ def _tone_at(shape: Shape, quality: Quality, string: int, offset: int) -> Interv
     return next((tone for tone in quality.tones if tone.semitones == distance % 12), None)
 
 
-@lru_cache(maxsize=None)
+@cache
 def _major_form(shape: Shape) -> dict[int, Place]:
     """The usual form of the major triad: string number -> place.
 
@@ -88,16 +88,14 @@ def _bends(place: Place, quality: Quality) -> list[Place]:
     places = []
     for goal in quality.tones:
         rise = goal.semitones - tone.semitones
-        if goal.number == tone.number:
-            places.append((offset + rise, goal))
-        elif goal.number == SEVENTH and tone.number == FIFTH:
+        if goal.number == tone.number or (goal.number == SEVENTH and tone.number == FIFTH):
             places.append((offset + rise, goal))
         elif goal.number == SEVENTH and tone == ROOT:
             places.append((offset + rise - 12, goal))
     return places
 
 
-@lru_cache(maxsize=None)
+@cache
 def _places(shape: Shape, quality: Quality) -> dict[int, frozenset[int]]:
     """Where a voicing of this shape may stop each string: frets from the lowest root's fret.
 
@@ -109,11 +107,7 @@ def _places(shape: Shape, quality: Quality) -> dict[int, frozenset[int]]:
     for string, place in _major_form(shape).items():
         offsets = {offset for offset, _ in _bends(place, quality)}
         if string not in carriers:
-            offsets |= {
-                offset
-                for offset in shape.span
-                if _tone_at(shape, quality, string, offset) not in (None, ROOT)
-            }
+            offsets |= {offset for offset in shape.span if _tone_at(shape, quality, string, offset) not in (None, ROOT)}
         allowed[string] = frozenset({0}) if string == shape.bass else frozenset(offsets)
     return allowed
 
@@ -124,9 +118,7 @@ def _cover(shape: Shape, chord: Chord, frets: Frets, neck: Neck) -> tuple[int, i
     lowest = {
         fret - dict(shape.roots)[string]
         for string, fret in zip(STRINGS, frets, strict=True)
-        if fret is not None
-        and string in dict(shape.roots)
-        and neck.pitch(string, fret) % 12 == chord.root.pitch_class
+        if fret is not None and string in dict(shape.roots) and neck.pitch(string, fret) % 12 == chord.root.pitch_class
     }
     if len(lowest) != 1:
         return None
@@ -146,21 +138,17 @@ def _cover(shape: Shape, chord: Chord, frets: Frets, neck: Neck) -> tuple[int, i
 
 def shapes_of(chord: Chord, frets: Frets, neck: Neck) -> tuple[Shape, ...]:
     """The shapes that cover a voicing, the better cover first; () for a mixed one."""
-    covers = [
-        (cover, shape)
-        for shape in SHAPES
-        if (cover := _cover(shape, chord, frets, neck)) is not None
-    ]
+    covers = [(cover, shape) for shape in SHAPES if (cover := _cover(shape, chord, frets, neck)) is not None]
     # sorted is stable: of equal covers the one earlier in C A G E D comes first.
     return tuple(shape for _, shape in sorted(covers, key=lambda pair: pair[0], reverse=True))
 
 
-@lru_cache(maxsize=None)
+@cache
 def _full_forms(shape: Shape, quality: Quality) -> tuple[tuple[int, ...], ...]:
     """All ways to bend the major form into ``quality``: offsets per string from the bass up."""
     form = _major_form(shape)
     choices = [
-        [place for place in _bends(form[string], quality)] if string != shape.bass else [(0, ROOT)]
+        list(_bends(form[string], quality)) if string != shape.bass else [(0, ROOT)]
         for string in STRINGS
         if string <= shape.bass
     ]
@@ -180,9 +168,7 @@ def root_fret(shape: Shape, chord: Chord, frets: Frets, neck: Neck) -> int:
     raise ValueError(f"no root of {chord} lies on the {shape.name} shape in {frets}")
 
 
-def full_form(
-    shape: Shape, chord: Chord, root: int, low: int, neck: Neck
-) -> tuple[Frets, float | None]:
+def full_form(shape: Shape, chord: Chord, root: int, low: int, neck: Neck) -> tuple[Frets, float | None]:
     """The shape's usual full form with its lowest root on fret ``root``, and its effort.
 
     The effort lifts the stretch limits, so that big shapes can be compared at every place; it is
@@ -190,10 +176,7 @@ def full_form(
     nut. ``low`` is the region's lowest fret.
     """
     mutes: Frets = (None,) * (6 - shape.bass)
-    forms = [
-        mutes + tuple(root + offset for offset in offsets)
-        for offsets in _full_forms(shape, chord.quality)
-    ]
+    forms = [mutes + tuple(root + offset for offset in offsets) for offsets in _full_forms(shape, chord.quality)]
     efforts = [
         (fingered[1].total, frets)
         for frets in forms

@@ -12,7 +12,7 @@ reach's lowest, and only the stretch in mm is asked anew at each place.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from functools import cached_property, lru_cache
+from functools import cache, cached_property, lru_cache
 
 from cards.chords import Chord
 from cards.fingering import HAND_SCALE, Effort, Frets, Grip, fingering, inner_mutes
@@ -89,7 +89,7 @@ def tones_of(chord: Chord, frets: Frets, neck: Neck = STANDARD) -> tuple[Interva
     )
 
 
-@lru_cache(maxsize=None)
+@cache
 def _stops(
     semitones: tuple[int, ...], must: frozenset[int], offsets: tuple[int, ...], lowest: int, width: int
 ) -> tuple[Frets, ...]:
@@ -102,11 +102,7 @@ def _stops(
     choices: list[list[tuple[int | None, int | None]]] = []
     for offset in offsets:
         row: list[tuple[int | None, int | None]] = [(None, None)]
-        row += [
-            (lowest + step, (offset + step) % 12)
-            for step in range(width)
-            if (offset + step) % 12 in semitones
-        ]
+        row += [(lowest + step, (offset + step) % 12) for step in range(width) if (offset + step) % 12 in semitones]
         choices.append(row)
     found: list[Frets] = []
 
@@ -149,9 +145,7 @@ def stops(chord: Chord, region: Region, neck: Neck = STANDARD) -> list[Frets]:
 
 
 @lru_cache(maxsize=4096)
-def voicings(
-    chord: Chord, region: Region, hand: str = "medium", neck: Neck = STANDARD
-) -> tuple[Voicing, ...]:
+def voicings(chord: Chord, region: Region, hand: str = "medium", neck: Neck = STANDARD) -> tuple[Voicing, ...]:
     """Every voicing of a chord in the reach: the main one first, then by rising effort.
 
     ``hand`` is a key of HAND_SCALE. Empty if this hand can play none.

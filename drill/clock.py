@@ -10,10 +10,21 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
+from drill.config import BEATS_IN_BAR
+
 
 def now() -> datetime:
     """This instant, in UTC."""
     return datetime.now(UTC)
+
+
+def bar_seconds(tempo: int) -> float:
+    """How long one bar lasts at a tempo in beats a minute.
+
+    >>> bar_seconds(80)
+    3.0
+    """
+    return BEATS_IN_BAR * 60 / tempo
 
 
 def day_of(instant: datetime, zone: str, day_start: int) -> date:

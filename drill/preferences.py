@@ -5,14 +5,14 @@ Each has a default, so that nobody has to answer anything before the first card.
 
 from __future__ import annotations
 
-import math
 import zoneinfo
 from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, fields, replace
 from typing import Any, Final, Literal
 
 from cards.keys import PRACTICAL_KEYS, Key, KeyNameError
-from drill.config import BEATS_IN_BAR
+from drill.reading import finite
+from drill.store.models import Player
 
 Hand = Literal["small", "medium", "large"]
 
@@ -51,14 +51,16 @@ class Preferences:
     day_start: int = 4
     zone: str = "UTC"
 
-    @property
-    def bar_seconds(self) -> float:
-        """How long one bar lasts at the player's tempo.
+    @classmethod
+    def of(cls, player: Player) -> Preferences:
+        """What a player has set."""
+        kept: dict[str, Any] = {setting.name: getattr(player, setting.name) for setting in fields(cls)}
+        return cls(**{**kept, "keys": tuple(player.keys)})
 
-        >>> Preferences(tempo=80).bar_seconds
-        3.0
-        """
-        return BEATS_IN_BAR * 60 / self.tempo
+    def keep(self, player: Player) -> None:
+        """Make these the player's."""
+        for name, value in self.as_json().items():
+            setattr(player, name, list(value) if name == "keys" else value)
 
     def changed(self, body: Mapping[str, object]) -> Preferences:
         """These preferences with those in ``body`` changed. Raises PreferenceError.
@@ -129,11 +131,12 @@ def _zone(name: str, value: object) -> str:
 
 def _whole(name: str, value: object, bounds: tuple[int, int], sentence: str) -> int:
     low, high = bounds
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    number = finite(value)
+    if number is None:
         raise PreferenceError(name, f"{sentence}, written as a number")
-    if value != int(value) or not low <= value <= high:
-        raise PreferenceError(name, f"{sentence}, not {value:g}")
-    return int(value)
+    if number != int(number) or not low <= number <= high:
+        raise PreferenceError(name, f"{sentence}, not {number:g}")
+    return int(number)
 
 
 _READERS: Final[dict[str, Callable[[str, object], object]]] = {

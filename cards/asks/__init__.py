@@ -52,7 +52,6 @@ class Ask(Protocol):
     """What the module of an ask offers; all of it pure."""
 
     ASK: str
-    PARTS: tuple[str, ...]
 
     def question(self, card: Card, setting: Setting) -> Question:
         """What the player sees."""

@@ -158,9 +158,7 @@ def _frets(value: object) -> Frets | None:
     if value is None:
         return None
     if not isinstance(value, list) or len(value) != 6 or not all(map(_is_fret, value)):
-        raise CardError(
-            f"frets must be six values, string 6 first: null for muted, or 0 to {_HIGHEST_FRET}"
-        )
+        raise CardError(f"frets must be six values, string 6 first: null for muted, or 0 to {_HIGHEST_FRET}")
     return tuple(value)
 
 

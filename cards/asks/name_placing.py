@@ -28,8 +28,7 @@ def judge(card: Card, given: Given, setting: Setting) -> Verdict:
     placed = placing.judge(card, given, setting)
     if named and placed.right:
         return replace(placed, messages=(*of_name, *placed.messages[1:]))
-    faults = [said for part, right in ((of_name, named), (placed.messages, placed.right))
-              if not right for said in part]
+    faults = [said for part, right in ((of_name, named), (placed.messages, placed.right)) if not right for said in part]
     return Verdict(False, tuple(dict.fromkeys(faults)), placed.drawing)
 
 

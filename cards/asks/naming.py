@@ -83,9 +83,7 @@ def spelled_out(card: Card) -> Message:
     )
 
 
-def judge_name(
-    card: Card, name: str | None, setting: Setting
-) -> tuple[bool, tuple[Message, ...]]:
+def judge_name(card: Card, name: str | None, setting: Setting) -> tuple[bool, tuple[Message, ...]]:
     """Judge a chord name for a card; explain a wrong one by what it is."""
     if not (name or "").strip():
         return False, (message("wrong.no_name"), spelled_out(card))
@@ -101,8 +99,10 @@ def judge_name(
 
 def _why_wrong(card: Card, chord: Chord) -> Message:
     wanted = card.chord
-    if chord.root.pitch_class == wanted.root.pitch_class and chord.root != wanted.root:
+    if chord.root != wanted.root and [n.pitch_class for n in chord.notes] == [n.pitch_class for n in wanted.notes]:
         return message("wrong.spelling", chord=chord, root=wanted.root, key=card.key)
+    if chord == card.key.chord(card.degree, not card.seventh):
+        return message("wrong.triad" if card.seventh else "wrong.added", chord=chord, wanted=wanted)
     if chord.root == wanted.root:
         return message("wrong.quality", chord=chord, wanted=wanted)
     for seventh in (card.seventh, not card.seventh):

@@ -40,10 +40,7 @@ def accepted_numbers(card: Card, setting: Setting) -> tuple[str, ...]:
     for degree in DEGREES:
         for chord in (card.key.chord(degree), card.key.chord(degree, seventh=True)):
             tones = tones_of(chord, frets)
-            foreign = any(
-                fret is not None and tone is None
-                for fret, tone in zip(frets, tones, strict=True)
-            )
+            foreign = any(fret is not None and tone is None for fret, tone in zip(frets, tones, strict=True))
             if not foreign and set(chord.quality.must_sound) <= set(tones):
                 right.append(str(degree))
     return tuple(dict.fromkeys(right))

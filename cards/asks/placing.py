@@ -14,8 +14,9 @@ from cards.asks.naming import richer_chord, spelled_out
 from cards.drawings.voicing import Panel, draw_voicings, panel
 from cards.fingering import Frets
 from cards.judging import Finding, judge_frets, places
-from cards.messages import message
-from cards.voicings import Voicing, voicings
+from cards.messages import Message, message
+from cards.shapes import ROOT
+from cards.voicings import MAIN_STRINGS, Voicing, voicings
 
 ASK = "place"
 PARTS = ("frets",)
@@ -30,9 +31,7 @@ def question(card: Card, setting: Setting) -> Question:
         str(card.degree),
         card.seventh,
         card.box,
-        message(
-            f"ask.{card.ask}", degree=card.degree, seventh=card.seventh, key=card.key, box=card.box
-        ),
+        message(f"ask.{card.ask}", degree=card.degree, seventh=card.seventh, key=card.key, box=card.box),
         PARTS,
         hint=(region.low, region.high),
     )
@@ -47,16 +46,23 @@ def answer(card: Card, setting: Setting) -> Answer:
         numbers=(),
         frets=accepted_frets(card, setting),
         drawing=draw_main(card, setting),
-        words=spelled_out(card),
+        words=_answer_words(card, setting),
     )
+
+
+def _answer_words(card: Card, setting: Setting) -> Message:
+    """The answer in a sentence, which says so if this hand reaches no rooted voicing of four strings."""
+    main = main_voicing(card, setting)
+    if main.strings >= MAIN_STRINGS and main.bass == ROOT:
+        return spelled_out(card)
+    said = spelled_out(card)
+    return Message("answer.chord.hand", (*said.values, ("sounding", str(main.strings)), ("tone", main.bass.name)))
 
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
     """Whether the frets are a right voicing; the drawing shows the player's own beside the main."""
     if given.frets is None or not any(fret is not None for fret in given.frets):
-        return Verdict(
-            False, (message("wrong.no_frets"), spelled_out(card)), draw_main(card, setting)
-        )
+        return Verdict(False, (message("wrong.no_frets"), spelled_out(card)), draw_main(card, setting))
     finding = find(card, given.frets, setting)
     said = finding.messages if finding.right else (*finding.messages, spelled_out(card))
     return Verdict(finding.right, said, draw_both(card, given.frets, finding, setting))
@@ -107,9 +113,7 @@ def accepted_frets(card: Card, setting: Setting) -> tuple[str, ...]:
 
 def draw_main(card: Card, setting: Setting) -> str:
     """The main voicing as a chord diagram."""
-    return draw_voicings(
-        [panel(main_voicing(card, setting))], _title(card), setting.left_handed
-    )
+    return draw_voicings([panel(main_voicing(card, setting))], _title(card), setting.left_handed)
 
 
 def draw_both(card: Card, frets: Frets, finding: Finding, setting: Setting) -> str:

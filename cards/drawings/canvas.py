@@ -47,12 +47,9 @@ class Canvas:
 
     def __init__(self, width: float, height: float, title: str, description: str) -> None:
         self._svg: Any = svgwrite.Drawing(debug=False, size=(f"{width:g}", f"{height:g}"))
-        self._svg.attribs.update(
-            {"viewBox": f"0 0 {width:g} {height:g}", "role": "img", "class": "drawing"}
-        )
+        self._svg.attribs.update({"viewBox": f"0 0 {width:g} {height:g}", "role": "img", "class": "drawing"})
         self._svg.attribs["font-family"] = "system-ui, sans-serif"
         self._svg.attribs["text-anchor"] = "middle"
-        self._svg.attribs["aria-label"] = f"{title}. {description}"
         self._svg.set_desc(title, description)
 
     def path(self, kind: str, data: str) -> None:
@@ -62,15 +59,11 @@ class Canvas:
     def rect(self, kind: str, x: float, y: float, width: float, height: float) -> None:
         """A rectangle by its upper left corner."""
         size = (round(width, 1), round(height, 1))
-        self._svg.add(
-            self._svg.rect((round(x, 1), round(y, 1)), size, class_=kind, **_LOOK[kind])
-        )
+        self._svg.add(self._svg.rect((round(x, 1), round(y, 1)), size, class_=kind, **_LOOK[kind]))
 
     def circle(self, kind: str, x: float, y: float, radius: float) -> None:
         """A circle by its centre."""
-        self._svg.add(
-            self._svg.circle((round(x, 1), round(y, 1)), radius, class_=kind, **_LOOK[kind])
-        )
+        self._svg.add(self._svg.circle((round(x, 1), round(y, 1)), radius, class_=kind, **_LOOK[kind]))
 
     def text(self, kind: str, x: float, y: float, words: str, size: float = 13) -> None:
         """Centred text with its baseline at ``y``."""

@@ -52,17 +52,13 @@ class Grid:
             return self.top + TOP - 14
         return self.top + TOP + (fret - self.first + 0.5) * FRET_GAP
 
-    def draw(self, canvas: Canvas, region: Region | None) -> None:
+    def draw(self, canvas: Canvas, region: Region) -> None:
         """Draw the region's band, the strings and the frets."""
         top, bottom = self.top + TOP, self.top + self.height - BOTTOM
         left, right = sorted((self.x(6), self.x(1)))
-        if region is not None:
-            self._draw_band(canvas, region, left, right)
+        self._draw_band(canvas, region, left, right)
         strings = "".join(f"M{self.x(string):g} {top:g}V{bottom:g}" for string in STRINGS)
-        frets = "".join(
-            f"M{left:g} {top + step * FRET_GAP:g}H{right:g}"
-            for step in range(self.last - self.first + 2)
-        )
+        frets = "".join(f"M{left:g} {top + step * FRET_GAP:g}H{right:g}" for step in range(self.last - self.first + 2))
         canvas.path("neck-string", strings)
         canvas.path("neck-fret", frets)
         if self.first == 1:
@@ -71,20 +67,15 @@ class Grid:
 
     def _draw_band(self, canvas: Canvas, region: Region, left: float, right: float) -> None:
         low, high = max(region.low, self.first), min(region.high, self.last)
-        if region.low == 0 and self.first == 1:
-            upper = self.top + TOP - 28
-        else:
-            upper = self.y(low) - FRET_GAP / 2
+        upper = self.top + TOP - 28 if region.low == 0 and self.first == 1 else self.y(low) - FRET_GAP / 2
         lower = self.y(high) + FRET_GAP / 2
         canvas.rect("region", left - 13, upper, right - left + 26, lower - upper)
 
 
-def grid_for(frets: list[int], region: Region | None, left_handed: bool = False) -> Grid:
+def grid_for(frets: list[int], region: Region, left_handed: bool = False) -> Grid:
     """The smallest grid that shows these frets (0 = open) and the region, at least four frets."""
-    shown = [fret for fret in frets if fret > 0]
-    if region is not None:
-        shown += [max(region.low, 1), region.high]
-    first, last = min(shown, default=1), max(shown, default=FEWEST_FRETS)
+    shown = [*(fret for fret in frets if fret > 0), max(region.low, 1), region.high]
+    first, last = min(shown), max(shown)
     if first <= 2:
         first = 1
     return Grid(first, max(last, first + FEWEST_FRETS - 1), left_handed)

@@ -26,7 +26,7 @@ class Panel:
 
     chord: Chord
     frets: Frets
-    region: Region | None
+    region: Region
     fingers: tuple[int | None, ...] = ()
     barres: tuple[Barre, ...] = ()
     faint: Frets = ()
@@ -81,8 +81,7 @@ def draw_voicings(panels: list[Panel], title: str, left_handed: bool = False) ->
         left += grids[-1].width
     height = top + max(grid.height for grid in grids)
     words = "; ".join(
-        (f"{each.caption}: " if each.caption else "") + describe(each.frets, each.chord)
-        for each in panels
+        (f"{each.caption}: " if each.caption else "") + describe(each.frets, each.chord) for each in panels
     )
     canvas = Canvas(left, height, title, words)
     for grid, each in zip(grids, panels, strict=True):
@@ -90,7 +89,7 @@ def draw_voicings(panels: list[Panel], title: str, left_handed: bool = False) ->
     return canvas.svg()
 
 
-def draw_question(frets: Frets, region: Region | None, title: str, left_handed: bool) -> str:
+def draw_question(frets: Frets, region: Region, title: str, left_handed: bool) -> str:
     """A diagram that gives nothing away: dots alone, no root, degrees, fingers or shape."""
     sounding = [fret for fret in frets if fret is not None]
     grid = grid_for(sounding, region, left_handed)
@@ -123,18 +122,17 @@ def paint(canvas: Canvas, grid: Grid, each: Panel) -> None:
         if fret is None:
             canvas.text("muted", grid.x(string), grid.top + TOP - 8, "×", 16)
             continue
-        label = tone.ascii if tone else _note(string, fret)
+        label = str(tone) if tone else _note(each.region, string, fret)
         _mark(canvas, grid.x(string), grid.y(fret), tone == ROOT, tone is not None, label)
     _paint_fingers(canvas, grid, each)
 
 
-def _note(string: int, fret: int) -> str:
-    """A foreign note has no degree: it is marked with its pitch in the plainest spelling."""
-    return "C C♯ D E♭ E F F♯ G A♭ A B♭ B".split()[STANDARD.pitch(string, fret) % 12]
+def _note(region: Region, string: int, fret: int) -> str:
+    """A foreign note has no degree: it is marked by its name in the key."""
+    return str(region.key.spell(STANDARD.pitch(string, fret) % 12))
 
 
-def _mark(canvas: Canvas, x: float, y: float, root: bool, own: bool, label: str) -> None:
-    text = label.replace("b", "♭").replace("#", "♯") if own else label
+def _mark(canvas: Canvas, x: float, y: float, root: bool, own: bool, text: str) -> None:
     size = 13 if len(text) < 2 else 11
     if root:
         canvas.rect("root", x - 10.5, y - 10.5, 21, 21)
@@ -152,5 +150,3 @@ def _paint_fingers(canvas: Canvas, grid: Grid, each: Panel) -> None:
     for string, finger in zip(STRINGS, each.fingers, strict=False):
         if finger is not None:
             canvas.text("finger", grid.x(string), y, str(finger), 13)
-
-

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Final
 
-from sqlalchemy import select
+from sqlalchemy import bindparam, select
 from sqlalchemy.orm import Session, sessionmaker
 
 from drill.store.engine import WRITING, open_engine
@@ -18,6 +19,8 @@ from drill.store.models import Player
 from drill.store.schema import StoreError, check, prepare
 
 __all__ = ["Store", "StoreError", "check", "prepare"]
+
+_LOCKED: Final = select(Player).where(Player.id == bindparam("player")).with_for_update()
 
 
 class Store:
@@ -42,7 +45,7 @@ class Store:
         the other; on SQLite all writers do.
         """
         with self._writing.begin() as db:
-            yield db, db.execute(select(Player).where(Player.id == player_id).with_for_update()).scalar_one()
+            yield db, db.scalars(_LOCKED, {"player": player_id}).one()
 
     def close(self) -> None:
         """Give back every connection."""

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from datetime import datetime
+from typing import Final
 
-from sqlalchemy import func, or_, select
+from sqlalchemy import bindparam, func, select
 from sqlalchemy.orm import Session
 
 from drill.store.models import Mistap, Review
@@ -17,30 +18,12 @@ def reviews_of(db: Session, session_id: str) -> dict[int, Review]:
     return {review.question: review for review in rows}
 
 
-def reviews_that_stand(
-    db: Session, session_id: str, questions: Collection[int], ids: Collection[str]
-) -> tuple[dict[int, Review], dict[str, Review]]:
-    """What was committed before for these questions of a session, and under these ids anywhere."""
-    rows = db.scalars(
-        select(Review).where(
-            or_((Review.session_id == session_id) & Review.question.in_(questions), Review.id.in_(ids))
-        )
-    ).all()
-    return (
-        {review.question: review for review in rows if review.session_id == session_id},
-        {review.id: review for review in rows},
-    )
+_UNDER: Final = select(Review).where(Review.id.in_(bindparam("ids", expanding=True)))
 
 
-def last_review(db: Session, player_id: int) -> tuple[datetime, str] | None:
-    """Where the player's log ends in its canonical order: (answered_at, id)."""
-    row = db.execute(
-        select(Review.answered_at, Review.id)
-        .where(Review.player_id == player_id)
-        .order_by(Review.answered_at.desc(), Review.id.desc())
-        .limit(1)
-    ).first()
-    return (row[0], row[1]) if row else None
+def reviews_under(db: Session, ids: Collection[str]) -> dict[str, Review]:
+    """The reviews under these ids, whoever's they are."""
+    return {review.id: review for review in db.scalars(_UNDER, {"ids": list(ids)})}
 
 
 def last_review_of(db: Session, session_id: str) -> Review | None:
@@ -69,6 +52,11 @@ def mistaps_of(db: Session, session_id: str) -> frozenset[str]:
             select(Mistap.review_id).join(Review, Review.id == Mistap.review_id).where(Review.session_id == session_id)
         )
     )
+
+
+def mistap_of(db: Session, player_id: int, review_id: str) -> Mistap | None:
+    """The mis-tap row of one of the player's reviews."""
+    return db.scalars(select(Mistap).where(Mistap.review_id == review_id, Mistap.player_id == player_id)).first()
 
 
 def replay(db: Session, player_id: int) -> Iterator[Review]:

@@ -1,45 +1,64 @@
-"""Named queries on a player's memory: its rows, and the last answer to every card seen."""
+"""Named queries on a player's memory: its rows, and the last answer to every card seen.
+
+What every answer asks is built once: to build a statement takes longer than to answer it.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import asdict, fields
+from collections.abc import Collection, Iterable
+from dataclasses import fields
+from functools import cache
+from operator import attrgetter
 from typing import Any, Final
 
-from sqlalchemy import Table, delete, func, select
+from sqlalchemy import Executable, Table, bindparam, delete, func, select
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Session
 
 from drill.memory import Row
 from drill.store.models import Base, LastAnswer, MemoryRow
 
-_COLUMNS: Final = tuple(getattr(MemoryRow, field.name) for field in fields(Row))
+_NAMES: Final = tuple(field.name for field in fields(Row))
+_COLUMNS: Final = tuple(getattr(MemoryRow, name) for name in _NAMES)
+_ROWS: Final = select(*_COLUMNS).where(MemoryRow.player_id == bindparam("player"))
+_NAMED_ROWS: Final = _ROWS.where(MemoryRow.name.in_(bindparam("names", expanding=True)))
+_values = attrgetter(*_NAMES)
 
 
-def memory_rows(db: Session, player_id: int, names: Collection[str] | None = None) -> dict[str, Row]:
-    """The rows of a player's memory by name; ``names`` only those asked for."""
-    query = select(*_COLUMNS).where(MemoryRow.player_id == player_id)
-    if names is not None:
-        query = query.where(MemoryRow.name.in_(names))
-    return {found.name: Row(*found) for found in db.execute(query)}
+def memory_rows(db: Session, player_id: int) -> dict[str, Row]:
+    """The rows of a player's memory by name."""
+    return {found.name: Row(*found) for found in db.execute(_ROWS, {"player": player_id})}
+
+
+def memory_rows_named(db: Session, player_id: int, names: Collection[str]) -> dict[str, Row]:
+    """Those of the player's rows that have these names."""
+    rows = db.execute(_NAMED_ROWS, {"player": player_id, "names": list(names)})
+    return {found.name: Row(*found) for found in rows}
 
 
 def keep_rows(db: Session, player_id: int, rows: Iterable[Row]) -> None:
     """Keep new versions of these rows."""
-    _put(db, MemoryRow, [{"player_id": player_id, **asdict(row)} for row in rows])
+    _put(db, MemoryRow, [{"player_id": player_id, **dict(zip(_NAMES, _values(row), strict=True))} for row in rows])
 
 
-def last_answers(db: Session, player_id: int, cards: Collection[str] | None = None) -> dict[str, LastAnswer]:
-    """The last answer to every card the player has seen, by card; ``cards`` only those asked for."""
-    query = select(LastAnswer).where(LastAnswer.player_id == player_id)
-    if cards is not None:
-        query = query.where(LastAnswer.card.in_(cards))
-    return {found.card: found for found in db.scalars(query)}
+def last_answers(db: Session, player_id: int) -> dict[str, LastAnswer]:
+    """The last answer to every card the player has seen, by card."""
+    return {found.card: found for found in db.scalars(select(LastAnswer).where(LastAnswer.player_id == player_id))}
 
 
-def keep_last_answers(db: Session, player_id: int, answers: Mapping[str, Mapping[str, Any]]) -> None:
-    """Keep the last answers to these cards: ``reviews``, ``answered_at`` and ``outcome`` by card."""
-    _put(db, LastAnswer, [{"player_id": player_id, "card": card, **last} for card, last in answers.items()])
+def add_last_answers(db: Session, player_id: int, answers: Iterable[LastAnswer]) -> None:
+    """Keep these as the last answers to their cards; ``reviews`` counts on."""
+    rows = [
+        {
+            "player_id": player_id,
+            "card": last.card,
+            "reviews": last.reviews,
+            "answered_at": last.answered_at,
+            "outcome": last.outcome,
+        }
+        for last in answers
+    ]
+    _put(db, LastAnswer, rows, counting="reviews")
 
 
 def cards_seen(db: Session, player_id: int) -> int:
@@ -53,14 +72,21 @@ def forget(db: Session, player_id: int) -> None:
     db.execute(delete(LastAnswer).where(LastAnswer.player_id == player_id))
 
 
-def _put(db: Session, model: type[Base], rows: list[dict[str, Any]]) -> None:
-    """Insert rows, or write them over those with the same primary key."""
-    if not rows:
-        return
+def _put(db: Session, model: type[Base], rows: list[dict[str, Any]], counting: str | None = None) -> None:
+    """Insert rows, or write them over those with the same primary key; one column may count on."""
+    if rows:
+        db.execute(_upsert(db.get_bind().dialect.name, model, counting), rows)
+
+
+@cache
+def _upsert(dialect: str, model: type[Base], counting: str | None) -> Executable:
     table = model.__table__
     assert isinstance(table, Table)
-    insert = sqlite.insert if db.get_bind().dialect.name == "sqlite" else postgresql.insert
-    statement = insert(table)
+    statement = (sqlite.insert if dialect == "sqlite" else postgresql.insert)(table)
     keys = [column.name for column in table.primary_key]
-    others = {name: statement.excluded[name] for name in rows[0] if name not in keys}
-    db.execute(statement.on_conflict_do_update(index_elements=keys, set_=others), rows)
+    others: dict[str, Any] = {
+        column.name: statement.excluded[column.name] for column in table.columns if column.name not in keys
+    }
+    if counting:
+        others[counting] = table.columns[counting] + statement.excluded[counting]
+    return statement.on_conflict_do_update(index_elements=keys, set_=others)

@@ -9,7 +9,7 @@ be rebuilt from them (:func:`drill.learning.relearn`).
 from __future__ import annotations
 
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, Final
 
 from sqlalchemy import (
     JSON,
@@ -62,6 +62,10 @@ class Base(DeclarativeBase):
         }
     )
     type_annotation_map = {datetime: Instant, dict[str, Any]: JSON, list[str]: JSON}  # noqa: RUF012
+
+
+KEYED: Final = {"sqlite_with_rowid": False}
+"""A table that SQLite keeps in the order of its primary key: an answer then writes fewer pages."""
 
 
 class Player(Base):
@@ -118,6 +122,7 @@ class Question(Base):
     """A card of a session's plan and why it was chosen."""
 
     __tablename__ = "questions"
+    __table_args__ = KEYED
 
     session_id: Mapped[str] = mapped_column(ForeignKey("sessions.id"), primary_key=True)
     question: Mapped[int] = mapped_column(primary_key=True)
@@ -174,6 +179,7 @@ class MemoryRow(Base):
     """One offset of a player's memory: :class:`drill.memory.Row`, column for field."""
 
     __tablename__ = "memory_rows"
+    __table_args__ = KEYED
 
     player_id: Mapped[int] = mapped_column(ForeignKey("players.id"), primary_key=True)
     name: Mapped[str] = mapped_column(String(80), primary_key=True)
@@ -193,6 +199,7 @@ class LastAnswer(Base):
     """What a player's last review of a card was, so that a plan need not read the whole log."""
 
     __tablename__ = "last_answers"
+    __table_args__ = KEYED
 
     player_id: Mapped[int] = mapped_column(ForeignKey("players.id"), primary_key=True)
     card: Mapped[str] = mapped_column(String(64), primary_key=True)

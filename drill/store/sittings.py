@@ -1,12 +1,16 @@
-"""Named queries on sessions and the questions of their plans."""
+"""Named queries on sessions and the questions of their plans.
+
+What every answer asks is built once: to build a statement takes longer than to answer it.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
 
-from sqlalchemy import func, select
+from sqlalchemy import bindparam, func, select
 from sqlalchemy.orm import Session
 
 from drill.store.models import DrillSession, Player, Question, Review
@@ -31,6 +35,11 @@ def only_player(db: Session) -> int:
     return db.scalars(select(Player.id).order_by(Player.id).limit(1)).one()
 
 
+def all_players(db: Session) -> Sequence[int]:
+    """Every player."""
+    return db.scalars(select(Player.id).order_by(Player.id)).all()
+
+
 def open_session(db: Session, player_id: int) -> DrillSession | None:
     """The player's session that was not ended, if there is one."""
     return db.scalars(
@@ -38,36 +47,58 @@ def open_session(db: Session, player_id: int) -> DrillSession | None:
     ).first()
 
 
+_SESSION: Final = select(DrillSession).where(
+    DrillSession.id == bindparam("session"), DrillSession.player_id == bindparam("player")
+)
+
+
 def session_of(db: Session, player_id: int, session_id: str) -> DrillSession | None:
     """One session of the player's; never somebody else's."""
+    return db.scalars(_SESSION, {"session": session_id, "player": player_id}).first()
+
+
+def questions_of(db: Session, session_id: str) -> Sequence[Question]:
+    """The questions of a session by number."""
     return db.scalars(
-        select(DrillSession).where(DrillSession.id == session_id, DrillSession.player_id == player_id)
-    ).first()
+        select(Question).where(Question.session_id == session_id).order_by(Question.question)
+    ).all()
 
 
-def questions_of(db: Session, session_id: str, only: Collection[int] | None = None) -> Sequence[Question]:
-    """The questions of a session by index; ``only`` those asked for."""
-    query = select(Question).where(Question.session_id == session_id).order_by(Question.question)
-    if only is not None:
-        query = query.where(Question.question.in_(only))
-    return db.scalars(query).all()
+_REVIEW_OF_QUESTION: Final = (Review.session_id == Question.session_id) & (Review.question == Question.question)
+
+_ANSWERED: Final = (
+    select(Question, Review)
+    .outerjoin(Review, _REVIEW_OF_QUESTION)
+    .where(
+        Question.session_id == bindparam("session"), Question.question.in_(bindparam("numbers", expanding=True))
+    )
+)
+
+
+def answered_so_far(
+    db: Session, session_id: str, numbers: Collection[int]
+) -> dict[int, tuple[Question, Review | None]]:
+    """Some questions of a session by number, each with the review that stands for it."""
+    rows = db.execute(_ANSWERED, {"session": session_id, "numbers": list(numbers)})
+    return {question.question: (question, review) for question, review in rows}
+
+
+_PROGRESS: Final = (
+    select(
+        func.count(),
+        func.count(Review.id),
+        func.coalesce(func.sum(Question.predicted_seconds).filter(Review.id.is_(None)), 0.0),
+    )
+    .select_from(Question)
+    .outerjoin(Review, _REVIEW_OF_QUESTION)
+    .where(Question.session_id == bindparam("session"))
+)
 
 
 def progress(db: Session, session_id: str) -> Progress:
     """How far a session has come."""
-    row = db.execute(
-        select(
-            func.count(),
-            func.count(Review.id),
-            func.coalesce(func.sum(Question.predicted_seconds).filter(Review.id.is_(None)), 0.0),
-        )
-        .select_from(Question)
-        .outerjoin(
-            Review, (Review.session_id == Question.session_id) & (Review.question == Question.question)
-        )
-        .where(Question.session_id == session_id)
-    ).one()
-    return Progress(row[0], row[1], float(row[2]))
+    questions, answered, predicted = db.execute(_PROGRESS, {"session": session_id}).one()
+    return Progress(questions, answered, float(predicted))
 
 
 def visible_between(db: Session, player_id: int, begin: datetime, end: datetime) -> float:

@@ -89,6 +89,7 @@ def _sessions() -> None:
         sa.Column("reason", sa.String(32), nullable=False),
         sa.Column("reason_values", sa.JSON, nullable=False),
         sa.Column("predicted_seconds", sa.Float, nullable=False),
+        sqlite_with_rowid=False,
     )
 
 
@@ -142,6 +143,7 @@ def _memory() -> None:
         sa.Column("at", _instant(), nullable=False),
         *(sa.Column(number, sa.Float, nullable=False) for number in numbers),
         sa.Column("last", sa.Integer, nullable=False),
+        sqlite_with_rowid=False,
     )
     op.create_table(
         "last_answers",
@@ -150,6 +152,7 @@ def _memory() -> None:
         sa.Column("reviews", sa.Integer, nullable=False),
         sa.Column("answered_at", _instant(), nullable=False),
         sa.Column("outcome", sa.String(8), nullable=False),
+        sqlite_with_rowid=False,
     )
 
 

@@ -1,0 +1,49 @@
+"""One page for a region: the box with its notes, and the seven chords with their main voicings."""
+
+from __future__ import annotations
+
+from cards.drawings.canvas import Canvas
+from cards.drawings.diagram import at, grid_for
+from cards.drawings.region import describe_region, paint_region, region_grid, region_title
+from cards.drawings.voicing import describe, paint, panel
+from cards.keys import DEGREES
+from cards.regions import Region
+from cards.voicings import Voicing, voicings
+
+_COLUMNS = 4
+_CELL_WIDTH = 210
+_CELL_HEIGHT = 300
+_HEAD = 70
+_MARGIN = 20
+
+
+def draw_sheet(region: Region, hand: str = "medium", left_handed: bool = False) -> str:
+    """The region and its seven triads as one SVG, four drawings a row."""
+    mains = [voicings(region.key.chord(degree), region, hand)[0] for degree in DEGREES]
+    height = _HEAD + 2 * _CELL_HEIGHT + _MARGIN
+    width = _COLUMNS * _CELL_WIDTH + 2 * _MARGIN
+    canvas = Canvas(width, height, region_title(region), _describe(region, mains))
+    canvas.text("label", width / 2, 34, region_title(region), 22)
+    canvas.text("caption", width / 2, 56, "filled square: major tonic; outlined: minor tonic", 13)
+    left, top = _cell(0)
+    paint_region(canvas, at(region_grid(region, left_handed), left, top), region)
+    canvas.text("label", left + 104, top, "the box", 16)
+    for degree, main in zip(DEGREES, mains, strict=True):
+        left, top = _cell(degree)
+        numeral = region.key.numeral(degree)
+        canvas.text("label", left + 104, top, f"{degree} · {numeral} · {main.chord}", 16)
+        each = panel(main)
+        frets = [fret for fret in (*each.frets, *each.faint) if fret is not None]
+        paint(canvas, at(grid_for(frets, region, left_handed), left, top), each)
+    return canvas.svg()
+
+
+def _cell(index: int) -> tuple[float, float]:
+    """Upper left corner of the n-th drawing."""
+    row, column = divmod(index, _COLUMNS)
+    return _MARGIN + column * _CELL_WIDTH, _HEAD + 24 + row * _CELL_HEIGHT
+
+
+def _describe(region: Region, mains: list[Voicing]) -> str:
+    chords = "; ".join(f"{main.chord}: {describe(main.frets, main.chord)}" for main in mains)
+    return f"{describe_region(region)}. {chords}"

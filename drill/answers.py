@@ -1,0 +1,269 @@
+"""Answers coming in: judged, appended to the log, learnt from, in one transaction.
+
+Conventions. Answers come in batches, each with an id made on the device. The first one committed
+for a question of a session stands; whatever comes later for it, or under the same id, gets that
+first verdict and is called ``already answered``. One that cannot be taken is ``refused`` with the
+reason and never blocks the others. A batch is acknowledged when all of it is committed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Final, Literal
+
+from sqlalchemy.orm import Session
+
+from cards.asks import MODES, Card, CardError, Given, Verdict, allowance, code, judge
+from drill import clock
+from drill.learning import learn_from, relearn, repertoire
+from drill.reading import HEX_ID, finite
+from drill.sessions import AGAIN, bring_back, fill_up, owned, setting_of, time_is_up
+from drill.store import Store
+from drill.store.log import last_review_of, mistap_of, reviews_under
+from drill.store.models import DrillSession, Mistap, Question, Review
+from drill.store.sittings import answered_so_far, progress
+
+LONGEST_SECONDS: Final = 86_400.0
+TUNING: Final = "EADGBE"
+
+Status = Literal["accepted", "already answered", "already taken back", "refused"]
+
+
+class AnswerError(ValueError):
+    """An answer that cannot be taken; the message says why."""
+
+
+@dataclass(frozen=True)
+class Batch:
+    """What a page sends: its answers, as they were written, and what it knows of time."""
+
+    tab: str
+    sent_ms: float
+    visible_seconds: float
+    reviews: Sequence[object]
+
+
+@dataclass(frozen=True)
+class Submitted:
+    """One answer that could be read; times in milliseconds are the device's."""
+
+    id: str
+    question: int
+    card: str
+    given: Given
+    seconds: float | None
+    mode: str
+    answered_ms: float
+
+    @classmethod
+    def read(cls, item: object) -> Submitted:
+        """Read one answer from JSON. Raises AnswerError."""
+        if not isinstance(item, Mapping):
+            raise AnswerError("an answer is an object with id, question, card, given, seconds, mode, answered_at")
+        names = ("id", "question", "card", "mode", "given")
+        review_id, number, card, mode, given = (item.get(name) for name in names)
+        if not isinstance(review_id, str) or not HEX_ID.match(review_id):
+            raise AnswerError("the id of an answer is 32 digits of 0–9 and a–f")
+        if not isinstance(number, int) or isinstance(number, bool) or not 0 <= number < 10_000:
+            raise AnswerError("the question is a number from 0")
+        if not isinstance(card, str):
+            raise AnswerError("the card is an id like place:Ab:4:box1")
+        if not isinstance(mode, str) or mode not in MODES:
+            raise AnswerError(f"the mode is one of {', '.join(MODES)}")
+        if not isinstance(given, Mapping):
+            raise AnswerError("what was given is an object with name, frets, number, right, shown or hinted")
+        try:
+            read = Given.read(given)
+        except CardError as error:
+            raise AnswerError(str(error)) from error
+        seconds = None if item.get("seconds") is None else _seconds(item["seconds"])
+        return cls(review_id, number, card, read, seconds, mode, _number(item.get("answered_at"), "answered_at"))
+
+
+@dataclass(frozen=True)
+class Reply:
+    """What became of one answer. ``verdict`` belongs to ``review``, the one that stands."""
+
+    id: object
+    status: Status
+    reason: str | None = None
+    review: Review | None = None
+    verdict: Verdict | None = None
+
+
+@dataclass(frozen=True)
+class Taken:
+    """What became of a batch; ``added`` are the questions that the session has more since."""
+
+    session: DrillSession
+    replies: Sequence[Reply]
+    here: bool
+    added: Sequence[Question]
+    over: bool
+
+
+def take(store: Store, player_id: int, session_id: str, batch: Batch, now: datetime) -> Taken:
+    """Judge a batch, append what is new to the log and move memory, all or nothing.
+
+    Raises NoSessionError.
+    """
+    with store.writing(player_id) as (db, player):
+        session = owned(db, player_id, session_id)
+        session.visible_seconds = max(session.visible_seconds, batch.visible_seconds)
+        read = [_read(item) for item in batch.reviews]
+        numbers = {item.question for item in read if isinstance(item, Submitted)}
+        questions = answered_so_far(db, session_id, numbers)
+        replies = _replies(db, session, batch, read, questions, now)
+        new = [reply.review for reply in replies if reply.status == "accepted" and reply.review]
+        if new:
+            db.add_all(new)
+            learn_from(db, player_id, new)
+        so_far = progress(db, session_id)
+        added = []
+        if new and not time_is_up(session, now):
+            added = fill_up(db, player, session, so_far, now)
+            missed = [questions[review.question][0] for review in new if review.outcome == "missed"]
+            added += [bring_back(db, session, question) for question in missed if question.reason != AGAIN]
+        over = time_is_up(session, now) or so_far.answered == so_far.questions + len(added)
+        return Taken(session, replies, session.tab == batch.tab, added, over)
+
+
+def take_back(store: Store, player_id: int, session_id: str, review_id: object, now: datetime) -> Reply:
+    """Take the session's last answer back as a mis-tap. The review stays in the log.
+
+    Raises NoSessionError.
+    """
+    with store.writing(player_id) as (db, _):
+        session = owned(db, player_id, session_id)
+        if not isinstance(review_id, str) or not HEX_ID.match(review_id):
+            return Reply(review_id, "refused", "a mis-tap names the review that is taken back")
+        if mistap_of(db, player_id, review_id):
+            return Reply(review_id, "already taken back")
+        last = last_review_of(db, session_id)
+        if last is None or last.id != review_id:
+            return Reply(review_id, "refused", "only the last answer of the session can be taken back")
+        if session.ended_at is not None:
+            return Reply(review_id, "refused", "the session has ended: its answers stay as they are")
+        db.add(Mistap(review_id=last.id, player_id=player_id, received_at=now))
+        relearn(db, player_id)
+        return Reply(review_id, "accepted", review=last)
+
+
+def outcome_of(right: bool, hinted: bool, seconds: float | None, allowed: float) -> str:
+    """``clean``, ``late`` or ``missed``: the clock decides, and what it did not see counts as late.
+
+    >>> outcome_of(True, False, 4.0, 5.2), outcome_of(True, False, None, 5.2)
+    ('clean', 'late')
+    """
+    if not right:
+        return "missed"
+    return "clean" if seconds is not None and seconds <= allowed and not hinted else "late"
+
+
+def _replies(
+    db: Session,
+    session: DrillSession,
+    batch: Batch,
+    read: Sequence[Submitted | Reply],
+    questions: Mapping[int, tuple[Question, Review | None]],
+    now: datetime,
+) -> list[Reply]:
+    """A reply for every answer of the batch."""
+    by_id = reviews_under(db, {item.id for item in read if isinstance(item, Submitted)})
+    by_question = {number: review for number, (_, review) in questions.items() if review}
+    replies = []
+    for item in read:
+        if isinstance(item, Reply):
+            replies.append(item)
+            continue
+        stands = by_id.get(item.id) or by_question.get(item.question)
+        question = questions[item.question][0] if item.question in questions else None
+        reply = _reply(session, item, question, stands, batch, now)
+        if reply.status == "accepted" and reply.review:
+            by_question[item.question] = by_id[item.id] = reply.review
+        replies.append(reply)
+    return replies
+
+
+def _read(item: object) -> Submitted | Reply:
+    try:
+        return Submitted.read(item)
+    except AnswerError as error:
+        return Reply(item.get("id") if isinstance(item, Mapping) else None, "refused", str(error))
+
+
+def _reply(
+    session: DrillSession,
+    item: Submitted,
+    question: Question | None,
+    stands: Review | None,
+    batch: Batch,
+    now: datetime,
+) -> Reply:
+    if stands is not None:
+        if stands.player_id != session.player_id:
+            return Reply(item.id, "refused", "this id belongs to another answer: make a new one")
+        return Reply(item.id, "already answered", review=stands, verdict=verdict_of(session, stands))
+    if question is None:
+        return Reply(item.id, "refused", f"this session has no question {item.question}")
+    if question.card != item.card:
+        return Reply(item.id, "refused", f"question {item.question} is {question.card}, not {item.card}")
+    review, verdict = _judged(session, item, batch.sent_ms, now)
+    return Reply(item.id, "accepted", review=review, verdict=verdict)
+
+
+def verdict_of(session: DrillSession, review: Review) -> Verdict:
+    """What was said of a review, said again: judging is the same every time."""
+    return judge(repertoire()[review.card], Given.read(review.given), setting_of(session))
+
+
+def _judged(session: DrillSession, item: Submitted, sent_ms: float, now: datetime) -> tuple[Review, Verdict]:
+    card = repertoire()[item.card]
+    verdict = judge(card, item.given, setting_of(session))
+    granted = allowance(card, item.given, item.mode)
+    allowed = clock.bar_seconds(session.tempo) + granted
+    review = Review(
+        id=item.id,
+        player_id=session.player_id,
+        session_id=session.id,
+        question=item.question,
+        card=item.card,
+        outcome=outcome_of(verdict.right, item.given.hinted, item.seconds, allowed),
+        right=verdict.right,
+        seconds=item.seconds,
+        allowance=granted,
+        tempo=session.tempo,
+        mode=item.mode,
+        given=item.given.as_json(),
+        drawn=_drawn(session, card),
+        answered_at=clock.answered_at(now, sent_ms, item.answered_ms, session.started_at),
+        received_at=now,
+    )
+    return review, verdict
+
+
+def _drawn(session: DrillSession, card: Card) -> dict[str, Any]:
+    """What the player had before the eyes and was judged by, beside the card itself."""
+    return {
+        "tuning": TUNING,
+        "hand": session.hand,
+        "left_handed": session.left_handed,
+        "richer": session.richer,
+        "main": None if card.box is None else code(card.voicings(setting_of(session))[0].frets),
+    }
+
+
+def _seconds(value: object) -> float:
+    number = _number(value, "the seconds of an answer")
+    if not 0 <= number <= LONGEST_SECONDS:
+        raise AnswerError("the seconds of an answer are from 0 to a day, or null where they are not known")
+    return number
+
+
+def _number(value: object, what: str) -> float:
+    number = finite(value)
+    if number is None:
+        raise AnswerError(f"{what} must be a number")
+    return number

@@ -1,0 +1,48 @@
+"""The application factory. It opens the store and checks its revision; it never migrates."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import datetime
+
+from flask import Flask
+from flask_compress import Compress
+
+from drill import clock
+from drill.config import BODY_BYTES, Config, pages
+from drill.store import Store, check
+from drill.web import guard, health, home, neck, sessions, settings
+from drill.web.service import Service
+
+
+def create_app(config: Config, now: Callable[[], datetime] = clock.now) -> Flask:
+    """The service as a WSGI application, telling the time by ``now``.
+
+    Raises StoreError when the database is not at this version's revision.
+    """
+    static, templates = pages()
+    app = Flask("drill", static_folder=str(static), template_folder=str(templates))
+    app.config.update(
+        MAX_CONTENT_LENGTH=BODY_BYTES,
+        # Static files are asked for again each time and answered with 304: an upgrade shows at once.
+        SEND_FILE_MAX_AGE_DEFAULT=None,
+        COMPRESS_ALGORITHM=["br", "gzip"],
+        # Browsers say "br" over HTTPS and to localhost; a phone on the network gets files by deflate.
+        COMPRESS_ALGORITHM_STREAMING=["br", "deflate"],
+        COMPRESS_MIMETYPES=[
+            "text/html",
+            "text/css",
+            "text/javascript",
+            "image/svg+xml",
+            "application/json",
+        ],
+    )
+    app.json.sort_keys = False  # type: ignore[attr-defined]
+    store = Store(config.url)
+    check(store.engine)
+    app.extensions["drill"] = Service(store, config, now)
+    guard.register(app, config)
+    for page in (home, sessions, neck, settings, health):
+        app.register_blueprint(page.blueprint)
+    Compress(app)
+    return app

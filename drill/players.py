@@ -1,0 +1,64 @@
+"""A player: preferences kept, today's practice, what is known so far."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from drill import clock
+from drill.preferences import Preferences
+from drill.sessions import Summary, running
+from drill.store import Store
+from drill.store.log import count_between
+from drill.store.memory import cards_seen
+from drill.store.models import Player
+from drill.store.sittings import visible_between
+
+
+@dataclass(frozen=True)
+class Today:
+    """How a player stands.
+
+    first_visit    whether the four questions of the first visit are still open
+    minutes, seen  practice and reviews in the player's day
+    known          cards seen at least once
+    running        the session that can be resumed
+    """
+
+    preferences: Preferences
+    first_visit: bool
+    minutes: float
+    seen: int
+    known: int
+    running: Summary | None
+
+
+def change(store: Store, player_id: int, body: Mapping[str, object]) -> Preferences:
+    """Change the settings in ``body``. Raises PreferenceError, and then changes none."""
+    with store.writing(player_id) as (_, player):
+        changed = Preferences.of(player).changed(body)
+        changed.keep(player)
+        player.settled = True
+    return changed
+
+
+def today(store: Store, player_id: int, now: datetime) -> Today:
+    """How the player stands at ``now``."""
+    with store.reading() as db:
+        player = db.get_one(Player, player_id)
+        begin, end = clock.day_bounds(now, player.zone, player.day_start)
+        return Today(
+            preferences=Preferences.of(player),
+            first_visit=not player.settled,
+            minutes=visible_between(db, player_id, begin, end) / 60,
+            seen=count_between(db, player_id, begin, end),
+            known=cards_seen(db, player_id),
+            running=running(db, player_id, now),
+        )
+
+
+def preferences(store: Store, player_id: int) -> Preferences:
+    """What the player has set."""
+    with store.reading() as db:
+        return Preferences.of(db.get_one(Player, player_id))

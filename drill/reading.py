@@ -1,0 +1,24 @@
+"""Reading values that come in JSON from outside."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+HEX_ID: Final = re.compile(r"[0-9a-f]{32}\Z")
+"""An id of 128 bits: a review's, made on the device, or a session's, made here."""
+
+
+def finite(value: object) -> float | None:
+    """A number as a float, None for what is none (true, NaN, an integer beyond every float …).
+
+    >>> finite(3), finite(True), finite("3"), finite(10**400)
+    (3.0, None, None, None)
+    """
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return None
+    try:
+        number = float(value)
+    except OverflowError:
+        return None
+    return number if abs(number) < float("inf") else None

@@ -1,0 +1,118 @@
+"""Serving: a listening socket, an up-to-date database, waitress, and a clean end."""
+
+from __future__ import annotations
+
+import errno
+import os
+import signal
+import socket
+import threading
+import webbrowser
+from collections.abc import Callable
+from types import FrameType
+from typing import Final, NoReturn
+
+from drill import clock
+from drill.config import BODY_BYTES, THREADS, Config
+from drill.store import prepare
+
+_EVERYWHERE: Final = ("0.0.0.0", "::")
+
+
+class ServeError(Exception):
+    """The service cannot start; the message says why and what to do."""
+
+
+def serve(config: Config, say: Callable[[str], object], open_page: bool = False) -> None:
+    """Serve until Ctrl-C or SIGTERM.
+
+    The socket comes first: where a service is running already, its database stays untouched.
+    Raises ServeError, StoreError.
+    """
+    signal.signal(signal.SIGTERM, _interrupt)
+    try:
+        with _listen(config) as listening:
+            copy = prepare(config.url, clock.now())
+            if copy:
+                say(f"The data was moved up to this version; a copy from before is {copy}")
+            _announce(config, listening, say)
+            if open_page:
+                webbrowser.open(_address("127.0.0.1" if config.host in _EVERYWHERE else config.host, listening))
+            _run(config, listening)
+    except KeyboardInterrupt:
+        pass
+    say("Ended.")
+
+
+def _run(config: Config, listening: socket.socket) -> None:
+    import waitress
+
+    from drill.app import create_app
+    from drill.learning import unseen
+
+    server = waitress.create_server(
+        create_app(config),
+        sockets=[listening],
+        threads=THREADS,
+        ident=None,
+        # The app refuses a body over BODY_BYTES with a sentence; this only bounds what is taken in.
+        max_request_body_size=4 * BODY_BYTES,
+        clear_untrusted_proxy_headers=True,
+    )
+    # The first session should not have to wait for every card's voicings to be searched.
+    threading.Thread(target=unseen, daemon=True).start()
+    server.run()  # Returns on KeyboardInterrupt, when the requests under way are done.
+
+
+def _interrupt(number: int, frame: FrameType | None) -> NoReturn:
+    raise KeyboardInterrupt
+
+
+def _listen(config: Config) -> socket.socket:
+    try:
+        family, kind, _, _, address = socket.getaddrinfo(
+            config.host, config.port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE
+        )[0]
+        listening = socket.socket(family, kind)
+        if os.name == "posix":  # Elsewhere it would let two services share the port.
+            listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listening.bind(address)
+        listening.listen(128)
+    except socket.gaierror as error:
+        raise ServeError(f"no address {config.host}: listen on 127.0.0.1, or on 0.0.0.0 for a phone") from error
+    except OSError as error:
+        raise ServeError(_why_not(config, error)) from error
+    return listening
+
+
+def _why_not(config: Config, error: OSError) -> str:
+    mend = "choose another one with --port or DRILL_PORT"
+    if error.errno == errno.EADDRINUSE:
+        return f"port {config.port} is taken, perhaps by a drill that is running already: open it, or {mend}"
+    if error.errno == errno.EACCES:
+        return f"port {config.port} is not allowed for you: {mend}"
+    return f"{config.host} port {config.port} cannot be listened on ({error.strerror})"
+
+
+def _announce(config: Config, listening: socket.socket, say: Callable[[str], object]) -> None:
+    if config.local:
+        say(f"Anchor Drill is on {_address(config.host, listening)} (Ctrl-C ends it)")
+        return
+    here = config.host if config.host not in _EVERYWHERE else _network_address()
+    say(f"Anchor Drill is on {_address(here, listening)} for every device in this network (Ctrl-C ends it)")
+    say("Warning: there is no sign-in yet. Whoever can reach this address sees and changes your drill.")
+
+
+def _address(host: str, listening: socket.socket) -> str:
+    port = listening.getsockname()[1]
+    return f"http://[{host}]:{port}/" if ":" in host else f"http://{host}:{port}/"
+
+
+def _network_address() -> str:
+    """This machine's address as others in its network see it."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # Chooses the way out; nothing is sent.
+        except OSError:
+            return "127.0.0.1"
+        return str(probe.getsockname()[0])

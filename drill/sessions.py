@@ -1,0 +1,291 @@
+"""A session from its first card to its end: the stored plan, who holds it, how far it has come.
+
+Conventions. A session's questions are numbered as they were planned; one that comes back after a
+miss, or was planned when the first ones ran out, has the next free number, and ``after`` says where
+it belongs. Only visible time counts, as the page tells it. A session runs until it is ended, its
+time is up, its questions are answered, or the player's day is over; a player has one at a time.
+What it is drawn and judged by (hand, tempo, …) is fixed when it starts.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Callable, Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from functools import cache
+from typing import Final
+
+from sqlalchemy.orm import Session
+
+from cards.asks import Given, Setting, allowance
+from drill import clock
+from drill.learning import candidates, repertoire
+from drill.plan import plan
+from drill.preferences import HANDS, Preferences
+from drill.reading import HEX_ID
+from drill.store import Store
+from drill.store.log import mistaps_of, reviews_of
+from drill.store.memory import memory_rows
+from drill.store.models import DrillSession, Player, Question, Review
+from drill.store.sittings import Progress, open_session, progress, questions_of, session_of
+
+REPEAT_AFTER: Final = 3
+"""Cards between a missed one and its coming back."""
+
+AGAIN: Final = "why-again"
+"""The reason of a question that comes back."""
+
+FEW_LEFT: Final = 2
+"""With so few questions open and time left, more are planned."""
+
+
+class NoSessionError(LookupError):
+    """There is no such session of this player's."""
+
+
+class AlreadyRunningError(Exception):
+    """The player has a session running already."""
+
+    def __init__(self, running: Summary) -> None:
+        super().__init__("a session is running already: go on with it, or end it first")
+        self.running = running
+
+
+@dataclass(frozen=True)
+class Summary:
+    """A session in a few words."""
+
+    id: str
+    minutes: int
+    started_at: datetime
+    visible_seconds: float
+    answered: int
+    tab: str
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A session with all that belongs to it: the player's settings with those that it fixed when
+    it started, and its questions in the order of play."""
+
+    session: DrillSession
+    preferences: Preferences
+    questions: Sequence[Question]
+    reviews: dict[int, Review]
+    mistaps: frozenset[str]
+
+
+def setting_of(session: DrillSession) -> Setting:
+    """What the music of a session depends on."""
+    return Setting(hand=session.hand, left_handed=session.left_handed, richer=session.richer)
+
+
+def start(store: Store, player_id: int, minutes: int | None, tab: str, now: datetime) -> str:
+    """Start a session of ``minutes`` (the player's own length if None) in a tab; return its id.
+
+    Raises AlreadyRunningError.
+    """
+    with store.writing(player_id) as (db, player):
+        before = open_session(db, player_id)
+        if before is not None:
+            if not _is_over(before, progress(db, before.id), now):
+                raise AlreadyRunningError(_summary(db, before))
+            before.ended_at = now
+            db.flush()  # Only one session per player may be open, so this one ends before the next is there.
+        player.settled = True
+        session = _new_session(player, minutes or player.minutes, tab, now)
+        db.add(session)
+        db.flush()
+        add_questions(db, player, session, session.minutes, now, first=0)
+        return session.id
+
+
+def running(db: Session, player_id: int, now: datetime) -> Summary | None:
+    """The session that can be gone on with, if there is one."""
+    session = open_session(db, player_id)
+    if session is None or _is_over(session, progress(db, session.id), now):
+        return None
+    return _summary(db, session)
+
+
+def sheet(store: Store, player_id: int, session_id: str) -> Sheet:
+    """A session with its questions and reviews. Raises NoSessionError."""
+    with store.reading() as db:
+        session = owned(db, player_id, session_id)
+        return Sheet(
+            session,
+            _fixed(Preferences.of(db.get_one(Player, player_id)), session),
+            tuple(in_order_of_play(questions_of(db, session_id))),
+            reviews_of(db, session_id),
+            mistaps_of(db, session_id),
+        )
+
+
+def hold(store: Store, player_id: int, session_id: str, tab: str) -> None:
+    """Go on with a session in this tab; the tab before hears of it at its next answer.
+
+    Raises NoSessionError.
+    """
+    with store.writing(player_id) as (db, _):
+        owned(db, player_id, session_id).tab = tab
+
+
+def end(store: Store, player_id: int, session_id: str, visible_seconds: float, now: datetime) -> None:
+    """End a session; one that has ended stays as it is. Raises NoSessionError."""
+    with store.writing(player_id) as (db, _):
+        session = owned(db, player_id, session_id)
+        if session.ended_at is None:
+            session.visible_seconds = max(session.visible_seconds, visible_seconds)
+            session.ended_at = now
+
+
+def owned(db: Session, player_id: int, session_id: str) -> DrillSession:
+    """The player's session with this id. Raises NoSessionError."""
+    session = session_of(db, player_id, session_id) if HEX_ID.match(session_id) else None
+    if session is None:
+        raise NoSessionError("there is no such session: start one from the first page")
+    return session
+
+
+def in_order_of_play(questions: Sequence[Question]) -> Iterator[Question]:
+    """Questions by their numbers, each of those that come back behind the one it comes after."""
+    behind: dict[int, list[Question]] = {}
+    for question in questions:
+        if question.after is not None:
+            behind.setdefault(question.after, []).append(question)
+    for question in questions:
+        if question.after is None:
+            yield from _with_followers(question, behind)
+
+
+def _with_followers(question: Question, behind: dict[int, list[Question]]) -> Iterator[Question]:
+    yield question
+    for follower in behind.get(question.question, ()):
+        yield from _with_followers(follower, behind)
+
+
+def add_questions(
+    db: Session,
+    player: Player,
+    session: DrillSession,
+    minutes: float,
+    now: datetime,
+    *,
+    first: int,
+    without: Collection[str] = (),
+) -> list[Question]:
+    """Plan ``minutes`` more and store the questions, numbered from ``first``."""
+    planned = plan(
+        (card for card in candidates(db, player.id) if card.features.card_id not in without),
+        memory_rows(db, player.id),
+        now,
+        minutes,
+        keys=player.keys,
+        allowed=_allowed(session),
+        seed=int(session.id[:8], 16) + first,
+    )
+    questions = [
+        Question(
+            session_id=session.id,
+            question=number,
+            player_id=player.id,
+            card=card.card_id,
+            after=None,
+            reason=card.reason,
+            reason_values=dict(card.values),
+            predicted_seconds=card.seconds,
+        )
+        for number, card in enumerate(planned, start=first)
+    ]
+    db.add_all(questions)
+    return questions
+
+
+def bring_back(db: Session, session: DrillSession, missed: Question) -> Question:
+    """Put a missed card once more, some cards later in the session."""
+    questions = questions_of(db, session.id)
+    order = [question.question for question in in_order_of_play(questions)]
+    place = min(order.index(missed.question) + REPEAT_AFTER, len(order) - 1)
+    again = Question(
+        session_id=session.id,
+        question=len(questions),
+        player_id=session.player_id,
+        card=missed.card,
+        after=order[place],
+        reason=AGAIN,
+        reason_values={},
+        predicted_seconds=missed.predicted_seconds,
+    )
+    db.add(again)
+    return again
+
+
+def fill_up(
+    db: Session, player: Player, session: DrillSession, so_far: Progress, now: datetime
+) -> list[Question]:
+    """Plan more questions if those there are run out before the time does."""
+    left = session.minutes * 60 - session.visible_seconds - so_far.predicted
+    if so_far.questions - so_far.answered > FEW_LEFT or left <= 0:
+        return []
+    asked = {question.card for question in questions_of(db, session.id)}
+    return add_questions(db, player, session, left / 60, now, first=so_far.questions, without=asked)
+
+
+def time_is_up(session: DrillSession, now: datetime) -> bool:
+    """Whether no further question should be put; the running card may be finished."""
+    return (
+        session.ended_at is not None
+        or now >= session.until
+        or session.visible_seconds >= session.minutes * 60
+    )
+
+
+def _is_over(session: DrillSession, so_far: Progress, now: datetime) -> bool:
+    return time_is_up(session, now) or so_far.answered == so_far.questions
+
+
+def _summary(db: Session, session: DrillSession) -> Summary:
+    answered = progress(db, session.id).answered
+    return Summary(session.id, session.minutes, session.started_at, session.visible_seconds, answered, session.tab)
+
+
+def _fixed(preferences: Preferences, session: DrillSession) -> Preferences:
+    hand = next(hand for hand in HANDS if hand == session.hand)
+    return replace(
+        preferences, tempo=session.tempo, hand=hand, left_handed=session.left_handed, richer=session.richer
+    )
+
+
+def _new_session(player: Player, minutes: int, tab: str, now: datetime) -> DrillSession:
+    _, until = clock.day_bounds(now, player.zone, player.day_start)
+    return DrillSession(
+        id=secrets.token_hex(16),
+        player_id=player.id,
+        minutes=minutes,
+        tempo=player.tempo,
+        hand=player.hand,
+        left_handed=player.left_handed,
+        richer=player.richer,
+        started_at=now,
+        until=until,
+        visible_seconds=0.0,
+        tab=tab,
+        ended_at=None,
+    )
+
+
+def _allowed(session: DrillSession) -> Callable[[str], float]:
+    """Seconds a clean answer to a card may take, entered as that ask usually is."""
+    bar = clock.bar_seconds(session.tempo)
+
+    def allowed(card_id: str) -> float:
+        return bar + _usual_allowance(card_id)
+
+    return allowed
+
+
+@cache
+def _usual_allowance(card_id: str) -> float:
+    card = repertoire()[card_id]
+    return allowance(card, Given(), "hands-on" if card.ask == "hands-on" else "touch")

@@ -1,0 +1,132 @@
+"""What every request and every answer passes: who may ask, in what form, and under which policy.
+
+The service has no sign-in yet and listens on the player's own machine, so the player's browser is
+the way in for other people's pages. They are kept out three times: by the name they ask for
+(``Host``), by where they come from (``Origin``, ``Sec-Fetch-Site``), and by taking nothing but
+JSON, which a form of another origin cannot send without asking first.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+from urllib.parse import urlsplit
+
+from flask import Flask, Response, jsonify, make_response, render_template, request
+from sqlalchemy.exc import OperationalError
+from werkzeug.exceptions import HTTPException
+
+from drill.config import BODY_BYTES, Config
+from drill.preferences import PreferenceError
+
+POLICY: Final = "; ".join(
+    (
+        "default-src 'none'",
+        "script-src 'self'",
+        "style-src 'self'",
+        "img-src 'self'",
+        "connect-src 'self'",
+        "font-src 'self'",
+        "manifest-src 'self'",
+        "worker-src 'self'",
+        "base-uri 'none'",
+        "form-action 'self'",
+        "frame-ancestors 'none'",
+    )
+)
+
+HEADERS: Final = {
+    "Content-Security-Policy": POLICY,
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
+    "Referrer-Policy": "same-origin",
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "DENY",
+}
+
+_SENTENCES: Final = {
+    404: "There is nothing at this address.",
+    405: "This address does not take that kind of request.",
+    413: f"That is more than {BODY_BYTES // 1024} kB: send it in smaller parts.",
+    500: "Something went wrong on our side. What was acknowledged is kept; please try again.",
+}
+
+
+class ApiError(Exception):
+    """An answer that is an error: a status, a sentence, and what else the page needs to know."""
+
+    def __init__(self, status: int, sentence: str, **more: object) -> None:
+        super().__init__(sentence)
+        self.status = status
+        self.body = {"error": sentence, **more}
+
+
+def json_body() -> Mapping[str, Any]:
+    """The request's JSON object. Raises ApiError."""
+    try:
+        body = request.get_json(silent=True)
+    except RecursionError:  # Thousands of brackets in each other.
+        body = None
+    if not isinstance(body, dict):
+        raise ApiError(400, "The request's body must be one JSON object.")
+    return body
+
+
+def register(app: Flask, config: Config) -> None:
+    """Put the checks before every request, the headers on every answer, a sentence on every error."""
+
+    @app.before_request
+    def refuse() -> Response | None:
+        if not config.answers_to(request.host):
+            return _error(
+                403, f'This drill does not answer to the name "{request.host}": name it in DRILL_NAMES if it is yours.'
+            )
+        if request.method in ("GET", "HEAD", "OPTIONS"):
+            return None
+        if not _from_own_page():
+            return _error(403, "Only the drill's own pages may send this.")
+        if request.mimetype != "application/json":
+            return _error(415, "The request's body must be JSON (Content-Type: application/json).")
+        return None
+
+    @app.after_request
+    def protect(response: Response) -> Response:
+        response.headers.update(HEADERS)
+        if request.path.startswith("/api/"):
+            response.headers["Cache-Control"] = "no-store"
+        elif "Cache-Control" not in response.headers:
+            response.headers["Cache-Control"] = "no-cache"
+        return response
+
+    @app.errorhandler(ApiError)
+    def refused(error: ApiError) -> Response:
+        return make_response(jsonify(error.body), error.status)
+
+    @app.errorhandler(PreferenceError)
+    def not_taken(error: PreferenceError) -> Response:
+        return make_response(jsonify(error=str(error), field=error.field), 422)
+
+    @app.errorhandler(OperationalError)
+    def busy(error: OperationalError) -> Response:
+        app.logger.error("the database did not answer: %s", error.orig)
+        return _error(503, "The drill is busy. Nothing is lost; please try again.")
+
+    @app.errorhandler(HTTPException)
+    def failed(error: HTTPException) -> Response:
+        status = error.code or 500
+        return _error(status, _SENTENCES.get(status, error.description or error.name))
+
+
+def _from_own_page() -> bool:
+    """Whether the browser says that one of our pages sends this, or it is no browser."""
+    if request.headers.get("Sec-Fetch-Site", "same-origin") not in ("same-origin", "none"):
+        return False
+    origin = request.headers.get("Origin")
+    return origin is None or urlsplit(origin).netloc == request.host
+
+
+def _error(status: int, sentence: str) -> Response:
+    if request.path.startswith("/api/"):
+        return make_response(jsonify(error=sentence), status)
+    return make_response(render_template("error.html", sentence=sentence), status)

@@ -1,0 +1,39 @@
+"""The first page: start, go on, how the player stands."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Blueprint, Response, current_app, render_template
+
+from drill import players
+from drill.web.service import service
+from drill.web.sessions import summary_json
+
+blueprint = Blueprint("home", __name__)
+
+
+@blueprint.get("/")
+def page() -> str:
+    """The page; what it shows comes by ``GET /api/player``."""
+    return render_template("home.html")
+
+
+@blueprint.get("/offline.js")
+def offline() -> Response:
+    """The service worker. It stands at the top because a worker sees only what lies below it."""
+    return current_app.send_static_file("js/offline.js")
+
+
+@blueprint.get("/api/player")
+def player() -> dict[str, Any]:
+    """The player's settings, today's practice and the session that can be resumed."""
+    here = service()
+    today = players.today(here.store, here.player_id, here.now())
+    return {
+        "settings": today.preferences.as_json(),
+        "first_visit": today.first_visit,
+        "running": summary_json(today.running) if today.running else None,
+        "today": {"minutes": today.minutes, "seen": today.seen},
+        "known": today.known,
+    }

@@ -1,0 +1,36 @@
+"""What a view needs of the process that it runs in."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from functools import cached_property
+
+from flask import current_app
+
+from drill.config import Config
+from drill.store import Store
+from drill.store.sittings import only_player
+
+
+@dataclass
+class Service:
+    """The store, the settings and the clock of one process."""
+
+    store: Store
+    config: Config
+    now: Callable[[], datetime]
+
+    @cached_property
+    def player_id(self) -> int:
+        """Whose requests these are: the only player, as long as there is no sign-in."""
+        with self.store.reading() as db:
+            return only_player(db)
+
+
+def service() -> Service:
+    """The service behind the running request."""
+    found = current_app.extensions["drill"]
+    assert isinstance(found, Service)
+    return found

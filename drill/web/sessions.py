@@ -1,0 +1,243 @@
+"""The session's pages and everything they ask of the service while a session runs."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from functools import lru_cache
+from typing import Any, Final
+
+from flask import Blueprint, Response, jsonify, make_response, render_template
+
+from cards.asks import MODES, Card, Given, Message, Setting, Verdict, allowance, answer, question
+from drill import answers, clock, closing, sessions
+from drill.config import BATCH
+from drill.learning import repertoire
+from drill.preferences import read_minutes
+from drill.reading import finite
+from drill.store.models import DrillSession, Question, Review
+from drill.web.guard import ApiError, json_body
+from drill.web.service import service
+from drill.words import say
+
+blueprint = Blueprint("sessions", __name__)
+
+_TAB: Final = re.compile(r"[0-9A-Za-z-]{1,64}\Z")
+
+
+@blueprint.get("/session")
+def page() -> str:
+    """The drill; the session comes by the API."""
+    return render_template("session.html")
+
+
+@blueprint.get("/session/<session_id>/closing")
+def closing_page(session_id: str) -> str:
+    """How a session went; what it shows comes by ``GET /api/sessions/<id>/closing``."""
+    return render_template("closing.html")
+
+
+@blueprint.errorhandler(sessions.NoSessionError)
+def no_session(error: sessions.NoSessionError) -> Response:
+    """No such session of this player's."""
+    return make_response(jsonify(error=str(error)), 404)
+
+
+@blueprint.post("/api/sessions")
+def start() -> Response:
+    """Start a session."""
+    body, here = json_body(), service()
+    minutes = read_minutes("minutes", body["minutes"]) if "minutes" in body else None
+    try:
+        session_id = sessions.start(here.store, here.player_id, minutes, _tab(body), here.now())
+    except sessions.AlreadyRunningError as error:
+        raise ApiError(409, str(error), running=summary_json(error.running)) from error
+    return make_response(jsonify(_session_json(session_id)), 201)
+
+
+@blueprint.get("/api/sessions/<session_id>")
+def look(session_id: str) -> dict[str, Any]:
+    """A session as it stands."""
+    return _session_json(session_id)
+
+
+@blueprint.post("/api/sessions/<session_id>/here")
+def hold(session_id: str) -> dict[str, Any]:
+    """Go on with a session in this tab."""
+    sessions.hold(service().store, service().player_id, session_id, _tab(json_body()))
+    return _session_json(session_id)
+
+
+@blueprint.post("/api/sessions/<session_id>/reviews")
+def take(session_id: str) -> dict[str, Any]:
+    """Take a batch of answers."""
+    body, here = json_body(), service()
+    reviews = body.get("reviews")
+    if not isinstance(reviews, list) or len(reviews) > BATCH:
+        raise ApiError(422, f"reviews is a list of at most {BATCH} answers", field="reviews")
+    batch = answers.Batch(_tab(body), _number(body, "sent_at"), _visible(body), reviews)
+    taken = answers.take(here.store, here.player_id, session_id, batch, here.now())
+    return {
+        "items": [_reply_json(taken.session, reply) for reply in taken.replies],
+        "here": taken.here,
+        "next": [_question_json(taken.session, added) for added in taken.added],
+        "over": taken.over,
+    }
+
+
+@blueprint.post("/api/sessions/<session_id>/mistaps")
+def take_back(session_id: str) -> dict[str, Any]:
+    """Take the last answer back."""
+    body, here = json_body(), service()
+    reply = answers.take_back(here.store, here.player_id, session_id, body.get("review"), here.now())
+    return {"status": reply.status, **({"reason": reply.reason} if reply.reason else {})}
+
+
+@blueprint.post("/api/sessions/<session_id>/end")
+def end(session_id: str) -> dict[str, Any]:
+    """End a session."""
+    here = service()
+    sessions.end(here.store, here.player_id, session_id, _visible(json_body()), here.now())
+    return _closing_json(session_id)
+
+
+@blueprint.get("/api/sessions/<session_id>/closing")
+def how_it_went(session_id: str) -> dict[str, Any]:
+    """How a session went, and what comes next."""
+    return _closing_json(session_id)
+
+
+def summary_json(summary: sessions.Summary) -> dict[str, Any]:
+    """A running session in a few words."""
+    return {
+        "id": summary.id,
+        "minutes": summary.minutes,
+        "started_at": summary.started_at.isoformat(),
+        "visible_seconds": summary.visible_seconds,
+        "answered": summary.answered,
+        "tab": summary.tab,
+    }
+
+
+def _session_json(session_id: str) -> dict[str, Any]:
+    here = service()
+    sheet = sessions.sheet(here.store, here.player_id, session_id)
+    session = sheet.session
+    return {
+        "id": session.id,
+        "minutes": session.minutes,
+        "started_at": session.started_at.isoformat(),
+        "visible_seconds": session.visible_seconds,
+        "tab": session.tab,
+        "ended": session.ended_at is not None,
+        "beat_seconds": 60 / session.tempo,
+        "tempo": session.tempo,
+        "settings": sheet.preferences.as_json(),
+        "questions": [
+            _question_json(session, each, sheet.reviews.get(each.question), sheet.mistaps) for each in sheet.questions
+        ],
+    }
+
+
+def _question_json(
+    session: DrillSession,
+    each: Question,
+    review: Review | None = None,
+    mistaps: frozenset[str] = frozenset(),
+) -> dict[str, Any]:
+    card = repertoire()[each.card]
+    return {
+        "question": each.question,
+        "card": each.card,
+        "after": each.after,
+        **_music_json(card, sessions.setting_of(session)),
+        "allowed": {mode: clock.bar_seconds(session.tempo) + allowance(card, Given(), mode) for mode in MODES},
+        "reason": say(Message(each.reason, tuple(each.reason_values.items()))),
+        "review": _review_json(session, review, mistaps) if review else None,
+    }
+
+
+@lru_cache(maxsize=1024)
+def _music_json(card: Card, setting: Setting) -> dict[str, Any]:
+    """What a card asks and what is right, with the drawings: the same every time it is put."""
+    asked, right = question(card, setting), answer(card, setting)
+    return {
+        "prompt": {**asked.as_json(), "sentence": say(asked.words)},
+        "answer": {**right.as_json(), "description": say(right.words)},
+    }
+
+
+def _review_json(session: DrillSession, review: Review, mistaps: frozenset[str]) -> dict[str, Any]:
+    verdict = answers.verdict_of(session, review)
+    return {
+        "id": review.id,
+        "outcome": review.outcome,
+        **_verdict_json(verdict),
+        "mistap": review.id in mistaps,
+    }
+
+
+def _reply_json(session: DrillSession, reply: answers.Reply) -> dict[str, Any]:
+    if reply.review is None or reply.verdict is None:
+        return {"id": reply.id, "status": reply.status, "reason": reply.reason}
+    review = reply.review
+    return {
+        "id": reply.id,
+        "status": reply.status,
+        "outcome": review.outcome,
+        "right": review.right,
+        "seconds": review.seconds,
+        "allowed": clock.bar_seconds(review.tempo) + review.allowance,
+        **_verdict_json(reply.verdict),
+    }
+
+
+def _verdict_json(verdict: Verdict) -> dict[str, Any]:
+    return {"words": [say(message) for message in verdict.messages], "drawing": verdict.drawing}
+
+
+def _closing_json(session_id: str) -> dict[str, Any]:
+    here = service()
+    sheet = sessions.sheet(here.store, here.player_id, session_id)
+    played = closing.played(sheet)
+    return {
+        **{
+            outcome: [_played_json(card) for card in played if card.outcome == outcome] for outcome in closing.OUTCOMES
+        },
+        "next": [say(message) for message in closing.what_comes_next(played)],
+        "seconds": sheet.session.visible_seconds,
+    }
+
+
+def _played_json(played: closing.Played) -> dict[str, Any]:
+    return {
+        "card": played.card.id,
+        "number": played.number,
+        "key": str(played.card.key),
+        "box": played.card.box,
+        "ask": played.card.ask,
+        "outcome": played.outcome,
+        "drawing": played.answer.drawing,
+        "sentence": say(played.answer.words),
+    }
+
+
+def _tab(body: Mapping[str, Any]) -> str:
+    tab = body.get("tab")
+    if not isinstance(tab, str) or not _TAB.match(tab):
+        raise ApiError(422, "tab names the browser's tab, in up to 64 letters and digits", field="tab")
+    return tab
+
+
+def _visible(body: Mapping[str, Any]) -> float:
+    seconds = _number(body, "visible_seconds")
+    if not 0 <= seconds <= answers.LONGEST_SECONDS:
+        raise ApiError(422, "visible_seconds is from 0 to a day", field="visible_seconds")
+    return seconds
+
+
+def _number(body: Mapping[str, Any], name: str) -> float:
+    value = finite(body.get(name))
+    if value is None:
+        raise ApiError(422, f"{name} must be a number", field=name)
+    return value

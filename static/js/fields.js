@@ -1,0 +1,55 @@
+// The player's settings in a form, on the first visit and on the Settings page.
+
+import { byId, steppers } from "./dom.js";
+
+const READERS = {
+  keys: (form) => form.getAll("keys"),
+  left_handed: (form) => form.get("left_handed") === "yes",
+  hand: (form) => form.get("hand"),
+  tempo: (form) => Number(form.get("tempo")),
+  minutes: (form) => Number(form.get("minutes")),
+  richer: (form) => form.get("richer") === "on",
+  day_start: (form) => Number(form.get("day_start")),
+  zone: (form) => form.get("zone"),
+};
+
+/** Puts `settings` into the form and wires its steppers and the length of a bar. */
+export function fill(form, settings) {
+  for (const input of form.elements) {
+    if (!(input.name in settings)) continue;
+    const value = settings[input.name];
+    if (input.name === "keys") input.checked = value.includes(input.value);
+    else if (input.name === "left_handed") input.checked = (input.value === "yes") === value;
+    else if (input.type === "radio") input.checked = input.value === value;
+    else if (input.type === "checkbox") input.checked = value;
+    else input.value = value;
+  }
+  steppers(form);
+  showBar(form);
+  form.addEventListener("input", () => showBar(form));
+  form.addEventListener("change", () => showBar(form));
+}
+
+function showBar(form) {
+  const tempo = Number(new FormData(form).get("tempo"));
+  if (tempo > 0) byId("bar").textContent = ((4 * 60) / tempo).toFixed(1);
+}
+
+/** The value of one field, or of all fields that the form has. */
+export function read(form, name = null) {
+  const data = new FormData(form);
+  const names = name ? [name] : [...form.querySelectorAll("[data-field]")].map((field) => field.dataset.field);
+  return Object.fromEntries(names.map((one) => [one, READERS[one](data)]));
+}
+
+/** Says what is wrong with a field where it stands; an empty sentence takes it away. */
+export function problem(form, name, sentence) {
+  const field = form.querySelector(`[data-field="${CSS.escape(name)}"]`);
+  field?.querySelector(".problem")?.remove();
+  if (!field || !sentence) return;
+  const said = document.createElement("p");
+  said.className = "problem";
+  said.setAttribute("role", "alert");
+  said.textContent = sentence;
+  field.append(said);
+}

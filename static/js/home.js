@@ -1,0 +1,112 @@
+// The first page: one tap starts a session, or goes on with the one that runs.
+
+import { byId, count, el, steppers, trouble } from "./dom.js";
+import { fill, problem, read } from "./fields.js";
+import * as kept from "./kept.js";
+import { startSending } from "./sending.js";
+import { ask, Refused, tabId } from "./service.js";
+
+const BREAK_MINUTES = 20;
+
+const start = byId("start");
+const fields = byId("fields");
+let first = false;
+
+async function show() {
+  try {
+    const player = await ask("GET", "player");
+    byId("trouble").replaceChildren();
+    start.elements.minutes.value = player.settings.minutes;
+    showRunning(player.running);
+    showToday(player);
+    if (player.first_visit && !first) fill(fields, player.settings);
+    first = player.first_visit;
+    byId("first").hidden = !first;
+  } catch (error) {
+    trouble(byId("trouble"), error.message, show);
+  }
+}
+
+function showToday({ today, known }) {
+  const minutes = Math.round(today.minutes);
+  byId("today").textContent = today.seen
+    ? `Today: ${count(minutes, "minute")}, ${count(today.seen, "card")}.`
+    : known ? `${count(known, "card")} met so far; none yet today.` : "Nothing met yet: the first minutes bring the one, the four and the five.";
+  byId("rest").hidden = today.minutes < BREAK_MINUTES;
+}
+
+function showRunning(running) {
+  const place = byId("running");
+  place.hidden = !running;
+  start.hidden = Boolean(running);
+  if (!running) return;
+  const left = Math.max(1, Math.ceil(running.minutes - Math.max(running.visible_seconds, kept.seen(running.id)) / 60));
+  const elsewhere = running.tab && running.tab !== tabId();
+  place.replaceChildren(
+    el("h2", { id: "running-title" }, "A session is running"),
+    el("p", { class: "quiet" }, `${count(left, "minute")} left.${elsewhere ? " It is open in another tab." : ""}`),
+    el("div", { class: "row" },
+      el("button", { type: "button", class: "work", onclick: () => goOn(running) }, elsewhere ? "Go on here" : "Go on"),
+      el("button", { type: "button", class: "key", onclick: () => end(running) }, "End it")),
+  );
+}
+
+async function goOn(running) {
+  try {
+    if (running.tab !== tabId()) await ask("POST", `sessions/${running.id}/here`, { tab: tabId() });
+  } catch (error) {
+    if (error instanceof Refused) return trouble(byId("trouble"), error.message, show);
+  }
+  return location.assign("/session");
+}
+
+async function end(running) {
+  try {
+    await ask("POST", `sessions/${running.id}/end`, { visible_seconds: Math.max(running.visible_seconds, kept.seen(running.id)) });
+    location.assign(`/session/${running.id}/closing`);
+  } catch (error) {
+    trouble(byId("trouble"), error.message, show);
+  }
+}
+
+/** What was answered on the first visit, and the time zone of this device. */
+async function keepFirst() {
+  const zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
+  await ask("PUT", "settings", { ...read(fields), zone }).catch((error) => {
+    if (!(error instanceof Refused) || error.body.field !== "zone") throw error;
+    return ask("PUT", "settings", read(fields));
+  });
+}
+
+async function begin(event) {
+  event.preventDefault();
+  const button = start.querySelector(".work");
+  button.disabled = true;
+  try {
+    if (first) await keepFirst();
+    const session = await ask("POST", "sessions", { minutes: Number(start.elements.minutes.value), tab: tabId() });
+    await kept.keepSession(session).then(() => sessionStorage.setItem("started", session.id), () => {});
+    location.assign("/session");
+  } catch (error) {
+    button.disabled = false;
+    if (error instanceof Refused && error.body.running) return showRunning(error.body.running);
+    if (error instanceof Refused && error.body.field) {
+      problem(fields, error.body.field, error.message);
+      byId("first").scrollIntoView({ block: "start" });
+    }
+    return trouble(byId("trouble"), error.message);
+  }
+  return undefined;
+}
+
+start.addEventListener("submit", begin);
+fields.addEventListener("submit", begin);
+fields.addEventListener("change", (event) => problem(fields, event.target.closest("[data-field]").dataset.field, ""));
+steppers(start);
+addEventListener("pageshow", (event) => {
+  if (!event.persisted) return;
+  start.querySelector(".work").disabled = false;
+  show();
+});
+startSending();
+show();

@@ -1,0 +1,103 @@
+// A chord name, by two taps (the letter with its accidental, then the quality) or written.
+
+import { el } from "./dom.js";
+
+const LETTERS = ["C", "D", "E", "F", "G", "A", "B"];
+const ACCIDENTALS = ["♯", "", "♭"];
+const QUALITIES = [["major", ""], ["minor", "m"], ["dim", "°"], ["maj7", "maj7"], ["m7", "m7"], ["7", "7"], ["m7♭5", "m7♭5"]];
+
+const WRITTEN = {
+  "": ["maj", "major", "M"],
+  m: ["-", "min", "mi", "minor"],
+  "°": ["dim", "o", "diminished", "mb5", "m♭5"],
+  7: ["dom7", "dom"],
+  maj7: ["M7", "Δ", "Δ7", "ma7", "△", "△7", "major7"],
+  m7: ["-7", "min7", "mi7", "minor7"],
+  "m7♭5": ["m7b5", "-7b5", "-7♭5", "min7b5", "min7♭5", "ø", "ø7", "m7-5"],
+};
+const READ = new Map(Object.entries(WRITTEN).flatMap(([suffix, ways]) => [suffix, ...ways].map((way) => [way, suffix])));
+
+/**
+ * A written chord in the one spelling that answers are compared in, or null if it starts with no letter A–G.
+ * A quality that is not known here is left as written: the service reads more of them.
+ */
+export function normalName(text) {
+  const match = /^([A-Ga-g])(bb|b|♭♭|♭|##|#|♯♯|♯|x)?(.*)$/.exec(text.replace(/[\s()]/g, ""));
+  if (!match) return null;
+  const [, letter, accidental = "", rest] = match;
+  const sign = accidental.replace(/b/g, "♭").replace(/#/g, "♯").replace("x", "♯♯");
+  return letter.toUpperCase() + sign + (READ.get(rest) ?? READ.get(rest.toLowerCase()) ?? rest);
+}
+
+/** The two pads and the line to write on. `done(name)` is called when a whole name has been given. */
+export class NamePad {
+  #root = null;
+  #quality = null;
+  #changed;
+  #done;
+
+  constructor({ changed, done }) {
+    this.#changed = changed;
+    this.#done = done;
+    this.field = el("input", {
+      class: "line", type: "text", "aria-label": "Chord name, written", placeholder: "or write it", maxlength: 16,
+      autocomplete: "off", autocapitalize: "characters", spellcheck: "false", enterkeyhint: "done",
+      oninput: () => this.#written(),
+    });
+    this.problem = el("p", { class: "problem", id: "name-problem" });
+    this.element = el("div", { class: "name-pad" },
+      el("div", { class: "pad letters", role: "group", "aria-label": "Letter" },
+        ACCIDENTALS.flatMap((sign) => LETTERS.map((letter) => this.#key(letter + sign, "root", letter + sign)))),
+      el("div", { class: "pad qualities", role: "group", "aria-label": "Quality" },
+        QUALITIES.map(([label, suffix]) => this.#key(label, "quality", suffix))),
+      this.field, this.problem);
+  }
+
+  #key(label, part, value) {
+    return el("button", {
+      type: "button", class: "key", "aria-pressed": "false", "data-part": part, "data-value": value,
+      onclick: () => this.#tap(part, value),
+    }, label);
+  }
+
+  #tap(part, value) {
+    if (part === "root") this.#root = value;
+    else this.#quality = value;
+    this.field.value = "";
+    this.#show();
+    if (this.#root !== null && this.#quality !== null) this.#done(this.#root + this.#quality);
+  }
+
+  #written() {
+    this.#root = this.#quality = null;
+    this.#show();
+  }
+
+  #show() {
+    this.problem.textContent = "";
+    for (const key of this.element.querySelectorAll("[data-part]")) {
+      const chosen = key.dataset.value === (key.dataset.part === "root" ? this.#root : this.#quality);
+      key.setAttribute("aria-pressed", String(chosen));
+    }
+    this.#changed(this.draft);
+  }
+
+  get draft() {
+    return { root: this.#root, quality: this.#quality, written: this.field.value };
+  }
+
+  set draft({ root = null, quality = null, written = "" }) {
+    [this.#root, this.#quality, this.field.value] = [root, quality, written];
+    this.#show();
+  }
+
+  /** Checks what was written; a name that cannot be read is said where it stands, and stays. */
+  check() {
+    const text = this.field.value.trim();
+    if (normalName(text) !== null) return this.#done(text);
+    this.problem.textContent = text
+      ? `No chord “${text}”: it starts with a letter A to G, with ♯ or ♭ if it has one, like B♭m.`
+      : "Tap a letter and a quality, or write the chord.";
+    return undefined;
+  }
+}

@@ -1,0 +1,163 @@
+// Answers go to the service from here. Each is kept on the device first, and leaves it only when the service
+// has acknowledged it; whatever was refused stays in sight with the reason.
+
+import { byId, count, el } from "./dom.js";
+import * as kept from "./kept.js";
+import { ask, Refused, tabId } from "./service.js";
+
+const BATCH = 40;
+const FIRST_WAIT = 1;
+const LONGEST_WAIT = 30;
+
+let held = [];
+let wait = FIRST_WAIT;
+let timer = null;
+let busy = null;
+let heard = () => {};
+let troubled = null;
+
+/** Everything this device holds for one session: waiting and refused. */
+export const heldFor = (session) => held.filter((entry) => entry.session === session);
+
+export const waitingFor = (session) => heldFor(session).filter((entry) => entry.state === "waiting");
+
+/** Reads what is kept and goes on sending it. `onReply(session, reply, entries)` hears every batch that came through. */
+export async function startSending(onReply = () => {}) {
+  heard = onReply;
+  try {
+    const known = new Set(held.map((entry) => entry.id));
+    held = [...(await kept.answers()).filter((entry) => !known.has(entry.id)), ...held];
+  } catch {
+    troubled = "This browser keeps nothing for this page: an answer is lost if it is closed before it is sent.";
+  }
+  held.sort((a, b) => a.answered_at - b.answered_at);
+  addEventListener("online", sendNow);
+  document.addEventListener("visibilitychange", () => document.hidden || sendNow());
+  show();
+  return send();
+}
+
+/** Keeps an answer (or a mis-tap: an entry with `review`) and sends it. Resolves when it is safe on the device. */
+export async function keep(entry) {
+  const whole = { ...entry, state: "waiting" };
+  held.push(whole);
+  show();
+  try {
+    await kept.keepAnswer(whole);
+  } catch {
+    troubled = "This browser keeps nothing for this page: an answer is lost if it is closed before it is sent.";
+    show();
+  }
+  sendNow();
+}
+
+export function sendNow() {
+  wait = FIRST_WAIT;
+  return send();
+}
+
+/** Sends what waits, one batch after the other, until nothing waits or the service is away. */
+export function send() {
+  clearTimeout(timer);
+  busy ??= sendAll().finally(() => {
+    busy = null;
+    show();
+  });
+  return busy;
+}
+
+async function sendAll() {
+  for (let entries = next(); entries.length; entries = next()) {
+    try {
+      await sendEntries(entries);
+      wait = FIRST_WAIT;
+    } catch (error) {
+      if (error instanceof Refused) {
+        await refuse(entries, error.message);
+        continue;
+      }
+      timer = setTimeout(send, wait * 1000 * (0.8 + 0.4 * Math.random()));
+      wait = Math.min(LONGEST_WAIT, wait * 2);
+      return;
+    }
+  }
+}
+
+/** The next request: answers of one session in order, or one mis-tap whose answer is through. */
+function next() {
+  const waiting = held.filter((entry) => entry.state === "waiting");
+  const first = waiting.find((entry) => !entry.review) ?? waiting[0];
+  if (!first || first.review || first.alone) return first ? [first] : [];
+  return waiting.filter((entry) => !entry.review && !entry.alone && entry.session === first.session).slice(0, BATCH);
+}
+
+async function sendEntries(entries) {
+  const { session, review } = entries[0];
+  if (review) {
+    const reply = await ask("POST", `sessions/${session}/mistaps`, { review });
+    if (reply.status === "refused") return refuse(entries, reply.reason);
+    return drop(entries[0]);
+  }
+  const reply = await ask("POST", `sessions/${session}/reviews`, {
+    sent_at: Date.now(),
+    tab: tabId(),
+    visible_seconds: kept.seen(session),
+    reviews: entries.map(({ id, question, card, given, seconds, mode, answered_at }) => ({
+      id, question, card, given, seconds, mode, answered_at,
+    })),
+  });
+  const replies = new Map(reply.items.map((item) => [item.id, item]));
+  heard(session, reply, entries);
+  for (const entry of entries) {
+    const item = replies.get(entry.id);
+    if (item?.status === "refused") await refuse([entry], item.reason);
+    else if (item) await drop(entry);
+    else await refuse([entry], "The service did not say what became of it.");
+  }
+}
+
+/** A batch that was refused whole is tried again one by one, so that one bad answer blocks no other. */
+async function refuse(entries, reason) {
+  for (const entry of entries) {
+    if (entries.length > 1) entry.alone = true;
+    else Object.assign(entry, { state: "refused", reason });
+    await kept.keepAnswer(entry).catch(() => {});
+  }
+  show();
+}
+
+async function drop(entry) {
+  held = held.filter((other) => other !== entry);
+  await kept.dropAnswer(entry.id).catch(() => {});
+}
+
+async function again(entry) {
+  entry.state = "waiting";
+  show();
+  await sendNow();
+}
+
+/** "2 answers not sent yet", and every refused one with its reason. */
+function show() {
+  const place = byId("unsent");
+  if (!place) return;
+  const waiting = held.filter((entry) => entry.state === "waiting" && !(busy && entry.answered_at > Date.now() - 1500));
+  const refused = held.filter((entry) => entry.state === "refused");
+  const lines = [];
+  if (troubled) lines.push(el("p", {}, troubled));
+  if (waiting.length) {
+    lines.push(el("p", {}, `${count(waiting.length, "answer")} not sent yet. Kept on this device.`, button("Send now", sendNow)));
+  }
+  for (const entry of refused) {
+    lines.push(
+      el("p", {}, `Not taken (${entry.card ?? "mis-tap"}): ${entry.reason}`, button("Send again", () => again(entry)), button("Remove", async () => {
+        await drop(entry);
+        show();
+      })),
+    );
+  }
+  place.replaceChildren(...lines);
+  place.hidden = lines.length === 0;
+}
+
+const button = (label, onclick) => el("button", { type: "button", class: "key small", onclick }, label);

@@ -1,0 +1,99 @@
+"""Every message has words, and every word has a message."""
+
+from __future__ import annotations
+
+import ast
+import string
+from pathlib import Path
+
+import pytest
+
+import cards
+import drill
+from cards.asks import ASKS, Message
+from cards.messages import message
+from drill.words import _SENTENCES, KEYS, number_word, say
+
+
+def _strings(node: ast.AST) -> set[str]:
+    """The texts an expression may be: a literal, or either side of a condition."""
+    if isinstance(node, ast.Constant) and isinstance(node.value, str):
+        return {node.value}
+    if isinstance(node, ast.IfExp):
+        return _strings(node.body) | _strings(node.orelse)
+    if isinstance(node, ast.JoinedStr):
+        return {f"ask.{ask}" for ask in ASKS}
+    return set()
+
+
+def _sent(package: Path) -> set[str]:
+    """Keys of the messages that a package's source builds."""
+    keys: set[str] = set()
+    for source in package.rglob("*.py"):
+        tree = ast.parse(source.read_text(encoding="utf-8"))
+        assigned = {
+            target.id: _strings(node.value)
+            for node in ast.walk(tree)
+            if isinstance(node, ast.Assign)
+            for target in node.targets
+            if isinstance(target, ast.Name)
+        }
+        for node in ast.walk(tree):
+            if not isinstance(node, ast.Call) or not isinstance(node.func, ast.Name) or not node.args:
+                continue
+            if node.func.id in ("message", "Message"):
+                first = node.args[0]
+                keys |= assigned.get(first.id, set()) if isinstance(first, ast.Name) else _strings(first)
+    return keys
+
+
+def test_everything_that_cards_can_say_has_words() -> None:
+    sent = _sent(Path(cards.__path__[0]))
+    assert len(sent) > 30
+    assert sent <= KEYS
+
+
+def test_everything_that_the_service_can_say_has_words() -> None:
+    assert _sent(Path(drill.__path__[0])) <= KEYS
+
+
+@pytest.mark.parametrize("ask", ASKS)
+def test_every_ask_has_its_question(ask: str) -> None:
+    assert f"ask.{ask}" in KEYS
+
+
+def test_no_words_are_left_over_from_messages_that_nobody_sends() -> None:
+    music = {key for key in KEYS if key.split(".")[0] in ("ask", "answer", "shown", "right", "wrong")}
+    assert music <= _sent(Path(cards.__path__[0])) | {f"ask.{ask}" for ask in ASKS}
+
+
+@pytest.mark.parametrize("key", sorted(KEYS))
+def test_a_sentence_is_a_sentence(key: str) -> None:
+    template = _SENTENCES[key]
+    assert template[0].isupper() or template.startswith("{")
+    assert template.endswith((".", "?"))
+    fields = {name for _, name, _, _ in string.Formatter().parse(template) if name}
+    assert all(name.isidentifier() for name in fields)
+
+
+def test_numbers_are_said_as_players_do() -> None:
+    assert [number_word(degree) for degree in range(1, 8)] == ["one", "two", "three", "four", "five", "six", "seven"]
+    assert say(message("ask.name", degree=4, seventh=True, key="A♭")) == "Name the four seventh of A♭."
+    assert say(message("ask.place", degree=7, seventh=False, key="B♭", box=2)) == "Seven of B♭, box 2: place it."
+
+
+@pytest.mark.parametrize(
+    ("strings", "said"),
+    [
+        ("6", "on string 6."),
+        ("6 5", "on strings 6 and 5."),
+        ("6 5 1", "on strings 6, 5 and 1."),
+    ],
+)
+def test_strings_are_listed_as_one_says_them(strings: str, said: str) -> None:
+    assert say(message("wrong.reach", strings=strings, low=0, high=5)).endswith(said)
+
+
+def test_a_message_without_words_is_an_error_and_not_a_blank() -> None:
+    with pytest.raises(KeyError):
+        say(Message("nothing.like.it"))

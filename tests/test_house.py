@@ -1,0 +1,147 @@
+"""The house rules that a program can check: types, style, direction of imports, documents that say
+what is there, benchmarks that still run."""
+
+from __future__ import annotations
+
+import ast
+import doctest
+import importlib
+import os
+import pkgutil
+import re
+import subprocess
+import sys
+import tomllib
+from collections.abc import Iterator
+from dataclasses import fields
+from pathlib import Path
+
+import pytest
+from flask import Flask
+
+import drill
+from drill.cli import main
+from drill.config import Config
+
+ROOT = Path(__file__).parents[1]
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text()
+README = (ROOT / "README.md").read_text()
+BENCHMARKS = sorted(
+    path.stem for path in (ROOT / "tests" / "bench").glob("*.py") if "--small" in path.read_text()
+)
+
+
+def run(*command: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run([sys.executable, "-m", *command], cwd=ROOT, capture_output=True, text=True)
+
+
+@pytest.mark.parametrize("command", [("ruff", "check", "."), ("mypy", "--strict", "-p", "cards", "-p", "drill")])
+def test_style_and_types_are_clean(command: tuple[str, ...]) -> None:
+    checked = run(*command)
+    assert checked.returncode == 0, checked.stdout + checked.stderr
+
+
+def modules() -> list[str]:
+    return [
+        found.name for found in pkgutil.walk_packages(drill.__path__, "drill.") if "migrations" not in found.name
+    ]
+
+
+@pytest.mark.parametrize("module", modules())
+def test_examples_in_docstrings_come_out_as_written(module: str) -> None:
+    assert doctest.testmod(importlib.import_module(module)).failed == 0
+
+
+def imports(package: str) -> Iterator[tuple[str, str]]:
+    """Every import in a package: the file, and the name imported."""
+    for path in sorted((ROOT / package).rglob("*.py")):
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.Import):
+                yield from ((str(path.relative_to(ROOT)), alias.name) for alias in node.names)
+            elif isinstance(node, ast.ImportFrom) and node.module:
+                yield str(path.relative_to(ROOT)), node.module
+
+
+def test_music_knows_nothing_of_the_service() -> None:
+    allowed = sys.stdlib_module_names | {"cards", "svgwrite"}
+    without = {"socket", "sqlite3", "subprocess", "time", "datetime", "random", "os", "pathlib", "urllib", "http"}
+    for path, name in imports("cards"):
+        top = name.partition(".")[0]
+        assert top in allowed, f"{path} imports {name}"
+        assert top not in without, f"{path} imports {name}: cards does no I/O and has no clock and no chance"
+
+
+def test_each_untyped_library_has_one_door() -> None:
+    for library in ("svgwrite", "waitress", "apscheduler"):
+        everywhere = [*imports("cards"), *imports("drill")]
+        doors = {path for path, name in everywhere if name.partition(".")[0] == library}
+        assert len(doors) <= 1, f"{library} is used in {doors}"
+
+
+def test_every_dependency_has_its_reason() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    for extra in ([], *project["optional-dependencies"].values()):
+        for requirement in [*project["dependencies"], *extra]:
+            name = re.split(r"[\[<>=; ]", requirement, maxsplit=1)[0]
+            assert name in DEVELOPERS, name
+            assert "<" in requirement or "sys_platform" in requirement, f"{requirement} has no upper end"
+
+
+def test_every_setting_is_in_the_table() -> None:
+    for setting in fields(Config):
+        assert f"| `{setting.metadata['variable']}` |" in DEVELOPERS
+
+
+def test_every_command_is_in_the_table() -> None:
+    told = set(re.findall(r"^\| `drill (\w+)", DEVELOPERS, re.MULTILINE))
+    assert told == set(main.commands)
+
+
+def test_every_route_is_in_the_table(app: Flask) -> None:
+    there = {
+        f"{method} {rule.rule}"
+        for rule in app.url_map.iter_rules()
+        for method in (rule.methods or set()) - {"HEAD", "OPTIONS"}
+    }
+    told = set(re.findall(r"^\| `((?:GET|PUT|POST|DELETE) /[^`]*)`", DEVELOPERS, re.MULTILINE))
+    assert told == there
+
+
+def test_every_room_is_on_the_map() -> None:
+    for package in ("cards", "drill"):
+        for path in (ROOT / package).iterdir():
+            if path.name not in ("__init__.py", "__pycache__"):
+                assert path.name in DEVELOPERS, f"{package}/{path.name}"
+
+
+def test_the_readme_has_the_two_commands() -> None:
+    commands = re.findall(r"^    (python3 -m venv .*)$", README, re.MULTILINE)
+    assert commands == [
+        "python3 -m venv .venv && .venv/bin/pip install . && .venv/bin/drill serve",
+        "python3 -m venv .venv && .venv/bin/pip install -e '.[test]' && .venv/bin/python -m pytest",
+    ]
+    ci = (ROOT / ".ci" / "run").read_text()
+    assert "from_readme 'drill serve$'" in ci
+    assert "from_readme 'python -m pytest'" in ci
+
+
+def test_the_readmes_music_commands_run(tmp_path: Path) -> None:
+    examples = re.findall(r"`drill ((?:chord|sheet) [^`]*)`", README)
+    assert len(examples) >= 2
+    for example in examples:
+        done = subprocess.run(
+            [sys.executable, "-c", "from drill.cli import main; main(prog_name='drill')", *example.split()],
+            cwd=tmp_path,
+            env={**os.environ, "PYTHONPATH": str(ROOT)},
+            capture_output=True,
+            text=True,
+        )
+        assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.parametrize("benchmark", BENCHMARKS)
+def test_benchmarks_still_run(benchmark: str) -> None:
+    printed = run(f"tests.bench.{benchmark}", "--small")
+    assert printed.returncode == 0, printed.stderr
+    assert "Python" in printed.stdout
+    assert f"tests.bench.{benchmark}" in DEVELOPERS
