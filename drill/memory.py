@@ -11,14 +11,20 @@ own time constant (days). Stage 2 is a logistic correction by counts, time and t
 the player, of the skills (their mean) and of the card. Seconds are a linear Kalman filter on
 ln(seconds) of the right answers with the same offsets; its noise is the player's own.
 
+Beside its offset every card and every skill has a **hold**: the days after which half of what was
+practised is still found, (1 + days/hold)^−κ. It grows with practice, more the longer ago the last
+one was, and is what a plan weighs; offsets are beliefs, whose expected change is nothing. How much
+the skills **carry** to a card that was never practised is learnt of each player.
+
 Times are aware UTC datetimes and come from outside; nothing here reads a clock or keeps state.
 
 Sources. Structure and starting values: compared on public logs of learners against the models of
 Settles & Meeder (ACL 2016), Pavlik & Anderson (2005), Pavlik, Cen & Koedinger (AIED 2009), Lindsey
 et al. (2014) and Choffin et al. (EDM 2019). The logit's mean under uncertainty follows MacKay
 (Neural Comput. 1992); practice shortens times by a power of its amount: Newell & Rosenbloom (1981).
-The logs hold few long gaps on one card: the weights of its time and of never having seen it are
-ours until refitted (the base makes up for them), as are the values for seconds.
+Power forgetting is Wickelgren's (1974); that spaced practice adds more is Bjork & Bjork's (1992). The
+logs hold few long gaps on one card: the weights of its time, of its hold and of never having seen
+it are ours until refitted, as are the values for seconds, hold and carry.
 """
 
 from __future__ import annotations
@@ -27,8 +33,9 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from functools import lru_cache
 
-SLOW, FAST, PACE = "player:slow", "player:fast", "player:pace"
+SLOW, FAST, PACE, CARRY = "player:slow", "player:fast", "player:pace", "player:carry"
 DAY = 86_400.0
 HOUR = 3_600.0
 #: Seconds over which a time says only "slow": the page was left, or the card was studied.
@@ -45,7 +52,8 @@ class Row:
 
     ``mean`` and ``variance`` are logits of being right; ``pace`` and ``pace_variance`` the same for
     ln(seconds). The recent counts fade by e in an hour. ``last`` is 1 (right), −1 (wrong) or 0.
-    In the row named :data:`PACE`, ``pace`` is the variance of ln(seconds) about its expectation.
+    In the row named :data:`PACE`, ``pace`` is the variance of ln(seconds) about its expectation; in
+    :data:`CARRY`, ``mean`` is the share of their skills' retention that new cards have.
     """
 
     name: str
@@ -59,6 +67,8 @@ class Row:
     recent_successes: float = 0.0
     recent_failures: float = 0.0
     last: int = 0
+    hold: float = 0.0
+    """Days after which half is retained; 0 where nothing was practised."""
 
 
 @dataclass(frozen=True)
@@ -115,6 +125,38 @@ class Weights:
     recent_failures: float = 0.0
 
 
+@dataclass(frozen=True)
+class Holding:
+    """How holds begin and grow.
+
+    A first answer leaves ``first`` days, times e^(``by_ease``·(difficulty − ``usual``)) for a card;
+    ``known`` times as much if it was right. A right answer after x holds multiplies by
+    1 + growth·x/(1 + x/``most``), a wrong one (whose answer was then seen) by ``wrong``.
+    """
+
+    first: float = 0.3
+    by_ease: float = 1.2
+    usual: float = -0.7
+    known: float = 3.0
+    growth: float = 1.6
+    most: float = 4.0
+    wrong: float = 1.0
+    exponent: float = 1.0
+    shortest: float = 0.05
+    longest: float = 400.0
+
+
+@dataclass(frozen=True)
+class Carrying:
+    """What skills carry over: the share at the start, its variance, what an answer adds to that."""
+
+    share: float = 0.3
+    variance: float = 0.1
+    noise: float = 0.0025
+    guess: float = 0.1
+    slip: float = 0.05
+
+
 #: Seconds of an unpractised right answer, by ask, tapping included.
 USUAL_SECONDS = {"name": 4.5, "place": 9.0, "number": 6.5, "name-place": 12.0, "hands-on": 6.0}
 ANY_SECONDS = 7.0
@@ -143,6 +185,8 @@ class Parameters:
     harder_is_slower: float = -0.1
     practice: float = -0.12
     usual_seconds: Mapping[str, float] = field(default_factory=lambda: USUAL_SECONDS)
+    holding: Holding = Holding()
+    carrying: Carrying = Carrying()
 
 
 START = Parameters()
@@ -153,13 +197,30 @@ def card_row(card_id: str) -> str:
     return f"card:{card_id}"
 
 
+#: Pairs of skills that are a skill of their own: which chord it is, the form of the hand, and
+#: where in a region it lies.
+PAIRS = (("key", "degree"), ("quality", "shape"), ("degree", "box"))
+
+
+@lru_cache(maxsize=8192)
+def paired(skills: tuple[str, ...]) -> tuple[str, ...]:
+    """The pairs of a card's skills that :data:`PAIRS` names.
+
+    >>> paired(("ask:name", "key:Ab", "degree:4"))
+    ('key:Ab degree:4',)
+    """
+    of = {skill.partition(":")[0]: skill for skill in skills}
+    return tuple(f"{of[a]} {of[b]}" for a, b in PAIRS if a in of and b in of)
+
+
 def touched(features: Features) -> tuple[str, ...]:
     """The names of the rows that an answer to this card reads and writes.
 
-    >>> touched(Features("name:Ab:4", ("ask:name", "key:Ab", "degree:4"), 0.0, "name"))
-    ('player:slow', 'player:fast', 'player:pace', 'ask:name', 'key:Ab', 'degree:4', 'card:name:Ab:4')
+    >>> touched(Features("name:Ab:4", ("key:Ab", "degree:4"), 0.0, "name"))[4:]
+    ('key:Ab', 'degree:4', 'key:Ab degree:4', 'card:name:Ab:4')
     """
-    return (SLOW, FAST, PACE, *features.skills, card_row(features.card_id))
+    skills = features.skills
+    return (SLOW, FAST, PACE, CARRY, *skills, *paired(skills), card_row(features.card_id))
 
 
 @dataclass(frozen=True)
@@ -200,13 +261,14 @@ def _part(name: str, h: float, right: Drift, speed: Drift, row: Row | None, now:
 
 def _parts(rows: Mapping[str, Row], features: Features, now: datetime, by: Parameters) -> list[_Part]:
     """The player's two offsets, the skills', the card's, in the order of :func:`touched`."""
-    share = 1.0 / max(len(features.skills), 1)
+    skills = features.skills + paired(features.skills)
+    share = 1.0 / max(len(skills), 1)
     card = card_row(features.card_id)
     parts = [
         _part(SLOW, 1.0, by.slow, by.slow_pace, rows.get(SLOW), now),
         _part(FAST, 1.0, by.fast, by.fast_pace, rows.get(FAST), now),
     ]
-    for skill in features.skills:
+    for skill in skills:
         speed = by.ask_pace if skill.startswith("ask:") else by.skill_pace
         parts.append(_part(skill, share, by.skill, speed, rows.get(skill), now))
     parts.append(_part(card, 1.0, by.card, by.card_pace, rows.get(card), now))
@@ -309,6 +371,11 @@ def fluency(
     return Fluency(right * in_time, sd, right, math.exp(mean))
 
 
+def retained(days: float, hold: float, holding: Holding) -> float:
+    """The share of what was practised ``days`` ago that is still found; 0 where nothing was."""
+    return float((1.0 + days / hold) ** -holding.exponent) if hold > 0.0 else 0.0
+
+
 def learn(
     rows: Mapping[str, Row], features: Features, outcome: Outcome, parameters: Parameters = START
 ) -> dict[str, Row]:
@@ -325,8 +392,11 @@ def learn(
     surprise = float(outcome.right) - q
     read, new_spread = _timed(rows, parts, features, outcome, parameters)
     changed = {}
-    for part, (pace, pace_variance) in zip(parts, read, strict=True):
+    for place, (part, (pace, pace_variance)) in enumerate(zip(parts, read, strict=True)):
         vh = part.variance * part.h
+        first = 0.0
+        if place > 1:
+            first = first_hold(features, parameters.holding) if part is parts[-1] else parameters.holding.first
         changed[part.name] = _answered(
             part,
             outcome,
@@ -334,14 +404,58 @@ def learn(
             variance=part.variance - vh * vh * v / scale + part.right.noise,
             pace=pace,
             pace_variance=pace_variance,
+            hold=_held(part.row, outcome, first, parameters.holding),
         )
     if new_spread is not None:
         changed[PACE] = new_spread
+    changed[CARRY] = _carried(rows.get(CARRY), parts, outcome, parameters)
     return changed
 
 
+def first_hold(features: Features, holding: Holding) -> float:
+    """Days that a card's first answer leaves if it was wrong."""
+    return holding.first * math.exp(holding.by_ease * (features.difficulty - holding.usual))
+
+
+def _held(row: Row | None, outcome: Outcome, first: float, by: Holding) -> float:
+    """The hold after this answer; the player's own rows (``first`` 0) have none."""
+    if first == 0.0:
+        return 0.0
+    if row is None or row.hold == 0.0:
+        hold = first * by.known if outcome.right else first
+    elif outcome.right:
+        x = _elapsed(row, outcome.at) / DAY / row.hold
+        hold = row.hold * (1.0 + by.growth * x / (1.0 + x / by.most))
+    else:
+        hold = row.hold * by.wrong
+    return min(max(hold, by.shortest), by.longest)
+
+
+def _carried(row: Row | None, parts: list[_Part], outcome: Outcome, by: Parameters) -> Row:
+    """What the skills carry, after one more answer: a linear filter on the surprise at it.
+
+    P(right) is read as 1 − (1 − own)(1 − share · mean of the skills' retention), guesses and slips aside.
+    """
+    c = by.carrying
+    share, variance = (row.mean, row.variance) if row else (c.share, c.variance)
+    kept = [
+        retained(_elapsed(part.row, outcome.at) / DAY, part.row.hold, by.holding) if part.row else 0.0
+        for part in parts[2:]
+    ]
+    own, skills = kept[-1], kept[:-1]
+    mean = sum(skills) / max(len(skills), 1)
+    known = 1.0 - (1.0 - own) * (1.0 - min(max(share * mean, 0.01), 0.95))
+    p = c.guess + (1.0 - c.guess - c.slip) * known
+    slope = (1.0 - c.guess - c.slip) * (1.0 - own) * mean
+    total = slope * slope * variance + p * (1.0 - p)
+    share += variance * slope * (float(outcome.right) - p) / total
+    variance += c.noise - variance * variance * slope * slope / total
+    at = max(row.at, outcome.at) if row else outcome.at
+    return Row(CARRY, at, max(share, 0.0), variance, 0.0, 0.0)
+
+
 def _answered(
-    part: _Part, outcome: Outcome, *, mean: float, variance: float, pace: float, pace_variance: float
+    part: _Part, outcome: Outcome, *, mean: float, variance: float, pace: float, pace_variance: float, hold: float
 ) -> Row:
     row, right = part.row, float(outcome.right)
     at = max(row.at, outcome.at) if row else outcome.at
@@ -358,6 +472,7 @@ def _answered(
         (row.recent_successes * fresh if row else 0.0) + right,
         (row.recent_failures * fresh if row else 0.0) + 1.0 - right,
         1 if outcome.right else -1,
+        hold,
     )
 
 

@@ -12,11 +12,14 @@ import argparse
 import sys
 import time
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
-from tests.bench.learners import DAY, FAMILIES, SESSIONS_BEGIN, TRANSFERS, Bools, Floats, Ints, World
+from drill.memory import Features, Outcome, Row, learn
+from drill.plan import Candidate, plan
+from tests.bench.learners import DAY, FAMILIES, SESSIONS_BEGIN, TRANSFERS, Answers, Bools, Floats, Ints, World
 from tests.bench.published.planning import (
     AGAIN,
     BlockedByKey,
@@ -33,6 +36,8 @@ from tests.bench.published.planning import (
 SESSION = 300.0
 MISSED_DAYS = 0.15
 MOST_QUESTIONS = 150
+EPOCH = datetime(2026, 1, 5, 18, tzinfo=UTC)
+REPEAT_AFTER = 8
 
 
 @dataclass(frozen=True)
@@ -78,9 +83,10 @@ def drill_with(planner: Planner, world: World, diary: Diary, seen: Seen, day: in
         at = diary.begins[day, who] + spent[who]
         scores = planner.scores(seen, who, at, day)
         scores = np.where(at[:, None] - seen.last_at[who] < AGAIN, -np.inf, scores)
-        card = np.argmax(scores, axis=1)
+        more = scores.max(axis=1) > -np.inf
+        who, at, card = who[more], at[more], np.argmax(scores, axis=1)[more]
         answers = world.answer(who, card, at, diary.dice[day, who, n])
-        planner.answered(seen, who, card, at + answers.seconds, answers.right)
+        planner.answered(seen, who, card, at + answers.seconds, answers)
         seen.note(who, card, at + answers.seconds, answers.right)
         spent[who] += answers.spent
         who = who[spent[who] < SESSION]
@@ -110,3 +116,73 @@ def published(world: World, rng: np.random.Generator) -> dict[str, Callable[[], 
 HALF_LIFE = (0.5, 1.0, -0.3, 0.0)
 MEMORIZE = (1.0, 1.0, 0.5, 0.5)
 SELECTION = (2.0, 1.0, 0.5, 0.5)
+
+
+class ThisPlanner:
+    """The product's own plan and memory, player by player, as a session uses them."""
+
+    def __init__(self, world: World, returns: int = 99) -> None:
+        self.world, self.returns = world, returns
+        self.features = [[Features(c.id, c.skills, c.difficulty, c.ask) for c in cards] for cards in world.decks]
+        self.number = [{card.id: n for n, card in enumerate(cards)} for cards in world.decks]
+        self.fresh = [
+            [
+                Candidate(f, c.path, str(c.key), c.ask, None, None, 0, c.box, c.degree)
+                for f, c in zip(features, cards, strict=True)
+            ]
+            for features, cards in zip(self.features, world.decks, strict=True)
+        ]
+        self.cards = [list(cards) for cards in self.fresh]
+        self.rows: list[dict[str, Row]] = [{} for _ in range(world.learners)]
+        self.queue: list[list[int]] = [[] for _ in range(world.learners)]
+        self.asked: list[set[int]] = [set() for _ in range(world.learners)]
+        self.left = [returns] * world.learners
+        self.day = -1
+
+    def _plan(self, who: int, at: float, left: float) -> list[int]:
+        keys = list(dict.fromkeys(c.key for c in self.fresh[who]))
+        allowed = dict(zip(self.number[who], self.world.allowed[who].tolist(), strict=True))
+        planned = plan(
+            (c for n, c in enumerate(self.cards[who]) if n not in self.asked[who]),
+            self.rows[who],
+            EPOCH + timedelta(seconds=at),
+            left / 60.0,
+            keys=keys,
+            allowed=allowed.__getitem__,
+            seed=who,
+        )
+        return [self.number[who][p.card_id] for p in planned]
+
+    def scores(self, seen: Seen, who: Ints, at: Floats, day: int) -> Floats:
+        if day != self.day:
+            self.day = day
+            self.ends = dict(zip(who.tolist(), (at + SESSION).tolist(), strict=True))
+            for w in who.tolist():
+                self.queue[w], self.asked[w], self.left[w] = [], set(), self.returns
+        scores = np.full((len(who), self.world.cards), -np.inf)
+        for row, (w, now) in enumerate(zip(who.tolist(), at.tolist(), strict=True)):
+            ready = [c for c in self.queue[w] if now - seen.last_at[w, c] >= AGAIN]
+            if not ready:
+                ready = self._plan(w, now, max(self.ends[w] - now, 10.0))
+                self.queue[w] = ready + self.queue[w]
+            if ready:
+                scores[row, ready[0]] = 1.0
+        return scores
+
+    def answered(self, seen: Seen, who: Ints, card: Ints, at: Floats, answers: Answers) -> None:
+        for row, (w, c, t) in enumerate(zip(who.tolist(), card.tolist(), at.tolist(), strict=True)):
+            right, clean = bool(answers.right[row]), bool(answers.clean[row])
+            outcome = Outcome(right, float(answers.seconds[row]), EPOCH + timedelta(seconds=t))
+            self.rows[w].update(learn(self.rows[w], self.features[w][c], outcome))
+            before = self.cards[w][c]
+            self.cards[w][c] = replace(
+                before,
+                last_at=outcome.at,
+                last_outcome="clean" if clean else "late" if right else "missed",
+                reviews=before.reviews + 1,
+            )
+            self.queue[w].remove(c)
+            if not right and self.left[w] > 0 and c not in self.asked[w]:
+                self.left[w] -= 1
+                self.queue[w].insert(min(REPEAT_AFTER, len(self.queue[w])), c)
+            self.asked[w].add(c)

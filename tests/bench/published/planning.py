@@ -21,6 +21,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from tests.bench.learners import Answers
+
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
@@ -62,7 +64,7 @@ class Planner(Protocol):
     def scores(self, seen: Seen, who: Ints, at: Floats, day: int) -> Floats:
         """(n, C): the card with the highest score is asked next."""
 
-    def answered(self, seen: Seen, who: Ints, card: Ints, at: Floats, right: Bools) -> None:
+    def answered(self, seen: Seen, who: Ints, card: Ints, at: Floats, answers: Answers) -> None:
         """Called before the answer is noted in ``seen``."""
 
 
@@ -78,7 +80,7 @@ def _days(seen: Seen, who: Ints, at: Floats) -> Floats:
 class Stateless:
     """A planner that needs to remember nothing of its own."""
 
-    def answered(self, seen: Seen, who: Ints, card: Ints, at: Floats, right: Bools) -> None:
+    def answered(self, seen: Seen, who: Ints, card: Ints, at: Floats, answers: Answers) -> None:
         """Nothing to do."""
 
 
@@ -122,8 +124,8 @@ class Leitner:
         old = np.where(due, 20.0 - self.box[who] + np.minimum(overdue, 99.0) / 100.0, -1.0 + overdue * 1e-3)
         return np.where(seen.asked[who] > 0, old, _new(seen, who))
 
-    def answered(self, seen: Seen, who: Ints, card: Ints, at: Floats, right: Bools) -> None:
-        self.box[who, card] = np.where(right, np.minimum(self.box[who, card] + 1, 5), 1)
+    def answered(self, seen: Seen, who: Ints, card: Ints, at: Floats, answers: Answers) -> None:
+        self.box[who, card] = np.where(answers.right, np.minimum(self.box[who, card] + 1, 5), 1)
 
 
 class HalfLifeThreshold(Stateless):
@@ -171,8 +173,8 @@ class Memorize:
         old = np.where(late >= 0.0, 2.0 + late / (1e3 * DAY), late / (1e6 * DAY))
         return np.where(seen.asked[who] > 0, old, _new(seen, who))
 
-    def answered(self, seen: Seen, who: Ints, card: Ints, at: Floats, right: Bools) -> None:
-        self.memory.learn(who, card, right)
+    def answered(self, seen: Seen, who: Ints, card: Ints, at: Floats, answers: Answers) -> None:
+        self.memory.learn(who, card, answers.right)
         self.due[who, card] = at + DAY * self._wait(self.memory.n[who, card])
 
     def _wait(self, n: Floats) -> Floats:
@@ -206,5 +208,5 @@ class SpacedSelection:
         with np.errstate(divide="ignore"):
             return np.log(self.rng.random(weight.shape)) / np.maximum(weight, 1e-9)
 
-    def answered(self, seen: Seen, who: Ints, card: Ints, at: Floats, right: Bools) -> None:
-        self.memory.learn(who, card, right)
+    def answered(self, seen: Seen, who: Ints, card: Ints, at: Floats, answers: Answers) -> None:
+        self.memory.learn(who, card, answers.right)
