@@ -25,6 +25,7 @@ from drill.memory import (
     PACE,
     SLOW,
     START,
+    USUAL_SECONDS,
     Drift,
     Features,
     Parameters,
@@ -89,7 +90,7 @@ def _deck(cards: _Cards) -> Deck:
         skills,
         np.array([max(len(of), 1) for of in named], dtype=np.int64),
         np.array([f.difficulty for f in features]),
-        np.array([START.usual_seconds.get(f.ask, ANY_SECONDS) for f in features]),
+        np.array([USUAL_SECONDS.get(f.ask, ANY_SECONDS) for f in features]),
     )
 
 

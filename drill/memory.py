@@ -31,7 +31,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, fields
 from datetime import datetime
 from functools import lru_cache
 
@@ -184,7 +184,6 @@ class Parameters:
     spread_strength: float = 20.0
     harder_is_slower: float = -0.1
     practice: float = -0.12
-    usual_seconds: Mapping[str, float] = field(default_factory=lambda: USUAL_SECONDS)
     holding: Holding = Holding()
     carrying: Carrying = Carrying()
 
@@ -304,42 +303,44 @@ def _traces(row: Row | None, now: datetime) -> tuple[float, ...]:
     )
 
 
-def _weighed(weights: Weights, traces: tuple[float, ...]) -> float:
-    w = weights
-    return (
-        w.successes * traces[0]
-        + w.failures * traces[1]
-        + w.minutes * traces[2]
-        + w.never * traces[3]
-        + w.last * traces[4]
-        + w.recent_successes * traces[5]
-        + w.recent_failures * traces[6]
-    )
-
-
 def _filtered(parts: list[_Part], difficulty: float) -> tuple[float, float]:
     """Stage 1: the logit of being right and its variance."""
     z = difficulty + sum(part.h * part.mean for part in parts)
     return z, sum(part.h * part.h * part.variance for part in parts)
 
 
+def stage_two(rows: Mapping[str, Row], features: Features, now: datetime, parameters: Parameters) -> list[float]:
+    """What stage 2 weighs, 22 numbers: stage 1's logit, then the traces of player, skills and card."""
+    return _inputs(_parts(rows, features, now, parameters), features, now)[0]
+
+
+def _inputs(parts: list[_Part], features: Features, now: datetime) -> tuple[list[float], float]:
+    """Stage 2's inputs and the variance of stage 1's logit."""
+    z, variance = _filtered(parts, features.difficulty)
+    skills = [_traces(part.row, now) for part in parts[2:-1]]
+    mean = [sum(column) / len(skills) for column in zip(*skills, strict=True)] if skills else [0.0] * 7
+    g = z / math.sqrt(1.0 + math.pi * variance / 8.0)
+    return [g, *_traces(parts[0].row, now), *mean, *_traces(parts[-1].row, now)], variance
+
+
+@lru_cache(maxsize=256)
+def _second_stage(by: Parameters) -> tuple[float, ...]:
+    """The weights in the order of :func:`stage_two`."""
+    levels = (by.on_player, by.on_skills, by.on_card)
+    return (by.gain, *(getattr(level, field.name) for level in levels for field in fields(Weights)))
+
+
 def _right(parts: list[_Part], features: Features, now: datetime, by: Parameters) -> tuple[float, float]:
     """P(right) after both stages, and its deviation."""
-    z, variance = _filtered(parts, features.difficulty)
-    logit = by.base + by.gain * z / math.sqrt(1.0 + math.pi * variance / 8.0)
-    logit += _weighed(by.on_player, _traces(parts[0].row, now))
-    logit += _weighed(by.on_card, _traces(parts[-1].row, now))
-    skills = parts[2:-1]
-    for part in skills:
-        logit += _weighed(by.on_skills, _traces(part.row, now)) / len(skills)
-    p = _sigmoid(logit)
+    inputs, variance = _inputs(parts, features, now)
+    p = _sigmoid(by.base + sum(w * x for w, x in zip(_second_stage(by), inputs, strict=True)))
     return p, p * (1.0 - p) * by.gain * math.sqrt(variance)
 
 
 def _pace(parts: list[_Part], features: Features, by: Parameters) -> tuple[float, float]:
     """The expected ln(seconds) of a right answer, and the variance of that expectation."""
     card = parts[-1].row
-    mean = math.log(by.usual_seconds.get(features.ask, ANY_SECONDS))
+    mean = math.log(USUAL_SECONDS.get(features.ask, ANY_SECONDS))
     mean += by.harder_is_slower * features.difficulty
     mean += by.practice * math.log1p(card.successes if card else 0.0)
     mean += sum(_pace_share(part) * part.pace for part in parts)
