@@ -143,12 +143,16 @@ def forecast(
     logit = by.base + by.gain * z / np.sqrt(1.0 + np.pi * variance / 8.0)
     logit += _weighed(by.on_player, player[:, :1]) + _weighed(by.on_card, cards)
     logit += _over_skills(deck, _weighed(by.on_skills, skills)) * share
-    right = 1.0 / (1.0 + np.exp(-np.clip(logit, -40.0, 40.0)))
     pace_row, carry_row = rows.get(PACE), rows.get(CARRY)
+    carry = carry_row.mean if carry_row else by.carrying.share
+    own, kept = _retained(cards, by), _retained(skills, by)
+    skills_kept = _over_skills(deck, kept) * share
+    carried = np.clip(carry * skills_kept, 0.0, 0.95)
+    known = 1.0 - (1.0 - own) * (1.0 - np.maximum(carried, 0.01))
+    logit += by.on_kept * own + by.on_skills_kept * skills_kept + by.on_known * known
+    right = 1.0 / (1.0 + np.exp(-np.clip(logit, -40.0, 40.0)))
     spread = np.sqrt(mean_variance + (pace_row.pace if pace_row else by.spread))
     in_time = normal_below((np.log(allowed) - mean) / spread)
-    carry = carry_row.mean if carry_row else by.carrying.share
-    kept = _retained(skills, by)
     return Forecast(
         p=right * in_time,
         right=right,
@@ -156,12 +160,12 @@ def forecast(
         seen=cards[HOLD] > 0.0,
         hold=cards[HOLD],
         days=cards[SINCE] / DAY,
-        retained=_retained(cards, by),
+        retained=own,
         skill_hold=skills[HOLD],
         skill_days=skills[SINCE] / DAY,
         skill_retained=kept,
         carry=carry,
-        carried=np.clip(carry * _over_skills(deck, kept) * share, 0.0, 0.95),
+        carried=carried,
     )
 
 

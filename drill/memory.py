@@ -175,6 +175,9 @@ class Parameters:
     on_player: Weights = Weights()
     on_skills: Weights = Weights(0.05, -0.07, -0.034, -0.73, 0.10)
     on_card: Weights = Weights(0.33, -0.47, -0.2, -1.2, 0.0)
+    on_kept: float = 0.0
+    on_skills_kept: float = 0.0
+    on_known: float = 0.0
     slow_pace: Drift = Drift(0.15, 0.0002, 1000.0)
     fast_pace: Drift = Drift(0.02, 0.001, 0.25)
     ask_pace: Drift = Drift(0.06, 0.0005, 1000.0)
@@ -310,29 +313,56 @@ def _filtered(parts: list[_Part], difficulty: float) -> tuple[float, float]:
 
 
 def stage_two(rows: Mapping[str, Row], features: Features, now: datetime, parameters: Parameters) -> list[float]:
-    """What stage 2 weighs, 22 numbers: stage 1's logit, then the traces of player, skills and card."""
-    return _inputs(_parts(rows, features, now, parameters), features, now)[0]
+    """What stage 2 weighs, 25 numbers: stage 1's logit; the traces of player, skills and card; what is
+    retained of the card, of its skills, and of both as the skills carry."""
+    parts = _parts(rows, features, now, parameters)
+    return _inputs(parts, _share(rows, parameters), features, now, parameters)[0]
 
 
-def _inputs(parts: list[_Part], features: Features, now: datetime) -> tuple[list[float], float]:
+def _share(rows: Mapping[str, Row], by: Parameters) -> float:
+    row = rows.get(CARRY)
+    return row.mean if row else by.carrying.share
+
+
+def _kept(parts: list[_Part], now: datetime, by: Parameters) -> tuple[float, float]:
+    """What is retained of the card, and of its skills on average."""
+    kept = [
+        retained(_elapsed(part.row, now) / DAY, part.row.hold, by.holding) if part.row else 0.0 for part in parts[2:]
+    ]
+    return kept[-1], sum(kept[:-1]) / max(len(kept) - 1, 1)
+
+
+def _known(own: float, skills: float, share: float) -> float:
+    """The chance that a card is found by its own trace or by what its skills carry."""
+    return 1.0 - (1.0 - own) * (1.0 - min(max(share * skills, 0.01), 0.95))
+
+
+def _inputs(
+    parts: list[_Part], share: float, features: Features, now: datetime, by: Parameters
+) -> tuple[list[float], float]:
     """Stage 2's inputs and the variance of stage 1's logit."""
     z, variance = _filtered(parts, features.difficulty)
     skills = [_traces(part.row, now) for part in parts[2:-1]]
     mean = [sum(column) / len(skills) for column in zip(*skills, strict=True)] if skills else [0.0] * 7
     g = z / math.sqrt(1.0 + math.pi * variance / 8.0)
-    return [g, *_traces(parts[0].row, now), *mean, *_traces(parts[-1].row, now)], variance
+    own, kept = _kept(parts, now, by)
+    retention = own, kept, _known(own, kept, share)
+    return [g, *_traces(parts[0].row, now), *mean, *_traces(parts[-1].row, now), *retention], variance
 
 
 @lru_cache(maxsize=256)
 def _second_stage(by: Parameters) -> tuple[float, ...]:
     """The weights in the order of :func:`stage_two`."""
     levels = (by.on_player, by.on_skills, by.on_card)
-    return (by.gain, *(getattr(level, field.name) for level in levels for field in fields(Weights)))
+    each = (getattr(level, field.name) for level in levels for field in fields(Weights))
+    return (by.gain, *each, by.on_kept, by.on_skills_kept, by.on_known)
 
 
-def _right(parts: list[_Part], features: Features, now: datetime, by: Parameters) -> tuple[float, float]:
+def _right(
+    parts: list[_Part], share: float, features: Features, now: datetime, by: Parameters
+) -> tuple[float, float]:
     """P(right) after both stages, and its deviation."""
-    inputs, variance = _inputs(parts, features, now)
+    inputs, variance = _inputs(parts, share, features, now, by)
     p = _sigmoid(by.base + sum(w * x for w, x in zip(_second_stage(by), inputs, strict=True)))
     return p, p * (1.0 - p) * by.gain * math.sqrt(variance)
 
@@ -362,7 +392,7 @@ def fluency(
 ) -> Fluency:
     """How likely the next answer to this card is clean, given ``allowed_seconds`` (allowance included)."""
     parts = _parts(rows, features, now, parameters)
-    right, right_sd = _right(parts, features, now, parameters)
+    right, right_sd = _right(parts, _share(rows, parameters), features, now, parameters)
     mean, variance = _pace(parts, features, parameters)
     total = math.sqrt(variance + _spread(rows, parameters))
     late_by = (math.log(allowed_seconds) - mean) / total
@@ -439,15 +469,10 @@ def _carried(row: Row | None, parts: list[_Part], outcome: Outcome, by: Paramete
     """
     c = by.carrying
     share, variance = (row.mean, row.variance) if row else (c.share, c.variance)
-    kept = [
-        retained(_elapsed(part.row, outcome.at) / DAY, part.row.hold, by.holding) if part.row else 0.0
-        for part in parts[2:]
-    ]
-    own, skills = kept[-1], kept[:-1]
-    mean = sum(skills) / max(len(skills), 1)
-    known = 1.0 - (1.0 - own) * (1.0 - min(max(share * mean, 0.01), 0.95))
+    own, skills = _kept(parts, outcome.at, by)
+    known = _known(own, skills, share)
     p = c.guess + (1.0 - c.guess - c.slip) * known
-    slope = (1.0 - c.guess - c.slip) * (1.0 - own) * mean
+    slope = (1.0 - c.guess - c.slip) * (1.0 - own) * skills
     total = slope * slope * variance + p * (1.0 - p)
     share += variance * slope * (float(outcome.right) - p) / total
     variance += c.noise - variance * variance * slope * slope / total

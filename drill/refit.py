@@ -39,7 +39,7 @@ class Answered:
 
 
 def traces_of(log: Sequence[Answered], parameters: Parameters) -> tuple[Floats, Floats]:
-    """Stage 2's inputs before every answer of one player's log, (answers, 22), and what came of it."""
+    """Stage 2's inputs before every answer of one player's log, (answers, 25), and what came of it."""
     rows: dict[str, Row] = {}
     inputs = []
     for answered in log:
@@ -52,15 +52,26 @@ def weights_of(parameters: Parameters) -> Floats:
     """Stage 2's weights in the order of :func:`drill.memory.stage_two`, the base last."""
     levels = (parameters.on_player, parameters.on_skills, parameters.on_card)
     each = [getattr(level, name) for level in levels for name in _NAMES]
-    return np.array([parameters.gain, *each, parameters.base])
+    kept = parameters.on_kept, parameters.on_skills_kept, parameters.on_known
+    return np.array([parameters.gain, *each, *kept, parameters.base])
 
 
 def with_weights(parameters: Parameters, weights: Floats) -> Parameters:
     """The parameters with these weights for stage 2."""
-    gain, *each, base = (float(w) for w in weights)
+    gain, *each, kept, skills_kept, known, base = (float(w) for w in weights)
     size = len(_NAMES)
     player, skills, card = (Weights(*each[n * size : (n + 1) * size]) for n in range(3))
-    return replace(parameters, gain=gain, base=base, on_player=player, on_skills=skills, on_card=card)
+    return replace(
+        parameters,
+        gain=gain,
+        base=base,
+        on_player=player,
+        on_skills=skills,
+        on_card=card,
+        on_kept=kept,
+        on_skills_kept=skills_kept,
+        on_known=known,
+    )
 
 
 def log_loss(p: Floats, y: Floats) -> float:
