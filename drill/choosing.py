@@ -29,10 +29,12 @@ FIRST_DEGREES = frozenset({1, 4, 5})
 FADES_IN = 0.65
 #: Practised within this many days, a card or skill is worth next to nothing: it is evening still.
 TODAY = 0.3
-#: How the worth of a card falls with its seconds (by a power), and with being wrong.
-BY_SECONDS, BY_WRONG = 0.2, 1.6
-#: How much more a new card is worth where skills carry over to it (by the square of what they do).
-NEW_CARRIED = 8.0
+#: How the worth of a card falls with its seconds (by a power, less where skills carry: there the
+#: slow asks teach the quick ones), and with being wrong.
+BY_SECONDS, BY_WRONG = 0.5, 1.2
+CARRY_POWER = 2.0
+#: How much more a new card is worth where skills carry over to it, by a power of what they give.
+NEW_CARRIED, NEW_POWER = 30.0, 4.0
 #: The share of a skill's worth that a wrong answer brings.
 WRONG_BRINGS = 0.2
 #: What keys other than the player's own, and cards outside the focus, are worth.
@@ -69,7 +71,8 @@ class Choice:
         counts = np.array([focus is None or c.features.card_id in focus for c in cards])
         wanted = np.where(mine, 1.0, OTHER_KEYS) * np.where(counts, 1.0, OUT_OF_FOCUS)
         ties = 1.0 + 1e-6 * np.random.default_rng(seed).random(len(cards))
-        self.weight = wanted * ties / (self.seconds**BY_SECONDS * (1.0 + BY_WRONG * (1.0 - known)))
+        by_seconds = BY_SECONDS * max(1.0 - view.carry, 0.0) ** CARRY_POWER
+        self.weight = wanted * ties / (self.seconds**by_seconds * (1.0 + BY_WRONG * (1.0 - known)))
         self.frontier = Frontier(cards, keys)
         self.weak: dict[int, str] = {}
         """The skill for which a card was taken, where that weighed more than the card itself."""
@@ -120,7 +123,7 @@ def _own_worth(deck: Deck, view: Forecast, table: Worth, by: Parameters) -> Floa
     first = np.array([first_hold(f, by.holding) for f in deck.features])
     old = table.of_practised(view.carried, np.where(view.seen, view.hold, 1.0), view.days)
     old = np.where(view.days < TODAY, 1e-4 * old, old)
-    new = table.of_new(view.carried, first) * (1.0 + NEW_CARRIED * view.carried**2)
+    new = table.of_new(view.carried, first) * (1.0 + NEW_CARRIED * view.carried**NEW_POWER)
     return np.where(view.seen, old, new)
 
 
