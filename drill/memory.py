@@ -11,24 +11,31 @@ own time constant (days). Stage 2 is a logistic correction by counts, time and t
 the player, of the skills (their mean) and of the card. Seconds are a linear Kalman filter on
 ln(seconds) of the right answers with the same offsets; its noise is the player's own.
 
+Beside its offset every card and every skill has a **hold**: the days after which half of what was
+practised is still found, (1 + days/hold)^−κ. It grows with practice, more the longer ago the last
+one was, and is what a plan weighs; offsets are beliefs, whose expected change is nothing. How much
+the skills **carry** to a card that was never practised is learnt of each player.
+
 Times are aware UTC datetimes and come from outside; nothing here reads a clock or keeps state.
 
 Sources. Structure and starting values: compared on public logs of learners against the models of
 Settles & Meeder (ACL 2016), Pavlik & Anderson (2005), Pavlik, Cen & Koedinger (AIED 2009), Lindsey
 et al. (2014) and Choffin et al. (EDM 2019). The logit's mean under uncertainty follows MacKay
 (Neural Comput. 1992); practice shortens times by a power of its amount: Newell & Rosenbloom (1981).
-The logs hold few long gaps on one card: the weights of its time and of never having seen it are
-ours until refitted (the base makes up for them), as are the values for seconds.
+Power forgetting is Wickelgren's (1974); that spaced practice adds more is Bjork & Bjork's (1992). The
+logs hold few long gaps on one card: the weights of its time, of its hold and of never having seen
+it are ours until refitted, as are the values for seconds, hold and carry.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, fields
 from datetime import datetime
+from functools import lru_cache
 
-SLOW, FAST, PACE = "player:slow", "player:fast", "player:pace"
+SLOW, FAST, PACE, CARRY = "player:slow", "player:fast", "player:pace", "player:carry"
 DAY = 86_400.0
 HOUR = 3_600.0
 #: Seconds over which a time says only "slow": the page was left, or the card was studied.
@@ -45,7 +52,8 @@ class Row:
 
     ``mean`` and ``variance`` are logits of being right; ``pace`` and ``pace_variance`` the same for
     ln(seconds). The recent counts fade by e in an hour. ``last`` is 1 (right), −1 (wrong) or 0.
-    In the row named :data:`PACE`, ``pace`` is the variance of ln(seconds) about its expectation.
+    In the row named :data:`PACE`, ``pace`` is the variance of ln(seconds) about its expectation; in
+    :data:`CARRY`, ``mean`` is the share of their skills' retention that new cards have.
     """
 
     name: str
@@ -59,6 +67,8 @@ class Row:
     recent_successes: float = 0.0
     recent_failures: float = 0.0
     last: int = 0
+    hold: float = 0.0
+    """Days after which half is retained; 0 where nothing was practised."""
 
 
 @dataclass(frozen=True)
@@ -115,6 +125,38 @@ class Weights:
     recent_failures: float = 0.0
 
 
+@dataclass(frozen=True)
+class Holding:
+    """How holds begin and grow.
+
+    A first answer leaves ``first`` days, times e^(``by_ease``·(difficulty − ``usual``)) for a card;
+    ``known`` times as much if it was right. A right answer after x holds multiplies by
+    1 + growth·x/(1 + x/``most``), a wrong one (whose answer was then seen) by ``wrong``.
+    """
+
+    first: float = 0.3
+    by_ease: float = 1.2
+    usual: float = -0.7
+    known: float = 3.0
+    growth: float = 1.6
+    most: float = 4.0
+    wrong: float = 1.0
+    exponent: float = 1.0
+    shortest: float = 0.05
+    longest: float = 400.0
+
+
+@dataclass(frozen=True)
+class Carrying:
+    """What skills carry over: the share at the start, its variance, what an answer adds to that."""
+
+    share: float = 0.3
+    variance: float = 0.1
+    noise: float = 0.0025
+    guess: float = 0.1
+    slip: float = 0.05
+
+
 #: Seconds of an unpractised right answer, by ask, tapping included.
 USUAL_SECONDS = {"name": 4.5, "place": 9.0, "number": 6.5, "name-place": 12.0, "hands-on": 6.0}
 ANY_SECONDS = 7.0
@@ -133,6 +175,9 @@ class Parameters:
     on_player: Weights = Weights()
     on_skills: Weights = Weights(0.05, -0.07, -0.034, -0.73, 0.10)
     on_card: Weights = Weights(0.33, -0.47, -0.2, -1.2, 0.0)
+    on_kept: float = 0.0
+    on_skills_kept: float = 0.0
+    on_known: float = 0.0
     slow_pace: Drift = Drift(0.15, 0.0002, 1000.0)
     fast_pace: Drift = Drift(0.02, 0.001, 0.25)
     ask_pace: Drift = Drift(0.06, 0.0005, 1000.0)
@@ -142,7 +187,8 @@ class Parameters:
     spread_strength: float = 20.0
     harder_is_slower: float = -0.1
     practice: float = -0.12
-    usual_seconds: Mapping[str, float] = field(default_factory=lambda: USUAL_SECONDS)
+    holding: Holding = Holding()
+    carrying: Carrying = Carrying()
 
 
 START = Parameters()
@@ -153,13 +199,30 @@ def card_row(card_id: str) -> str:
     return f"card:{card_id}"
 
 
+#: Pairs of skills that are a skill of their own: which chord it is, the form of the hand, and
+#: where in a region it lies.
+PAIRS = (("key", "degree"), ("quality", "shape"), ("degree", "box"))
+
+
+@lru_cache(maxsize=8192)
+def paired(skills: tuple[str, ...]) -> tuple[str, ...]:
+    """The pairs of a card's skills that :data:`PAIRS` names.
+
+    >>> paired(("ask:name", "key:Ab", "degree:4"))
+    ('key:Ab degree:4',)
+    """
+    of = {skill.partition(":")[0]: skill for skill in skills}
+    return tuple(f"{of[a]} {of[b]}" for a, b in PAIRS if a in of and b in of)
+
+
 def touched(features: Features) -> tuple[str, ...]:
     """The names of the rows that an answer to this card reads and writes.
 
-    >>> touched(Features("name:Ab:4", ("ask:name", "key:Ab", "degree:4"), 0.0, "name"))
-    ('player:slow', 'player:fast', 'player:pace', 'ask:name', 'key:Ab', 'degree:4', 'card:name:Ab:4')
+    >>> touched(Features("name:Ab:4", ("key:Ab", "degree:4"), 0.0, "name"))[4:]
+    ('key:Ab', 'degree:4', 'key:Ab degree:4', 'card:name:Ab:4')
     """
-    return (SLOW, FAST, PACE, *features.skills, card_row(features.card_id))
+    skills = features.skills
+    return (SLOW, FAST, PACE, CARRY, *skills, *paired(skills), card_row(features.card_id))
 
 
 @dataclass(frozen=True)
@@ -200,13 +263,14 @@ def _part(name: str, h: float, right: Drift, speed: Drift, row: Row | None, now:
 
 def _parts(rows: Mapping[str, Row], features: Features, now: datetime, by: Parameters) -> list[_Part]:
     """The player's two offsets, the skills', the card's, in the order of :func:`touched`."""
-    share = 1.0 / max(len(features.skills), 1)
+    skills = features.skills + paired(features.skills)
+    share = 1.0 / max(len(skills), 1)
     card = card_row(features.card_id)
     parts = [
         _part(SLOW, 1.0, by.slow, by.slow_pace, rows.get(SLOW), now),
         _part(FAST, 1.0, by.fast, by.fast_pace, rows.get(FAST), now),
     ]
-    for skill in features.skills:
+    for skill in skills:
         speed = by.ask_pace if skill.startswith("ask:") else by.skill_pace
         parts.append(_part(skill, share, by.skill, speed, rows.get(skill), now))
     parts.append(_part(card, 1.0, by.card, by.card_pace, rows.get(card), now))
@@ -242,42 +306,71 @@ def _traces(row: Row | None, now: datetime) -> tuple[float, ...]:
     )
 
 
-def _weighed(weights: Weights, traces: tuple[float, ...]) -> float:
-    w = weights
-    return (
-        w.successes * traces[0]
-        + w.failures * traces[1]
-        + w.minutes * traces[2]
-        + w.never * traces[3]
-        + w.last * traces[4]
-        + w.recent_successes * traces[5]
-        + w.recent_failures * traces[6]
-    )
-
-
 def _filtered(parts: list[_Part], difficulty: float) -> tuple[float, float]:
     """Stage 1: the logit of being right and its variance."""
     z = difficulty + sum(part.h * part.mean for part in parts)
     return z, sum(part.h * part.h * part.variance for part in parts)
 
 
-def _right(parts: list[_Part], features: Features, now: datetime, by: Parameters) -> tuple[float, float]:
-    """P(right) after both stages, and its deviation."""
+def stage_two(rows: Mapping[str, Row], features: Features, now: datetime, parameters: Parameters) -> list[float]:
+    """What stage 2 weighs, 25 numbers: stage 1's logit; the traces of player, skills and card; what is
+    retained of the card, of its skills, and of both as the skills carry."""
+    parts = _parts(rows, features, now, parameters)
+    return _inputs(parts, _share(rows, parameters), features, now, parameters)[0]
+
+
+def _share(rows: Mapping[str, Row], by: Parameters) -> float:
+    row = rows.get(CARRY)
+    return row.mean if row else by.carrying.share
+
+
+def _kept(parts: list[_Part], now: datetime, by: Parameters) -> tuple[float, float]:
+    """What is retained of the card, and of its skills on average."""
+    kept = [
+        retained(_elapsed(part.row, now) / DAY, part.row.hold, by.holding) if part.row else 0.0 for part in parts[2:]
+    ]
+    return kept[-1], sum(kept[:-1]) / max(len(kept) - 1, 1)
+
+
+def _known(own: float, skills: float, share: float) -> float:
+    """The chance that a card is found by its own trace or by what its skills carry."""
+    return 1.0 - (1.0 - own) * (1.0 - min(max(share * skills, 0.01), 0.95))
+
+
+def _inputs(
+    parts: list[_Part], share: float, features: Features, now: datetime, by: Parameters
+) -> tuple[list[float], float]:
+    """Stage 2's inputs and the variance of stage 1's logit."""
     z, variance = _filtered(parts, features.difficulty)
-    logit = by.base + by.gain * z / math.sqrt(1.0 + math.pi * variance / 8.0)
-    logit += _weighed(by.on_player, _traces(parts[0].row, now))
-    logit += _weighed(by.on_card, _traces(parts[-1].row, now))
-    skills = parts[2:-1]
-    for part in skills:
-        logit += _weighed(by.on_skills, _traces(part.row, now)) / len(skills)
-    p = _sigmoid(logit)
+    skills = [_traces(part.row, now) for part in parts[2:-1]]
+    mean = [sum(column) / len(skills) for column in zip(*skills, strict=True)] if skills else [0.0] * 7
+    g = z / math.sqrt(1.0 + math.pi * variance / 8.0)
+    own, kept = _kept(parts, now, by)
+    retention = own, kept, _known(own, kept, share)
+    return [g, *_traces(parts[0].row, now), *mean, *_traces(parts[-1].row, now), *retention], variance
+
+
+@lru_cache(maxsize=256)
+def _second_stage(by: Parameters) -> tuple[float, ...]:
+    """The weights in the order of :func:`stage_two`."""
+    levels = (by.on_player, by.on_skills, by.on_card)
+    each = (getattr(level, field.name) for level in levels for field in fields(Weights))
+    return (by.gain, *each, by.on_kept, by.on_skills_kept, by.on_known)
+
+
+def _right(
+    parts: list[_Part], share: float, features: Features, now: datetime, by: Parameters
+) -> tuple[float, float]:
+    """P(right) after both stages, and its deviation."""
+    inputs, variance = _inputs(parts, share, features, now, by)
+    p = _sigmoid(by.base + sum(w * x for w, x in zip(_second_stage(by), inputs, strict=True)))
     return p, p * (1.0 - p) * by.gain * math.sqrt(variance)
 
 
 def _pace(parts: list[_Part], features: Features, by: Parameters) -> tuple[float, float]:
     """The expected ln(seconds) of a right answer, and the variance of that expectation."""
     card = parts[-1].row
-    mean = math.log(by.usual_seconds.get(features.ask, ANY_SECONDS))
+    mean = math.log(USUAL_SECONDS.get(features.ask, ANY_SECONDS))
     mean += by.harder_is_slower * features.difficulty
     mean += by.practice * math.log1p(card.successes if card else 0.0)
     mean += sum(_pace_share(part) * part.pace for part in parts)
@@ -299,7 +392,7 @@ def fluency(
 ) -> Fluency:
     """How likely the next answer to this card is clean, given ``allowed_seconds`` (allowance included)."""
     parts = _parts(rows, features, now, parameters)
-    right, right_sd = _right(parts, features, now, parameters)
+    right, right_sd = _right(parts, _share(rows, parameters), features, now, parameters)
     mean, variance = _pace(parts, features, parameters)
     total = math.sqrt(variance + _spread(rows, parameters))
     late_by = (math.log(allowed_seconds) - mean) / total
@@ -307,6 +400,11 @@ def fluency(
     in_time_sd = math.exp(-0.5 * late_by * late_by) / math.sqrt(2.0 * math.pi) * math.sqrt(variance) / total
     sd = math.hypot(in_time * right_sd, right * in_time_sd)
     return Fluency(right * in_time, sd, right, math.exp(mean))
+
+
+def retained(days: float, hold: float, holding: Holding) -> float:
+    """The share of what was practised ``days`` ago that is still found; 0 where nothing was."""
+    return float((1.0 + days / hold) ** -holding.exponent) if hold > 0.0 else 0.0
 
 
 def learn(
@@ -325,8 +423,11 @@ def learn(
     surprise = float(outcome.right) - q
     read, new_spread = _timed(rows, parts, features, outcome, parameters)
     changed = {}
-    for part, (pace, pace_variance) in zip(parts, read, strict=True):
+    for place, (part, (pace, pace_variance)) in enumerate(zip(parts, read, strict=True)):
         vh = part.variance * part.h
+        first = 0.0
+        if place > 1:
+            first = first_hold(features, parameters.holding) if part is parts[-1] else parameters.holding.first
         changed[part.name] = _answered(
             part,
             outcome,
@@ -334,14 +435,53 @@ def learn(
             variance=part.variance - vh * vh * v / scale + part.right.noise,
             pace=pace,
             pace_variance=pace_variance,
+            hold=_held(part.row, outcome, first, parameters.holding),
         )
     if new_spread is not None:
         changed[PACE] = new_spread
+    changed[CARRY] = _carried(rows.get(CARRY), parts, outcome, parameters)
     return changed
 
 
+def first_hold(features: Features, holding: Holding) -> float:
+    """Days that a card's first answer leaves if it was wrong."""
+    return holding.first * math.exp(holding.by_ease * (features.difficulty - holding.usual))
+
+
+def _held(row: Row | None, outcome: Outcome, first: float, by: Holding) -> float:
+    """The hold after this answer; the player's own rows (``first`` 0) have none."""
+    if first == 0.0:
+        return 0.0
+    if row is None or row.hold == 0.0:
+        hold = first * by.known if outcome.right else first
+    elif outcome.right:
+        x = _elapsed(row, outcome.at) / DAY / row.hold
+        hold = row.hold * (1.0 + by.growth * x / (1.0 + x / by.most))
+    else:
+        hold = row.hold * by.wrong
+    return min(max(hold, by.shortest), by.longest)
+
+
+def _carried(row: Row | None, parts: list[_Part], outcome: Outcome, by: Parameters) -> Row:
+    """What the skills carry, after one more answer: a linear filter on the surprise at it.
+
+    P(right) is read as 1 − (1 − own)(1 − share · mean of the skills' retention), guesses and slips aside.
+    """
+    c = by.carrying
+    share, variance = (row.mean, row.variance) if row else (c.share, c.variance)
+    own, skills = _kept(parts, outcome.at, by)
+    known = _known(own, skills, share)
+    p = c.guess + (1.0 - c.guess - c.slip) * known
+    slope = (1.0 - c.guess - c.slip) * (1.0 - own) * skills
+    total = slope * slope * variance + p * (1.0 - p)
+    share += variance * slope * (float(outcome.right) - p) / total
+    variance += c.noise - variance * variance * slope * slope / total
+    at = max(row.at, outcome.at) if row else outcome.at
+    return Row(CARRY, at, max(share, 0.0), variance, 0.0, 0.0)
+
+
 def _answered(
-    part: _Part, outcome: Outcome, *, mean: float, variance: float, pace: float, pace_variance: float
+    part: _Part, outcome: Outcome, *, mean: float, variance: float, pace: float, pace_variance: float, hold: float
 ) -> Row:
     row, right = part.row, float(outcome.right)
     at = max(row.at, outcome.at) if row else outcome.at
@@ -358,6 +498,7 @@ def _answered(
         (row.recent_successes * fresh if row else 0.0) + right,
         (row.recent_failures * fresh if row else 0.0) + 1.0 - right,
         1 if outcome.right else -1,
+        hold,
     )
 
 

@@ -1,37 +1,42 @@
 """Which cards now, in what order, for how long.
 
-Conventions. A plan fills the session with what is due, missed before late before clean and, within
-each, what has faded most first; every third card is a new one while something is due, every second
-one after that, and new ones fill what is left. New cards come in the order of their path (music),
-the player's keys before the others, box 1 before the rest: a further box opens in a key and ask once
-the one, four and five of the box before were last clean. No two neighbours share key and ask if it
-can be helped (Carter & Grahn, Front. Psychol. 2016: interleaved practice keeps better). What is
-long overdue is no debt: a session holds as many cards as its minutes do, and no count of the
-others leaves this module.
+Conventions. A plan takes what is worth most per second until the predicted seconds fill the time. The
+worth of a card is its own (:mod:`drill.worth`: days in the coming two weeks on which it is known, or
+until the jam) and what it does for its skills, as far as the player has shown that they carry over
+to cards not yet practised. A skill that the plan has practised once is worth nothing more today, so
+sessions spread over keys, degrees and asks by themselves.
 
-The reason of a card is a message's key and its values; :mod:`drill.words` says it. Seconds are the
-player's own predicted ones, with the reading of the answer. Nothing here reads a clock; ties fall
-as the seed says, the same in every process.
+New cards come by the path of the music: within a key, ask and box first the one, four and five, then the
+six and two, then the three and seven; a further box opens once the one, four and five of the box
+before were last found, clean or late; other keys wait until the
+player's own have nothing new to offer. How many are new is decided by their worth against what
+there is to keep. What is long overdue is no debt: a session holds as many cards as its minutes do,
+and no count of the others leaves this module.
+
+In order of play what was missed comes before what was late and what was clean, in each what is
+retained least first, the new ones among them; no two neighbours share key and ask if it can be
+helped (Carter & Grahn, Front. Psychol. 2016: interleaved practice keeps better).
+
+The reason of a card is a message's key and its values; :mod:`drill.words` says it. Nothing here reads
+a clock; ties fall as the seed says, the same in every process.
 """
 
 from __future__ import annotations
 
-import hashlib
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import islice
+from typing import TYPE_CHECKING
 
-from drill.memory import CAP, Features, Fluency, Row, fluency
+from drill.memory import START, Features, Parameters, Row
 
-#: A card seen before is due below this fluency.
-DUE = 0.9
-#: Seconds a player looks at the answer, after a right and after a wrong one.
-READ_RIGHT, READ_WRONG = 2.5, 7.0
-#: One card in this many is new: while something is due, and after that.
-NEW_WHILE_DUE, NEW_AFTER = 3, 2
-#: The degrees that open the next box.
-FIRST_DEGREES = frozenset({1, 4, 5})
+if TYPE_CHECKING:
+    from drill.choosing import Choice
+
+#: One card in this many is new while there are old ones to play.
+NEW_EVERY = 3
+HORIZON = timedelta(days=14)
 
 
 @dataclass(frozen=True)
@@ -59,16 +64,12 @@ class Planned:
     seconds: float
 
 
-@dataclass(frozen=True)
-class _Scored:
-    candidate: Candidate
-    fluency: Fluency
+def goes_on(left: float, seconds: float) -> bool:
+    """Whether a card of so many predicted ``seconds`` is worth beginning with ``left`` seconds to go.
 
-    @property
-    def seconds(self) -> float:
-        """Expected seconds of the answer and of reading what comes back."""
-        reading = READ_RIGHT + (READ_WRONG - READ_RIGHT) * (1.0 - self.fluency.right)
-        return min(self.fluency.seconds, CAP) + reading
+    The running card may be finished, so a session ends as near its time as whole cards allow.
+    """
+    return left >= seconds / 2.0
 
 
 def plan(
@@ -80,92 +81,52 @@ def plan(
     keys: Sequence[str],
     allowed: Callable[[str], float],
     seed: int,
+    focus: Collection[str] | None = None,
+    horizon: timedelta = HORIZON,
+    parameters: Parameters = START,
 ) -> tuple[Planned, ...]:
     """The cards of a session of ``minutes``, in order.
 
     ``keys`` are the player's own, most played first; ``allowed`` gives the seconds a clean answer to a
-    card id may take. Every candidate is a card that may be asked; it comes at most once.
+    card id may take; ``focus`` the card ids that count (a jam's; all if None) by ``horizon``.
+    Every candidate is a card that may be asked; it comes at most once.
     """
-    candidates = tuple(candidates)
-    scored = {c: _Scored(c, fluency(rows, c.features, now, allowed(c.features.card_id))) for c in candidates}
-    seen = [scored[c] for c in candidates if c.reviews]
-    due = sorted((s for s in seen if _is_due(s)), key=lambda s: _urgency(s, seed))
-    new = [scored[c] for c in _introduced(candidates, keys, seed)]
-    rest = sorted((s for s in seen if not _is_due(s)), key=lambda s: (s.fluency.p, _toss(seed, s.candidate)))
-    queue = list(_mixed(due, rest, new))
-    return tuple(_planned(s, now) for s in _filled(queue, minutes * 60.0))
+    # numpy costs a tenth of a second, which a process that plans nothing need not spend.
+    from drill.choosing import Choice
+
+    cards = sorted(candidates, key=lambda c: c.features.card_id)
+    if not cards:
+        return ()
+    choice = Choice(cards, rows, now, keys, allowed, seed, focus, horizon, parameters)
+    picked = list(choice.fill(minutes * 60.0))
+    return tuple(choice.planned(n, now) for n in _in_order(picked, cards, choice))
 
 
-def _toss(seed: int, candidate: Candidate) -> bytes:
-    """Breaks ties by the seed, the same in every process."""
-    return hashlib.blake2b(f"{seed}:{candidate.features.card_id}".encode(), digest_size=8).digest()
+def _in_order(picked: Sequence[int], cards: Sequence[Candidate], choice: Choice) -> Iterator[int]:
+    """The chosen cards in order of play."""
+    ranks = {"missed": 0, "late": 1}
+    old = [n for n in picked if cards[n].reviews]
+    old.sort(key=lambda n: (ranks.get(cards[n].last_outcome or "", 2), choice.kept(n)))
+    new = iter(sorted((n for n in picked if not cards[n].reviews), key=lambda n: cards[n].path))
+    mixed = []
+    for place, n in enumerate(old, start=1):
+        mixed.append(n)
+        if place % (NEW_EVERY - 1) == 0:
+            mixed += islice(new, 1)
+    mixed += new
+    return iter(_apart(mixed, [(card.key, card.ask) for card in cards]))
 
 
-def _is_due(s: _Scored) -> bool:
-    return s.candidate.last_outcome in ("missed", "late") or s.fluency.p < DUE
-
-
-def _urgency(s: _Scored, seed: int) -> tuple[int, float, bytes]:
-    rank = {"missed": 0, "late": 1}.get(s.candidate.last_outcome or "", 2)
-    return rank, s.fluency.p, _toss(seed, s.candidate)
-
-
-def _introduced(candidates: Sequence[Candidate], keys: Sequence[str], seed: int) -> list[Candidate]:
-    """The new cards that may come now, in the order they should."""
-    ranks = {key: rank for rank, key in enumerate(keys)}
-    clean = {(c.key, c.ask, c.box, c.degree) for c in candidates if c.last_outcome == "clean"}
-
-    def opened(c: Candidate) -> bool:
-        if c.box is None or c.box == 1:
-            return True
-        return all((c.key, c.ask, c.box - 1, degree) in clean for degree in FIRST_DEGREES)
-
-    def order(c: Candidate) -> tuple[bool, tuple[int, ...], int, bytes]:
-        return c.key not in ranks, c.path, ranks.get(c.key, len(ranks)), _toss(seed, c)
-
-    return sorted((c for c in candidates if not c.reviews and opened(c)), key=order)
-
-
-def _mixed(due: list[_Scored], rest: list[_Scored], new: list[_Scored]) -> Iterator[_Scored]:
-    """The cards seen before with new ones among them, then the other new ones."""
-    fresh = iter(new)
-    for seen, every in ((due, NEW_WHILE_DUE), (rest, NEW_AFTER)):
-        for place, s in enumerate(seen, start=1):
-            yield s
-            if place % (every - 1) == 0:
-                yield from islice(fresh, 1)
-    yield from fresh
-
-
-def _filled(queue: list[_Scored], seconds: float) -> Iterator[_Scored]:
-    """The first of the queue that fill the time, each unlike its neighbour where that is possible."""
-    last: _Scored | None = None
+def _apart(queue: list[int], kinds: Sequence[tuple[str, str]]) -> list[int]:
+    """The queue with as little change as keeps neighbours unlike; what cannot be is left at its end."""
+    order: list[int] = []
     while queue:
-        place = next((i for i, s in enumerate(queue) if _unlike(last, s)), 0)
-        last = queue.pop(place)
-        # The running card may be finished: it is worth beginning if most of it lies in the time.
-        if seconds < last.seconds / 2.0:
-            return
-        seconds -= last.seconds
-        yield last
-
-
-def _unlike(last: _Scored | None, s: _Scored) -> bool:
-    return last is None or (s.candidate.key, s.candidate.ask) != (last.candidate.key, last.candidate.ask)
-
-
-def _planned(s: _Scored, now: datetime) -> Planned:
-    candidate = s.candidate
-    reason, values = _reason(candidate, now)
-    return Planned(candidate.features.card_id, reason, values, s.seconds)
-
-
-def _reason(candidate: Candidate, now: datetime) -> tuple[str, tuple[tuple[str, str], ...]]:
-    """why-new (key, and box if there is one), why-missed, why-late, why-fading (days), why-warm."""
-    if not candidate.reviews or candidate.last_at is None:
-        box = () if candidate.box is None else (("box", str(candidate.box)),)
-        return "why-new", (("key", candidate.key), *box)
-    if candidate.last_outcome in ("missed", "late"):
-        return f"why-{candidate.last_outcome}", ()
-    days = round((now - candidate.last_at) / timedelta(days=1))
-    return ("why-fading", (("days", str(days)),)) if days >= 1 else ("why-warm", ())
+        place = next((i for i, n in enumerate(queue) if not order or kinds[n] != kinds[order[-1]]), None)
+        if place is not None:
+            order.append(queue.pop(place))
+            continue
+        n = queue.pop(0)
+        around = zip(order, [*order[1:], None], strict=True)
+        gaps = [i for i, (a, b) in enumerate(around, start=1) if kinds[n] not in (kinds[a], b is not None and kinds[b])]
+        order.insert(gaps[-1] if gaps else len(order), n)
+    return order

@@ -208,6 +208,7 @@ class MemoryRow(Base):
     recent_successes: Mapped[float]
     recent_failures: Mapped[float]
     last: Mapped[int]
+    hold: Mapped[float] = mapped_column(server_default=text("0"))
 
 
 class LastAnswer(Base):

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
-from drill.memory import CAP, FAST, PACE, SLOW, START, Features, Outcome, Row, fluency, learn, touched
+from drill.memory import CAP, CARRY, FAST, PACE, SLOW, START, Features, Outcome, Row, fluency, learn, touched
 
 T0 = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 
@@ -123,7 +123,7 @@ def direct(log: list[tuple[Features, bool, float | None, float]]) -> dict[str, t
     The product decays an offset only when it is touched; an Ornstein–Uhlenbeck step composed of
     two is the same as one, so both must agree.
     """
-    names = sorted({name for features, *_ in log for name in touched(features) if name != PACE})
+    names = sorted({name for features, *_ in log for name in touched(features) if name not in (PACE, CARRY)})
     drift = dict.fromkeys(names, START.skill) | {SLOW: START.slow, FAST: START.fast}
     drift |= {n: START.card for n in names if n.startswith("card:")}
     mean = dict.fromkeys(names, 0.0)
@@ -135,7 +135,8 @@ def direct(log: list[tuple[Features, bool, float | None, float]]) -> dict[str, t
             mean[n] *= keep
             variance[n] = keep**2 * variance[n] + drift[n].start * (1 - keep**2)
         clock = day
-        h = dict.fromkeys(features.skills, 1 / len(features.skills))
+        skills = [name for name in touched(features)[4:] if not name.startswith("card:")]
+        h = dict.fromkeys(skills, 1 / len(skills))
         h |= {SLOW: 1.0, FAST: 1.0, f"card:{features.card_id}": 1.0}
         total = sum(x * x * variance[n] for n, x in h.items())
         logit = features.difficulty + sum(x * mean[n] for n, x in h.items())
@@ -167,7 +168,7 @@ def test_counts_and_last_outcome_equal_those_of_the_log() -> None:
     for features, right, seconds, day in LOG:
         drilled(rows, features, right, seconds, T0 + timedelta(days=day))
     for name, row in rows.items():
-        if name == PACE:
+        if name in (PACE, CARRY):
             continue
         answers = [(right, day) for features, right, _, day in LOG if name in touched(features)]
         last = answers[-1][1]
@@ -177,3 +178,30 @@ def test_counts_and_last_outcome_equal_those_of_the_log() -> None:
         assert row.last == (1 if answers[-1][0] else -1)
         kept = sum(f for f, (right, _) in zip(fresh, answers, strict=True) if right)
         assert row.recent_successes == pytest.approx(kept)
+
+
+def test_a_card_holds_longer_after_spaced_practice_than_after_as_much_in_a_row() -> None:
+    spaced: dict[str, Row] = {}
+    massed: dict[str, Row] = {}
+    for n in range(5):
+        drilled(spaced, card(), True, 4.0, T0 + timedelta(days=n))
+        drilled(massed, card(), True, 4.0, T0 + timedelta(minutes=3 * n))
+    assert spaced["card:place:Ab:4"].hold > 2 * massed["card:place:Ab:4"].hold
+
+
+def test_a_wrong_answer_holds_no_longer_than_a_right_one() -> None:
+    rows = learn({}, card(), Outcome(True, 4.0, T0))
+    right = learn(rows, card(), Outcome(True, 4.0, T0 + timedelta(days=2)))
+    wrong = learn(rows, card(), Outcome(False, 4.0, T0 + timedelta(days=2)))
+    assert wrong["card:place:Ab:4"].hold < right["card:place:Ab:4"].hold
+
+
+def test_what_skills_carry_is_learnt_of_the_player() -> None:
+    transferring: dict[str, Row] = {}
+    not_at_all: dict[str, Row] = {}
+    for n in range(60):
+        new = card(("Ab", "Eb", "C", "G")[n % 4], 1 + n % 7, ("place", "name", "number")[n % 3])
+        at = T0 + timedelta(hours=8 * n)
+        drilled(transferring, new, n > 10, 4.0, at)
+        drilled(not_at_all, new, n > 40 and n % 3 == 0, 4.0, at)
+    assert transferring[CARRY].mean > 2 * not_at_all[CARRY].mean

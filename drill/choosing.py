@@ -1,0 +1,194 @@
+"""What a session holds: the cards that are worth most per second, until the time is filled.
+
+Conventions. Arrays have one number per candidate, in the order given, or one per skill of the
+:class:`~drill.forecast.Deck`. The worth of a card is its own and its skills' (:mod:`drill.worth`); of
+a skill, for as much of the cards that have it as is not yet retained and as the player carries over.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from datetime import datetime, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drill.forecast import Deck, Forecast, forecast
+from drill.memory import CAP, Parameters, Row, first_hold
+from drill.plan import Candidate, Planned, goes_on
+from drill.worth import Worth, worth
+
+Floats = NDArray[np.float64]
+
+#: Seconds a player looks at the answer, after a right and after a wrong one.
+READ_RIGHT, READ_WRONG = 2.5, 7.0
+#: The degrees that open the next box.
+FIRST_DEGREES = frozenset({1, 4, 5})
+#: Days by which what a plan counts falls by e, as a share of the horizon.
+FADES_IN = 0.65
+#: Practised within this many days, a card or skill is worth next to nothing: it is evening still.
+TODAY = 0.3
+#: How the worth of a card falls with its seconds (by a power, less where skills carry: there the
+#: slow asks teach the quick ones), and with being wrong.
+BY_SECONDS, BY_WRONG = 0.5, 1.2
+CARRY_POWER = 2.0
+#: How much more a new card is worth where skills carry over to it, by a power of what they give.
+NEW_CARRIED, NEW_POWER = 30.0, 4.0
+#: The share of a skill's worth that a wrong answer brings.
+WRONG_BRINGS = 0.2
+#: What keys other than the player's own, and cards outside the focus, are worth.
+OTHER_KEYS, OUT_OF_FOCUS = 0.5, 0.05
+
+
+class Choice:
+    """What to take next, as a plan fills."""
+
+    def __init__(
+        self,
+        cards: Sequence[Candidate],
+        rows: Mapping[str, Row],
+        now: datetime,
+        keys: Sequence[str],
+        allowed: Callable[[str], float],
+        seed: int,
+        focus: Collection[str] | None,
+        horizon: timedelta,
+        parameters: Parameters,
+    ) -> None:
+        self.cards = cards
+        self.deck = Deck.of([c.features for c in cards])
+        limits = np.array([allowed(c.features.card_id) for c in cards])
+        view = self.view = forecast(self.deck, rows, now, limits, parameters)
+        reading = READ_RIGHT + (READ_WRONG - READ_RIGHT) * (1.0 - view.right)
+        self.seconds = np.minimum(view.seconds, CAP) + reading
+        table = worth(max(round(horizon / timedelta(days=1) * FADES_IN), 1), parameters.holding)
+        self.own = _own_worth(self.deck, view, table, parameters)
+        self.by_skill = _skill_worth(self.deck, view, table, parameters)
+        known = 1.0 - (1.0 - view.retained) * (1.0 - view.carried)
+        self.brings = WRONG_BRINGS + (1.0 - WRONG_BRINGS) * known
+        mine = np.array([not keys or c.key in keys for c in cards])
+        counts = np.array([focus is None or c.features.card_id in focus for c in cards])
+        wanted = np.where(mine, 1.0, OTHER_KEYS) * np.where(counts, 1.0, OUT_OF_FOCUS)
+        ties = 1.0 + 1e-6 * np.random.default_rng(seed).random(len(cards))
+        by_seconds = BY_SECONDS * max(1.0 - view.carry, 0.0) ** CARRY_POWER
+        self.weight = wanted * ties / (self.seconds**by_seconds * (1.0 + BY_WRONG * (1.0 - known)))
+        self.frontier = Frontier(cards, keys)
+        self.weak: dict[int, str] = {}
+        """The skill for which a card was taken, where that weighed more than the card itself."""
+
+    def fill(self, seconds: float) -> Iterator[int]:
+        """The cards that fill the time, the worthiest first."""
+        taken = np.zeros(len(self.cards), dtype=bool)
+        while True:
+            skills = self.brings * self.by_skill[self.deck.skills].sum(axis=1)
+            worth = np.where(taken | ~self.frontier.open, -1.0, (self.own + skills) * self.weight)
+            best = int(np.argmax(worth))
+            if worth[best] < 0.0 or not goes_on(seconds, float(self.seconds[best])):
+                return
+            yield best
+            if skills[best] > self.own[best]:
+                of = self.deck.skills[best]
+                self.weak[best] = self.deck.skill_names[of[np.argmax(self.by_skill[of])]]
+            taken[best] = True
+            seconds -= float(self.seconds[best])
+            self.frontier.take(best)
+            self.by_skill[self.deck.skills[best]] = 0.0
+
+    def kept(self, n: int) -> float:
+        """How much of card ``n`` is retained."""
+        return float(self.view.retained[n])
+
+    def planned(self, n: int, now: datetime) -> Planned:
+        """Card ``n`` with its reason and seconds."""
+        reason, values = self._reason(n, now)
+        return Planned(self.cards[n].features.card_id, reason, values, float(self.seconds[n]))
+
+    def _reason(self, n: int, now: datetime) -> tuple[str, tuple[tuple[str, str], ...]]:
+        """why-new (key, and box if there is one), why-missed, why-late, why-skill (skill), why-fading
+        (days), why-warm."""
+        card = self.cards[n]
+        if not card.reviews or card.last_at is None:
+            box = () if card.box is None else (("box", str(card.box)),)
+            return "why-new", (("key", card.key), *box)
+        if card.last_outcome in ("missed", "late"):
+            return f"why-{card.last_outcome}", ()
+        if n in self.weak:
+            return "why-skill", (("skill", self.weak[n]),)
+        days = round((now - card.last_at) / timedelta(days=1))
+        return ("why-fading", (("days", str(days)),)) if days >= 1 else ("why-warm", ())
+
+
+def _own_worth(deck: Deck, view: Forecast, table: Worth, by: Parameters) -> Floats:
+    first = np.array([first_hold(f, by.holding) for f in deck.features])
+    old = table.of_practised(view.carried, np.where(view.seen, view.hold, 1.0), view.days)
+    old = np.where(view.days < TODAY, 1e-4 * old, old)
+    new = table.of_new(view.carried, first) * (1.0 + NEW_CARRIED * view.carried**NEW_POWER)
+    return np.where(view.seen, old, new)
+
+
+def _skill_worth(deck: Deck, view: Forecast, table: Worth, by: Parameters) -> Floats:
+    nothing = np.zeros(len(deck.skill_names))
+    seen = view.skill_hold > 0.0
+    old = table.of_practised(nothing, np.where(seen, view.skill_hold, 1.0), view.skill_days)
+    one = np.where(view.skill_days < TODAY, 0.0, old)
+    one = np.where(seen, one, table.of_new(nothing, nothing + by.holding.first))
+    room = np.repeat((1.0 - view.retained) / deck.counts, deck.skills.shape[1])
+    waiting = np.bincount(deck.skills.ravel(), room, len(deck.skill_names))
+    total = view.carry * waiting * one
+    total[-1] = 0.0
+    return np.asarray(total)
+
+
+class Frontier:
+    """Which cards may come now: those seen, and the next new ones of every key, ask and box.
+
+    ``open`` (candidates,) changes as cards are taken. Cards of one chain whose paths agree but for
+    their last two parts (the degree's place among its like, the ask) may come in any order.
+    """
+
+    def __init__(self, cards: Sequence[Candidate], keys: Sequence[str]) -> None:
+        self.open = np.array([c.reviews > 0 for c in cards])
+        self._stage: dict[int, set[int]] = {}
+        """For each new card those of its stage that were not taken yet: one set, shared."""
+        self._after: dict[int, set[int]] = {}
+        self._mine: set[int] = set()
+        self._others: list[int] = []
+        met = {(c.key, c.ask, c.box, c.degree) for c in cards if c.last_outcome in ("clean", "late")}
+        chains: dict[tuple[str, str, int | None], dict[tuple[int, ...], set[int]]] = defaultdict(dict)
+        for n in sorted(range(len(cards)), key=lambda n: cards[n].path):
+            card = cards[n]
+            if not card.reviews and _opened(card, met):
+                chains[card.key, card.ask, card.box].setdefault(card.path[:-2], set()).add(n)
+        for (key, _, _), stages in chains.items():
+            in_turn = list(stages.values())
+            for stage, after in zip(in_turn, [*in_turn[1:], set[int]()], strict=True):
+                self._stage |= dict.fromkeys(stage, stage)
+                self._after |= dict.fromkeys(stage, after)
+            if not keys or key in keys:
+                self._mine.update(*in_turn)
+                self.open[list(in_turn[0])] = True
+            else:
+                self._others += in_turn[0]
+        self._open_others()
+
+    def take(self, n: int) -> None:
+        """Card ``n`` is in the plan: what comes after it may come too."""
+        if n in self._stage:
+            self._stage[n].discard(n)
+            if not self._stage[n]:
+                self.open[list(self._after[n])] = True
+        self._mine.discard(n)
+        self._open_others()
+
+    def _open_others(self) -> None:
+        """Other keys wait until the player's own have nothing new."""
+        if not self._mine and self._others:
+            self.open[self._others] = True
+            self._others = []
+
+
+def _opened(card: Candidate, met: Collection[tuple[str, str, int | None, int]]) -> bool:
+    if card.box is None or card.box == 1:
+        return True
+    return all((card.key, card.ask, card.box - 1, degree) in met for degree in FIRST_DEGREES)

@@ -1,0 +1,1 @@
+"""Published models of memory and ways to choose what to practise, each written from its paper."""
