@@ -8,7 +8,8 @@ printed in one of our own.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 
 from cards.pitch import Interval, Note, PitchError
 
@@ -19,18 +20,23 @@ class ChordError(ValueError):
 
 @dataclass(frozen=True)
 class Quality:
-    """A kind of chord.
+    """A kind of chord; two of one name are equal.
 
     ``suffix`` is printed behind the root; ``tones`` are intervals above the root in the order of
     stacking; ``omissible`` are those that a voicing may leave out.
     """
 
     name: str
-    suffix: str
-    tones: tuple[Interval, ...]
-    omissible: frozenset[Interval] = frozenset()
+    suffix: str = field(compare=False)
+    tones: tuple[Interval, ...] = field(compare=False)
+    omissible: frozenset[Interval] = field(default=frozenset(), compare=False)
 
-    @property
+    @cached_property
+    def tone_at(self) -> dict[int, Interval]:
+        """Its tones by their semitones above the root."""
+        return {tone.semitones: tone for tone in self.tones}
+
+    @cached_property
     def must_sound(self) -> tuple[Interval, ...]:
         """The tones without which it is another chord."""
         return tuple(tone for tone in self.tones if tone not in self.omissible)
@@ -101,8 +107,7 @@ class Chord:
 
     def tone_at(self, pitch_class: int) -> Interval | None:
         """The chord tone that a pitch class (0–11) is in this chord; None if it is foreign."""
-        semitones = (pitch_class - self.root.pitch_class) % 12
-        return next((tone for tone in self.quality.tones if tone.semitones == semitones), None)
+        return self.quality.tone_at.get((pitch_class - self.root.pitch_class) % 12)
 
     def __str__(self) -> str:
         return f"{self.root}{self.quality.suffix}"

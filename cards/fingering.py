@@ -26,7 +26,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from itertools import combinations, pairwise
 
 from cards.neck import STRINGS, Neck
@@ -92,7 +92,7 @@ class Effort:
     mutes: float
     place: float
 
-    @property
+    @cached_property
     def total(self) -> float:
         """The sum of the parts."""
         return round(self.stretch + self.fingers + self.barre + self.mutes + self.place, 3)
@@ -199,7 +199,7 @@ def _hold(presses: tuple[_Press, ...], fingers: tuple[int, ...], frets: Frets) -
         presses,
         fingers,
         need,
-        sum(_barre_cost(press, finger, frets) for press, finger in held),
+        round(sum(_barre_cost(press, finger, frets) for press, finger in held), 3),
         _off_finger_places(presses, fingers) + _PER_STRING_APART * sum(_apart(*pair) for pair in pairwise(held)),
     )
 
@@ -259,39 +259,43 @@ def _moved(frets: Frets, by: int) -> Frets:
 def fingering(frets: Frets, low: int, neck: Neck, hand: float | None) -> tuple[Grip, Effort] | None:
     """The cheapest playable fingering, or None if one hand cannot hold these frets.
 
-    ``low`` is the region's lowest fret, where the index finger is at home. ``hand`` multiplies the
-    stretch limits (see HAND_SCALE); None lifts them, to tell a wide grip from an impossible one.
+    ``low`` is the region's lowest fret, where the index finger is at home; where the region begins
+    with the open strings it is at home on fret 1 and on fret 2. ``hand`` multiplies the stretch
+    limits (see HAND_SCALE); None lifts them, to tell a wide grip from an impossible one.
     """
     base = lowest_pressed(frets)
     string_left = neck.scale_mm - neck.fret_mm(base)
-    holds = [hold for hold in _holds(_moved(frets, 1 - base)) if hand is None or hold.need * string_left <= hand]
-    if not holds:
-        return None
-
-    def cost(hold: _Hold) -> tuple[float, tuple[int, ...]]:
-        fingers = _PER_FINGER * len(hold.fingers)
-        return fingers + hold.barre_cost + _place(hold, base, low), hold.fingers
-
-    best = min(holds, key=cost)
-    grip = _grip(best, frets, base, neck)
-    return grip, Effort(
-        stretch=round(_PER_MM * grip.stretch_mm, 3),
-        fingers=_PER_FINGER * len(best.fingers),
-        barre=round(best.barre_cost, 3),
-        mutes=_PER_INNER_MUTE * len(inner_mutes(frets)),
-        place=_place(best, base, low),
-    )
+    home = (low, low) if low > 0 else (1, 2)
+    for hold, place in _by_cost(_moved(frets, 1 - base), home[0] - base, home[1] - base):
+        if hand is None or hold.need * string_left <= hand:
+            grip = _grip(hold, frets, base, neck)
+            return grip, Effort(
+                stretch=round(_PER_MM * grip.stretch_mm, 3),
+                fingers=_PER_FINGER * len(hold.fingers),
+                barre=hold.barre_cost,
+                mutes=_PER_INNER_MUTE * len(inner_mutes(frets)),
+                place=place,
+            )
+    return None
 
 
-def _place(hold: _Hold, base: int, low: int) -> float:
-    """How far the hand lies from one finger a fret and a string, with the index on fret ``low``.
+@cache
+def _by_cost(frets: Frets, first_home: int, last_home: int) -> tuple[tuple[_Hold, float], ...]:
+    """The ways to finger these frets, cheapest first, each with the cost of its place.
 
-    Where the region begins with the open strings the index is at home on fret 1 and on fret 2.
+    The index is at home from one fret to another, counted from the lowest pressed fret.
     """
+    placed = [(hold, _place(hold, first_home, last_home)) for hold in _holds(frets)]
+    placed.sort(key=lambda each: (_PER_FINGER * len(each[0].fingers) + each[0].barre_cost + each[1], each[0].fingers))
+    return tuple(placed)
+
+
+def _place(hold: _Hold, first_home: int, last_home: int) -> float:
+    """How far the hand lies from one finger a fret and a string, with the index at home."""
     if not hold.fingers:
         return 0.0
-    index = base - (hold.fingers[0] - 1)
-    away = abs(index - low) if low > 0 else max(1 - index, index - 2, 0)
+    index = 1 - hold.fingers[0]
+    away = max(first_home - index, index - last_home, 0)
     little = _PER_LITTLE_FINGER * (hold.fingers[-1] == 4)
     return round(hold.spread_cost + little + _PER_FRET_FROM_HOME * away, 3)
 

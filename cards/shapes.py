@@ -112,33 +112,47 @@ def _places(shape: Shape, quality: Quality) -> dict[int, frozenset[int]]:
     return allowed
 
 
-def _cover(shape: Shape, chord: Chord, frets: Frets, neck: Neck) -> tuple[int, int] | None:
+def _cover(shape: Shape, quality: Quality, frets: Frets, roots: tuple[int, ...]) -> tuple[int, int] | None:
     """How well a shape covers these frets, as (roots on the skeleton, frets lying in the usual
-    form); None if it does not, or if there is no root among them to hang the skeleton on."""
+    form); None if it does not, or if no root string of the skeleton sounds the root."""
+    skeleton = dict(shape.roots)
     lowest = {
-        fret - dict(shape.roots)[string]
+        fret - skeleton[string]
         for string, fret in zip(STRINGS, frets, strict=True)
-        if fret is not None and string in dict(shape.roots) and neck.pitch(string, fret) % 12 == chord.root.pitch_class
+        if fret is not None and string in skeleton and string in roots
     }
     if len(lowest) != 1:
         return None
     root = lowest.pop()
-    places = _places(shape, chord.quality)
+    places = _places(shape, quality)
     form = _major_form(shape)
-    roots = usual = 0
+    on_skeleton = usual = 0
     for string, fret in zip(STRINGS, frets, strict=True):
         if fret is None:
             continue
         if string not in places or fret - root not in places[string]:
             return None
-        roots += (string, fret - root) in shape.roots
-        usual += fret - root in {offset for offset, _ in _bends(form[string], chord.quality)}
-    return roots, usual
+        on_skeleton += (string, fret - root) in shape.roots
+        usual += fret - root in {offset for offset, _ in _bends(form[string], quality)}
+    return on_skeleton, usual
 
 
 def shapes_of(chord: Chord, frets: Frets, neck: Neck) -> tuple[Shape, ...]:
     """The shapes that cover a voicing, the better cover first; () for a mixed one."""
-    covers = [(cover, shape) for shape in SHAPES if (cover := _cover(shape, chord, frets, neck)) is not None]
+    lowest = min((fret for fret in frets if fret is not None), default=0)
+    moved = tuple(None if fret is None else fret - lowest for fret in frets)
+    roots = tuple(
+        string
+        for string, fret in zip(STRINGS, frets, strict=True)
+        if fret is not None and neck.pitch(string, fret) % 12 == chord.root.pitch_class
+    )
+    return _shapes(chord.quality, moved, roots)
+
+
+@cache
+def _shapes(quality: Quality, frets: Frets, roots: tuple[int, ...]) -> tuple[Shape, ...]:
+    """The same wherever it lies: frets from the lowest one, and the strings that sound the root."""
+    covers = [(cover, shape) for shape in SHAPES if (cover := _cover(shape, quality, frets, roots)) is not None]
     # sorted is stable: of equal covers the one earlier in C A G E D comes first.
     return tuple(shape for _, shape in sorted(covers, key=lambda pair: pair[0], reverse=True))
 
@@ -168,7 +182,8 @@ def root_fret(shape: Shape, chord: Chord, frets: Frets, neck: Neck) -> int:
     raise ValueError(f"no root of {chord} lies on the {shape.name} shape in {frets}")
 
 
-def full_form(shape: Shape, chord: Chord, root: int, low: int, neck: Neck) -> tuple[Frets, float | None]:
+@cache
+def full_form(shape: Shape, quality: Quality, root: int, low: int, neck: Neck) -> tuple[Frets, float | None]:
     """The shape's usual full form with its lowest root on fret ``root``, and its effort.
 
     The effort lifts the stretch limits, so that big shapes can be compared at every place; it is
@@ -176,7 +191,7 @@ def full_form(shape: Shape, chord: Chord, root: int, low: int, neck: Neck) -> tu
     nut. ``low`` is the region's lowest fret.
     """
     mutes: Frets = (None,) * (6 - shape.bass)
-    forms = [mutes + tuple(root + offset for offset in offsets) for offsets in _full_forms(shape, chord.quality)]
+    forms = [mutes + tuple(root + offset for offset in offsets) for offsets in _full_forms(shape, quality)]
     efforts = [
         (fingered[1].total, frets)
         for frets in forms

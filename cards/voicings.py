@@ -49,7 +49,7 @@ class Voicing:
         """The CAGED shapes it lies in, the better cover first."""
         return shapes_of(self.chord, self.frets, self.neck)
 
-    @property
+    @cached_property
     def strings(self) -> int:
         """How many strings sound."""
         return sum(fret is not None for fret in self.frets)
@@ -197,7 +197,7 @@ def _main_order(voicing: Voicing) -> tuple[float, int, bool, int, float, tuple[i
 
 def _shape_effort(voicing: Voicing, shape: Shape) -> float:
     root = root_fret(shape, voicing.chord, voicing.frets, voicing.neck)
-    effort = full_form(shape, voicing.chord, root, voicing.region.low, voicing.neck)[1]
+    effort = full_form(shape, voicing.chord.quality, root, voicing.region.low, voicing.neck)[1]
     return float("inf") if effort is None else effort
 
 

@@ -7,9 +7,9 @@ after it was shown is not to know it. What was taken back as a mis-tap is left o
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from cards.asks import Answer, Card, Message, answer
+from cards.asks import Answer, Card, Message, Setting, answer
 from drill.learning import repertoire
 from drill.sessions import Sheet, setting_of
 
@@ -18,11 +18,12 @@ OUTCOMES = ("clean", "late", "missed")
 
 @dataclass(frozen=True)
 class Played:
-    """A card that was answered, and what came of it."""
+    """A card that was answered, what came of it, and its chord drawn."""
 
     card: Card
     answer: Answer
     outcome: str
+    drawing: str | None
 
     @property
     def number(self) -> str:
@@ -39,7 +40,7 @@ def played(sheet: Sheet) -> Sequence[Played]:
             first.setdefault(question.card, review.outcome)
     setting = setting_of(sheet.session)
     cards = sorted((repertoire()[card] for card in first), key=lambda card: (card.key, card.degree, card))
-    return [Played(card, answer(card, setting), first[card.id]) for card in cards]
+    return [Played(card, answer(card, setting), first[card.id], _drawing(card, setting)) for card in cards]
 
 
 def what_comes_next(cards: Sequence[Played]) -> Sequence[Message]:
@@ -52,6 +53,11 @@ def what_comes_next(cards: Sequence[Played]) -> Sequence[Message]:
     if any(card.outcome == "clean" for card in cards):
         said.append(Message("next-clean"))
     return [*said, Message("next-new")]
+
+
+def _drawing(card: Card, setting: Setting) -> str | None:
+    """The chord on the neck; a card that names no box has it in box 1."""
+    return answer(replace(card, ask="place", box=card.box or 1), setting).drawing
 
 
 def _names(cards: Sequence[Played], outcome: str) -> list[str]:

@@ -28,7 +28,7 @@ from drill.store import Store
 from drill.store.log import mistaps_of, reviews_of
 from drill.store.memory import memory_rows
 from drill.store.models import DrillSession, Player, Question, Review
-from drill.store.sittings import Progress, open_session, progress, questions_of, session_of
+from drill.store.sittings import Asked, Progress, open_session, places_of, progress, questions_of, session_of
 
 REPEAT_AFTER: Final = 3
 """Cards between a missed one and its coming back."""
@@ -113,10 +113,12 @@ def sheet(store: Store, player_id: int, session_id: str) -> Sheet:
     """A session with its questions and reviews. Raises NoSessionError."""
     with store.reading() as db:
         session = owned(db, player_id, session_id)
+        questions = {question.question: question for question in questions_of(db, session_id)}
+        places = [(question.question, question.after) for question in questions.values()]
         return Sheet(
             session,
             _fixed(Preferences.of(db.get_one(Player, player_id)), session),
-            tuple(in_order_of_play(questions_of(db, session_id))),
+            tuple(questions[number] for number in order_of_play(places)),
             reviews_of(db, session_id),
             mistaps_of(db, session_id),
         )
@@ -148,21 +150,23 @@ def owned(db: Session, player_id: int, session_id: str) -> DrillSession:
     return session
 
 
-def in_order_of_play(questions: Sequence[Question]) -> Iterator[Question]:
-    """Questions by their numbers, each of those that come back behind the one it comes after."""
-    behind: dict[int, list[Question]] = {}
-    for question in questions:
-        if question.after is not None:
-            behind.setdefault(question.after, []).append(question)
-    for question in questions:
-        if question.after is None:
-            yield from _with_followers(question, behind)
+def order_of_play(places: Sequence[tuple[int, int | None]]) -> list[int]:
+    """The numbers of questions in the order they are put, from pairs of a number and the number it
+    comes after (None: in its turn).
 
+    >>> order_of_play([(0, None), (1, None), (2, None), (3, 1), (4, 3), (5, 1)])
+    [0, 1, 3, 4, 5, 2]
+    """
+    behind: dict[int | None, list[int]] = {}
+    for number, after in places:
+        behind.setdefault(after, []).append(number)
 
-def _with_followers(question: Question, behind: dict[int, list[Question]]) -> Iterator[Question]:
-    yield question
-    for follower in behind.get(question.question, ()):
-        yield from _with_followers(follower, behind)
+    def following(after: int | None) -> Iterator[int]:
+        for number in behind.get(after, ()):
+            yield number
+            yield from following(number)
+
+    return list(following(None))
 
 
 def add_questions(
@@ -202,14 +206,13 @@ def add_questions(
     return questions
 
 
-def bring_back(db: Session, session: DrillSession, missed: Question) -> Question:
+def bring_back(db: Session, session: DrillSession, missed: Asked) -> Question:
     """Put a missed card once more, some cards later in the session."""
-    questions = questions_of(db, session.id)
-    order = [question.question for question in in_order_of_play(questions)]
+    order = order_of_play(places_of(db, session.id))
     place = min(order.index(missed.question) + REPEAT_AFTER, len(order) - 1)
     again = Question(
         session_id=session.id,
-        question=len(questions),
+        question=len(order),
         player_id=session.player_id,
         card=missed.card,
         after=order[place],

@@ -217,7 +217,7 @@ def _played_json(played: closing.Played) -> dict[str, Any]:
         "box": played.card.box,
         "ask": played.card.ask,
         "outcome": played.outcome,
-        "drawing": played.answer.drawing,
+        "drawing": played.drawing,
         "sentence": say(played.answer.words),
     }
 

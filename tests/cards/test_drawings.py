@@ -182,6 +182,16 @@ def test_tones_stand_where_they_are_stopped() -> None:
     assert len(of_class(svg, "neck-nut")) == 1
 
 
+def test_a_barre_runs_through_its_notes_from_string_to_string() -> None:
+    svg = drawn(main("Ab", 6))
+    lines = [_path_points(at["d"]) for _, _, at, _ in of_class(svg, "barre")]
+    heights = {float(at["cy"]) for _, _, at, _ in of_class(svg, "tone")}
+    assert len(lines) == 1
+    (left, y), (right, _) = lines[0]
+    assert (left, right) == (34, 34 + 5 * 28)
+    assert y in heights
+
+
 def test_flats_and_the_root_look_like_the_trades() -> None:
     texts = {text for _, kind, _, text in marks(drawn(main("Ab", 7, seventh=True))) if kind in ("on-root", "on-tone")}
     assert texts == {"R", "♭3", "♭5", "♭7"}
