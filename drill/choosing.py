@@ -20,6 +20,7 @@ from drill.plan import Candidate, Planned, goes_on
 from drill.worth import Worth, worth
 
 Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
 
 #: Seconds a player looks at the answer, after a right and after a wrong one.
 READ_RIGHT, READ_WRONG = 2.5, 7.0
@@ -34,7 +35,12 @@ TODAY = 0.3
 BY_SECONDS, BY_WRONG = 0.5, 1.2
 CARRY_POWER = 2.0
 #: How much more a new card is worth where skills carry over to it, by a power of what they give.
-NEW_CARRIED, NEW_POWER = 30.0, 4.0
+NEW_CARRIED, NEW_POWER, NEW_MOST = 30.0, 4.0, 3.0
+#: The share of a session that new cards may take while there are old ones to keep: the more, the
+#: better what was learnt is kept.
+NEW_LEAST, NEW_SHARE = 0.2, 0.75
+#: A card that was missed is planned as if it held no more days than this.
+MISSED_HOLDS = 1.5
 #: The share of a skill's worth that a wrong answer brings.
 WRONG_BRINGS = 0.2
 #: What keys other than the player's own, and cards outside the focus, are worth.
@@ -63,16 +69,20 @@ class Choice:
         reading = READ_RIGHT + (READ_WRONG - READ_RIGHT) * (1.0 - view.right)
         self.seconds = np.minimum(view.seconds, CAP) + reading
         table = worth(max(round(horizon / timedelta(days=1) * FADES_IN), 1), parameters.holding)
-        self.own = _own_worth(self.deck, view, table, parameters)
+        missed = np.array([c.last_outcome == "missed" for c in cards])
+        self.own = _own_worth(self.deck, view, missed, table, parameters)
         self.by_skill = _skill_worth(self.deck, view, table, parameters)
-        known = 1.0 - (1.0 - view.retained) * (1.0 - view.carried)
+        known = self.known = 1.0 - (1.0 - view.retained) * (1.0 - view.carried)
+        self.due = view.seen & (view.days >= TODAY)
         self.brings = WRONG_BRINGS + (1.0 - WRONG_BRINGS) * known
-        mine = np.array([not keys or c.key in keys for c in cards])
+        mine = self.mine = np.array([not keys or c.key in keys for c in cards])
         counts = np.array([focus is None or c.features.card_id in focus for c in cards])
         wanted = np.where(mine, 1.0, OTHER_KEYS) * np.where(counts, 1.0, OUT_OF_FOCUS)
         ties = 1.0 + 1e-6 * np.random.default_rng(seed).random(len(cards))
         by_seconds = BY_SECONDS * max(1.0 - view.carry, 0.0) ** CARRY_POWER
         self.weight = wanted * ties / (self.seconds**by_seconds * (1.0 + BY_WRONG * (1.0 - known)))
+        kinds: dict[tuple[str, str], int] = {}
+        self.kind = np.array([kinds.setdefault((c.key, c.ask), len(kinds)) for c in cards])
         self.frontier = Frontier(cards, keys)
         self.weak: dict[int, str] = {}
         """The skill for which a card was taken, where that weighed more than the card itself."""
@@ -80,9 +90,17 @@ class Choice:
     def fill(self, seconds: float) -> Iterator[int]:
         """The cards that fill the time, the worthiest first."""
         taken = np.zeros(len(self.cards), dtype=bool)
+        for_new = seconds * self._share_of_new()
+        of_kind = np.zeros(len(self.cards), dtype=int)
         while True:
             skills = self.brings * self.by_skill[self.deck.skills].sum(axis=1)
-            worth = np.where(taken | ~self.frontier.open, -1.0, (self.own + skills) * self.weight)
+            may = self.frontier.open & ~taken
+            if for_new <= 0.0 and (may & self.due).any():
+                may &= self.view.seen
+            # More than half of one kind could not be kept apart.
+            apart = may & (of_kind[self.kind] <= taken.sum() // 2)
+            may = apart if apart.any() else may
+            worth = np.where(may, (self.own + skills) * self.weight, -1.0)
             best = int(np.argmax(worth))
             if worth[best] < 0.0 or not goes_on(seconds, float(self.seconds[best])):
                 return
@@ -91,9 +109,17 @@ class Choice:
                 of = self.deck.skills[best]
                 self.weak[best] = self.deck.skill_names[of[np.argmax(self.by_skill[of])]]
             taken[best] = True
+            of_kind[self.kind[best]] += 1
             seconds -= float(self.seconds[best])
+            for_new -= 0.0 if self.view.seen[best] else float(self.seconds[best])
             self.frontier.take(best)
             self.by_skill[self.deck.skills[best]] = 0.0
+
+    def _share_of_new(self) -> float:
+        """The share of the session that new cards may take while old ones are due."""
+        if not self.due.any():
+            return 1.0
+        return max(NEW_LEAST, NEW_SHARE * float(self.known[self.view.seen].mean()))
 
     def kept(self, n: int) -> float:
         """How much of card ``n`` is retained."""
@@ -119,11 +145,13 @@ class Choice:
         return ("why-fading", (("days", str(days)),)) if days >= 1 else ("why-warm", ())
 
 
-def _own_worth(deck: Deck, view: Forecast, table: Worth, by: Parameters) -> Floats:
+def _own_worth(deck: Deck, view: Forecast, missed: Bools, table: Worth, by: Parameters) -> Floats:
     first = np.array([first_hold(f, by.holding) for f in deck.features])
-    old = table.of_practised(view.carried, np.where(view.seen, view.hold, 1.0), view.days)
+    hold = np.where(missed, np.minimum(view.hold, MISSED_HOLDS), view.hold)
+    old = table.of_practised(view.carried, np.where(view.seen, hold, 1.0), view.days)
     old = np.where(view.days < TODAY, 1e-4 * old, old)
-    new = table.of_new(view.carried, first) * (1.0 + NEW_CARRIED * view.carried**NEW_POWER)
+    more = np.minimum(1.0 + NEW_CARRIED * view.carried**NEW_POWER, NEW_MOST)
+    new = table.of_new(view.carried, first) * more
     return np.where(view.seen, old, new)
 
 

@@ -107,7 +107,8 @@ def _in_order(picked: Sequence[int], cards: Sequence[Candidate], choice: Choice)
     ranks = {"missed": 0, "late": 1}
     old = [n for n in picked if cards[n].reviews]
     old.sort(key=lambda n: (ranks.get(cards[n].last_outcome or "", 2), choice.kept(n)))
-    new = iter(sorted((n for n in picked if not cards[n].reviews), key=lambda n: cards[n].path))
+    fresh = (n for n in picked if not cards[n].reviews)
+    new = iter(sorted(fresh, key=lambda n: (not choice.mine[n], cards[n].path)))
     mixed = []
     for place, n in enumerate(old, start=1):
         mixed.append(n)

@@ -11,6 +11,7 @@ from drill.plan import Candidate, Planned, plan
 
 NOW = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 STAGE = {1: 0, 4: 0, 5: 0, 6: 1, 2: 1, 3: 2, 7: 2}
+RANK = (1, 4, 5, 6, 2, 3, 7)
 ASKS = ("name", "place", "number")
 
 
@@ -18,7 +19,7 @@ def fresh(key: str, degree: int, ask: str, box: int | None = 1) -> Candidate:
     box = None if ask == "name" else box
     skills = (f"ask:{ask}", f"key:{key}", f"degree:{degree}", *([f"box:{box}"] if box else []))
     card_id = f"{ask}:{key}:{degree}" + (f":box{box}" if box else "")
-    path = (box or 1, STAGE[degree], ASKS.index(ask))
+    path = (box or 1, 0, STAGE[degree], RANK.index(degree), ASKS.index(ask))
     return Candidate(Features(card_id, skills, 0.0, ask), path, key, ask, None, None, 0, box, degree)
 
 
@@ -79,19 +80,22 @@ def test_missed_comes_before_late_before_clean() -> None:
     assert max(places["late"]) < min(places["clean"] or [len(cards)])
 
 
-def test_a_beginner_gets_the_one_four_and_five_of_their_own_keys_in_box_1() -> None:
+def test_a_beginner_starts_with_the_one_four_and_five_of_their_own_keys_in_box_1() -> None:
     cards = Player().planned(minutes=3)
     assert len(cards) > 10
     assert {c.key for c in cards} == {"Bb", "Eb"}
     assert {c.box for c in cards} == {None, 1}
-    assert {c.degree for c in cards} == {1, 4, 5}
+    assert {c.degree for c in cards[:8]} <= {1, 4, 5}
 
 
-def test_six_and_two_come_next_then_three_and_seven() -> None:
-    stages = [STAGE[c.degree] for c in Player().planned(minutes=20)]
-    met = [stages.index(stage) for stage in (0, 1, 2)]
-    assert met == sorted(met)
-    assert stages.index(2) > stages.index(1) + 5
+def test_in_every_key_and_ask_six_and_two_come_next_then_three_and_seven() -> None:
+    cards = Player().planned(minutes=20)
+    for kind in {(c.key, c.ask, c.box) for c in cards}:
+        stages = [STAGE[c.degree] for c in cards if (c.key, c.ask, c.box) == kind]
+        assert stages == sorted(stages)
+        assert stages[:3] == [0, 0, 0][: len(stages)]
+        if 2 in stages:
+            assert stages.count(1) == 2
 
 
 def test_box_2_opens_when_the_one_four_and_five_of_box_1_were_clean() -> None:
