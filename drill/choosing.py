@@ -21,6 +21,7 @@ from drill.worth import Worth, worth
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
+Ints = NDArray[np.int64]
 
 #: Seconds a player looks at the answer, after a right and after a wrong one.
 READ_RIGHT, READ_WRONG = 2.5, 7.0
@@ -39,6 +40,11 @@ NEW_CARRIED, NEW_POWER, NEW_MOST = 30.0, 4.0, 3.0
 #: The share of a session that new cards may take while there are old ones to keep: the more, the
 #: better what was learnt is kept.
 NEW_LEAST, NEW_SHARE = 0.2, 0.75
+#: How many cards one ask may be ahead of another in a session's new ones. A quick ask is worth more
+#: per second, and without turns would be all that a beginner meets.
+TURNS_AHEAD = 1
+#: So many parts of a path say which step of it a card belongs to: mode, box, kind, group of degrees.
+STEP = 4
 #: A card that was missed is planned as if it held no more days than this.
 MISSED_HOLDS = 1.5
 #: The share of a skill's worth that a wrong answer brings.
@@ -83,6 +89,10 @@ class Choice:
         self.weight = wanted * ties / (self.seconds**by_seconds * (1.0 + BY_WRONG * (1.0 - known)))
         kinds: dict[tuple[str, str], int] = {}
         self.kind = np.array([kinds.setdefault((c.key, c.ask), len(kinds)) for c in cards])
+        asks: dict[str, int] = {}
+        self.ask = np.array([asks.setdefault(c.ask, len(asks)) for c in cards])
+        steps = {step: n for n, step in enumerate(sorted({c.path[:STEP] for c in cards}))}
+        self.step = np.array([steps[c.path[:STEP]] for c in cards])
         self.frontier = Frontier(cards, keys)
         self.weak: dict[int, str] = {}
         """The skill for which a card was taken, where that weighed more than the card itself."""
@@ -92,11 +102,13 @@ class Choice:
         taken = np.zeros(len(self.cards), dtype=bool)
         for_new = seconds * self._share_of_new()
         of_kind = np.zeros(len(self.cards), dtype=int)
+        turns = np.zeros(len(self.cards), dtype=int)
         while True:
             skills = self.brings * self.by_skill[self.deck.skills].sum(axis=1)
             may = self.frontier.open & ~taken
             if for_new <= 0.0 and (may & self.due).any():
                 may &= self.view.seen
+            may = self._in_turn(may, turns)
             # More than half of one kind could not be kept apart.
             apart = may & (of_kind[self.kind] <= taken.sum() // 2)
             may = apart if apart.any() else may
@@ -111,9 +123,21 @@ class Choice:
             taken[best] = True
             of_kind[self.kind[best]] += 1
             seconds -= float(self.seconds[best])
-            for_new -= 0.0 if self.view.seen[best] else float(self.seconds[best])
+            if not self.view.seen[best]:
+                for_new -= float(self.seconds[best])
+                turns[self.ask[best]] += 1
             self.frontier.take(best)
             self.by_skill[self.deck.skills[best]] = 0.0
+
+    def _in_turn(self, may: Bools, turns: Ints) -> Bools:
+        """Those of the cards that may be taken: of the new ones only what comes first on the path, and
+        of that only the asks whose turn it is, by how many of each were taken."""
+        new = may & ~self.view.seen
+        if not new.any():
+            return may
+        new &= self.step == self.step[new].min()
+        taken = turns[self.ask]
+        return np.asarray((may & self.view.seen) | (new & (taken < taken[new].min() + TURNS_AHEAD)))
 
     def _share_of_new(self) -> float:
         """The share of the session that new cards may take while old ones are due."""

@@ -6,8 +6,9 @@ until the jam) and what it does for its skills, as far as the player has shown t
 to cards not yet practised. A skill that the plan has practised once is worth nothing more today, so
 sessions spread over keys, degrees and asks by themselves.
 
-New cards come by the path of the music: within a key, ask and box first the one, four and five, then the
-six and two, then the three and seven; a further box opens once the one, four and five of the box
+New cards come by the path of the music: box 1 first, and in it the one, four and five, then the
+six and two, then the three and seven, each in all of the player's keys and with the open asks taking
+turns; a further box opens once the one, four and five of the box
 before were last found, clean or late; other keys wait until the
 player's own have nothing new to offer. How many are new is decided by their worth against what
 there is to keep. What is long overdue is no debt: a session holds as many cards as its minutes do,
@@ -23,6 +24,7 @@ a clock; ties fall as the seed says, the same in every process.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -107,8 +109,7 @@ def _in_order(picked: Sequence[int], cards: Sequence[Candidate], choice: Choice)
     ranks = {"missed": 0, "late": 1}
     old = [n for n in picked if cards[n].reviews]
     old.sort(key=lambda n: (ranks.get(cards[n].last_outcome or "", 2), choice.kept(n)))
-    fresh = (n for n in picked if not cards[n].reviews)
-    new = iter(sorted(fresh, key=lambda n: (not choice.mine[n], cards[n].path)))
+    new = _in_turns([n for n in picked if not cards[n].reviews], cards, choice)
     mixed = []
     for place, n in enumerate(old, start=1):
         mixed.append(n)
@@ -116,6 +117,16 @@ def _in_order(picked: Sequence[int], cards: Sequence[Candidate], choice: Choice)
             mixed += islice(new, 1)
     mixed += new
     return iter(_apart(mixed, [(card.key, card.ask) for card in cards]))
+
+
+def _in_turns(new: Iterable[int], cards: Sequence[Candidate], choice: Choice) -> Iterator[int]:
+    """New cards by their path, the asks in turns."""
+    asked: Counter[str] = Counter()
+    turns = {}
+    for n in sorted(new, key=lambda n: cards[n].path):
+        asked[cards[n].ask] += 1
+        turns[n] = not choice.mine[n], choice.step[n], asked[cards[n].ask]
+    return iter(sorted(turns, key=lambda n: turns[n]))
 
 
 def _apart(queue: list[int], kinds: Sequence[tuple[str, str]]) -> list[int]:
