@@ -155,18 +155,20 @@ class Choice:
         return Planned(self.cards[n].features.card_id, reason, values, float(self.seconds[n]))
 
     def _reason(self, n: int, now: datetime) -> tuple[str, tuple[tuple[str, str], ...]]:
-        """why-new (key, and box if there is one), why-missed, why-late, why-skill (skill), why-fading
-        (days), why-warm."""
+        """why-new (key), why-new-box (key, box), why-missed, why-late, why-skill (skills), why-fading-a-day,
+        why-fading (days), why-warm."""
         card = self.cards[n]
         if not card.reviews or card.last_at is None:
-            box = () if card.box is None else (("box", str(card.box)),)
-            return "why-new", (("key", card.key), *box)
+            key = ("key", card.key)
+            return ("why-new", (key,)) if card.box is None else ("why-new-box", (key, ("box", str(card.box))))
         if card.last_outcome in ("missed", "late"):
             return f"why-{card.last_outcome}", ()
         if n in self.weak:
-            return "why-skill", (("skill", self.weak[n]),)
+            return "why-skill", (("skills", self.weak[n]),)
         days = round((now - card.last_at) / timedelta(days=1))
-        return ("why-fading", (("days", str(days)),)) if days >= 1 else ("why-warm", ())
+        if days < 1:
+            return "why-warm", ()
+        return ("why-fading", (("days", str(days)),)) if days > 1 else ("why-fading-a-day", ())
 
 
 def _own_worth(deck: Deck, view: Forecast, missed: Bools, table: Worth, by: Parameters) -> Floats:

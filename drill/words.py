@@ -7,6 +7,8 @@ walks them.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from cards.asks import Message
 from cards.keys import Key, Mode
 from cards.numerals import Numeral
@@ -96,9 +98,12 @@ _SENTENCES = {
     "wrong.marks": "Each of the {count} changes is marked right or fumbled.",
     "wrong.fumbled": "Fumbled: number {fumbled} of {count}.",
     "why-new": "New in {key}.",
+    "why-new-box": "New in {key}: box {box}.",
     "why-missed": "Missed last time.",
     "why-late": "Right last time, but late.",
-    "why-fading": "Last answered {ago}: it may be fading.",
+    "why-skill": "Weak: {what}.",
+    "why-fading": "Fading: {days} days.",
+    "why-fading-a-day": "Fading: one day.",
     "why-warm": "Known well, to keep it so.",
     "why-again": "Missed a moment ago: once more.",
     "next-missed": "First the ones you missed: {names}.",
@@ -148,8 +153,8 @@ def say(message: Message) -> str:
     if "places" in values:
         notes = _notes(values["places"].split())
         values["Notes"] = notes[0].upper() + notes[1:]
-    if "days" in values:
-        values["ago"] = _ago(int(values["days"]))
+    if "skills" in values:
+        values["what"] = say_skills(values["skills"].split())
     return _SENTENCES[message.key].format(**values)
 
 
@@ -162,6 +167,54 @@ def label(key: str) -> str:
         return key
     steps = int(value)
     return f"{'up' if steps > 0 else 'down'} {abs(steps)} fret{'' if abs(steps) == 1 else 's'}"
+
+
+ASK_WORDS = {
+    "name": "naming",
+    "place": "placing",
+    "name-place": "naming and placing",
+    "number": "telling the number",
+    "hands-on": "playing it",
+    "shape": "telling the shape",
+    "tone": "finding a tone",
+    "spell": "spelling",
+    "whose-key": "whose box it is",
+    "box-notes": "the notes of a box",
+    "change": "changes",
+    "bend": "bending a chord",
+    "left-out": "what is left out",
+    "run": "runs",
+    "guide-tones": "guide tones",
+    "borrowed": "borrowed chords",
+}
+"""What a player does in each ask."""
+
+
+def say_skill(skill: str) -> str:
+    """A skill as a guitarist says it.
+
+    >>> [say_skill(skill) for skill in ("key:Eb", "degree:b7", "shape:E", "ask:name", "mode:minor")]
+    ['E♭', 'the flat seven', 'the E shape', 'naming', 'minor keys']
+    """
+    kind, _, value = skill.partition(":")
+    if kind == "key":
+        return str(Key.from_slug(value))
+    if kind == "degree":
+        return f"the {number_word(value.replace('b', '♭').replace('x', '♯'))}"
+    if kind == "ask":
+        return ASK_WORDS[value]
+    said = {"box": "box {}", "shape": "the {} shape", "quality": "{} chords", "mode": "{} keys"}[kind]
+    return "blues" if value == Mode.BLUES else said.format(value)
+
+
+def say_skills(skills: Sequence[str]) -> str:
+    """Several skills of the same cards: ``the four of E♭``, ``naming, the four of E♭, box 2``."""
+    of = {skill.partition(":")[0]: skill for skill in skills}
+    if "degree" in of and "key" in of:
+        chord = f"{say_skill(of['degree'])} of {say_skill(of['key'])}"
+        skills = [each for each in skills if each not in (of["degree"], of["key"])]
+        return ", ".join((chord, *map(say_skill, skills)))
+    return ", ".join(map(say_skill, skills))
 
 
 def _strings(numbers: list[str]) -> str:
@@ -177,9 +230,3 @@ def _notes(places: list[str]) -> str:
         string, fret, note = place.split(":")
         said.append(f"string {string} {'open' if fret == '0' else f'fret {fret}'} is {note}")
     return ", ".join(said)
-
-
-def _ago(days: int) -> str:
-    if days == 0:
-        return "today"
-    return "yesterday" if days == 1 else f"{days} days ago"

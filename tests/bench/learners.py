@@ -40,7 +40,8 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from cards.asks import Card, universe
+from cards.asks import Card, difficulty, universe
+from cards.keys import MAJOR_KEYS
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -192,11 +193,15 @@ MY_BOXES = (1, 2, 3)
 
 @cache
 def deck(keys: tuple[str, ...]) -> tuple[Card, ...]:
-    """What a learner with these keys has switched on: all asks, the triads, boxes 1–3."""
+    """What a learner with these keys has switched on: five asks, the triads, boxes 1–3."""
     return tuple(
         card
         for card in universe()
-        if card.key.slug in keys and not card.seventh and (card.box is None or card.box in MY_BOXES)
+        if card.key.slug in keys
+        and card.ask in TAPPING
+        and card.own
+        and not card.seventh
+        and (card.box is None or card.box in MY_BOXES)
     )
 
 
@@ -218,7 +223,7 @@ class World:
     def __init__(self, family: str, transfer: float, learners: int, seed: int) -> None:
         rng = np.random.default_rng([seed, sorted(FAMILIES).index(family), int(100 * transfer)])
         self.family, self.transfer, self.learners = family, transfer, learners
-        slugs = sorted({card.key.slug for card in universe()})
+        slugs = sorted(key.slug for key in MAJOR_KEYS)
         self.keys = [tuple(rng.permutation(slugs)[:MY_KEYS].tolist()) for _ in range(learners)]
         self.decks = [deck(keys) for keys in self.keys]
         self.cards = len(self.decks[0])
@@ -229,7 +234,7 @@ class World:
         self.slip = rng.uniform(0.02, 0.08, learners)
         self.speed = np.exp(rng.normal(0.0, 0.25, learners))
         self.groups = self._hidden_groups(rng)
-        ease = np.array([[card.difficulty for card in cards] for cards in self.decks])
+        ease = np.array([[difficulty(card) for card in cards] for cards in self.decks])
         ease = ease - ease.mean()
         count = self.cards + int(self.groups.max()) + 1
         self.traces: Traces = FAMILIES[family](rng, learners, ease, count)

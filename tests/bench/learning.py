@@ -21,9 +21,11 @@ from itertools import product
 
 import numpy as np
 
+from cards.asks import path
 from drill.forecast import Deck, forecast
-from drill.memory import Features, Outcome, Row, learn
+from drill.memory import Outcome, Row, learn
 from drill.plan import Candidate, plan
+from drill.repertoire import features as features_of
 from tests.bench.learners import DAY, FAMILIES, SESSIONS_BEGIN, TRANSFERS, Answers, Bools, Floats, Ints, World
 from tests.bench.published.planning import (
     AGAIN,
@@ -84,7 +86,7 @@ def introduction(world: World) -> tuple[Ints, Ints]:
     for who, cards in enumerate(world.decks):
         mine = {slug: n for n, slug in enumerate(world.keys[who])}
         key[who] = [mine[card.key.slug] for card in cards]
-        ranked = sorted(range(world.cards), key=lambda c: (cards[c].path, key[who, c]))
+        ranked = sorted(range(world.cards), key=lambda c: (path(cards[c]), key[who, c]))
         order[who, ranked] = np.arange(world.cards)
     return order, key
 
@@ -135,11 +137,11 @@ class ThisPlanner:
     def __init__(self, world: World, returns: int = 99) -> None:
         self.world, self.returns = world, returns
         self.order, _ = introduction(world)
-        self.features = [[Features(c.id, c.skills, c.difficulty, c.ask) for c in cards] for cards in world.decks]
+        self.features = [[features_of(c) for c in cards] for cards in world.decks]
         self.number = [{card.id: n for n, card in enumerate(cards)} for cards in world.decks]
         self.fresh = [
             [
-                Candidate(f, c.path, str(c.key), c.ask, None, None, 0, c.box, c.degree)
+                Candidate(f, path(c), str(c.key), c.ask, None, None, 0, c.box, c.degree)
                 for f, c in zip(features, cards, strict=True)
             ]
             for features, cards in zip(self.features, world.decks, strict=True)

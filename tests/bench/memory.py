@@ -29,6 +29,7 @@ import numpy as np
 
 from drill.memory import Features, Outcome, Parameters, Row, fluency, learn
 from drill.refit import START, Answered, log_loss, predicted, refit, traces_of, weights_of
+from drill.repertoire import features as features_of
 from tests.bench.learners import DAY, FAMILIES, TRANSFERS, Answers, Bools, Floats, Ints, World
 from tests.bench.learning import EPOCH, SELECTION, Diary, ThisPlanner, drill_with, introduction
 from tests.bench.published.planning import Planner, Seen, SpacedSelection
@@ -65,7 +66,7 @@ class _Recorded:
             outcome = Outcome(
                 bool(answers.right[n]), float(answers.seconds[n]), EPOCH + timedelta(seconds=float(at[n]))
             )
-            features = Features(one.id, one.skills, one.difficulty, one.ask)
+            features = features_of(one)
             self.entries.append(
                 Entry(self.first + w, Answered(features, outcome), float(self.world.allowed[w, c]))
             )
