@@ -17,7 +17,7 @@ from sqlalchemy.orm import Session
 
 from cards.asks import MODES, Card, CardError, Given, Verdict, allowance, beats, code, judge, read_card
 from drill import clock
-from drill.learning import learn_from, relearn
+from drill.learning import learn_from, relearn_since
 from drill.reading import HEX_ID, finite
 from drill.sessions import AGAIN, bring_back, fill_up, owned, setting_of, time_is_up
 from drill.store import Store
@@ -117,7 +117,7 @@ def take(store: Store, player_id: int, session_id: str, batch: Batch, now: datet
         new = [reply.review for reply in replies if reply.status == "accepted" and reply.review]
         if new:
             append(db, new)
-            learn_from(db, player_id, new)
+            learn_from(db, player, new)
         so_far = progress(db, session_id)
         added = []
         if new and not time_is_up(session, now):
@@ -133,7 +133,7 @@ def take_back(store: Store, player_id: int, session_id: str, review_id: object, 
 
     Raises NoSessionError.
     """
-    with store.writing(player_id) as (db, _):
+    with store.writing(player_id) as (db, player):
         session = owned(db, player_id, session_id)
         if not isinstance(review_id, str) or not HEX_ID.match(review_id):
             return Reply(review_id, "refused", "a mis-tap names the review that is taken back")
@@ -145,7 +145,7 @@ def take_back(store: Store, player_id: int, session_id: str, review_id: object, 
         if session.ended_at is not None:
             return Reply(review_id, "refused", "the session has ended: its answers stay as they are")
         db.add(Mistap(review_id=last.id, player_id=player_id, received_at=now))
-        relearn(db, player_id)
+        relearn_since(db, player, last)
         return Reply(review_id, "accepted", review=last)
 
 

@@ -130,14 +130,17 @@ class Choice:
             self.by_skill[self.deck.skills[best]] = 0.0
 
     def _in_turn(self, may: Bools, turns: Ints) -> Bools:
-        """Those of the cards that may be taken: of the new ones only what comes first on the path, and
-        of that only the asks whose turn it is, by how many of each were taken."""
+        """Those of the cards that may be taken: of the new ones only the asks that have a card on the
+        first step of the path, and of these only the ones whose turn it is. While there is nothing
+        to keep yet, only the first step itself: the one, four and five of every key."""
         new = may & ~self.view.seen
         if not new.any():
             return may
-        new &= self.step == self.step[new].min()
+        first = new & (self.step == self.step[new].min())
+        if self.due.any():
+            first = new & np.isin(self.ask, self.ask[first])
         taken = turns[self.ask]
-        return np.asarray((may & self.view.seen) | (new & (taken < taken[new].min() + TURNS_AHEAD)))
+        return np.asarray((may & self.view.seen) | (first & (taken < taken[first].min() + TURNS_AHEAD)))
 
     def _share_of_new(self) -> float:
         """The share of the session that new cards may take while old ones are due."""

@@ -117,8 +117,23 @@ def refit(logs: Sequence[Sequence[Answered]], start: Parameters = START, pull: f
     return best
 
 
-def better(log: Sequence[Answered], current: Parameters) -> Parameters | None:
-    """New parameters for one player, or None: too little yet, or no better on the last weeks.
+@dataclass(frozen=True)
+class Tried:
+    """New parameters for one player, and the log loss on the last weeks of the current ones
+    (``before``) and of these (``after``)."""
+
+    parameters: Parameters
+    before: float
+    after: float
+
+    @property
+    def better(self) -> bool:
+        """Whether they predict better than the current ones."""
+        return self.after < self.before
+
+
+def tried(log: Sequence[Answered], current: Parameters) -> Tried | None:
+    """New parameters for one player compared with the current ones, or None: too little yet.
 
     They are fitted to what lies before the last weeks, compared with the current ones on those, and,
     if they win, fitted to everything.
@@ -135,4 +150,5 @@ def better(log: Sequence[Answered], current: Parameters) -> Parameters | None:
         inputs, right = traces_of(log, parameters)
         recent = slice(len(before), None)
         losses.append(log_loss(predicted(inputs[recent], weights_of(parameters)), right[recent]))
-    return refit([log], current) if losses[0] < losses[1] else None
+    after, now = losses
+    return Tried(refit([log], current) if after < now else candidate, now, after)

@@ -74,6 +74,24 @@ def before(checkpoints: Sequence[Checkpoint], place: Place) -> Checkpoint:
     )
 
 
-def is_due(checkpoints: Sequence[Checkpoint], answers: int) -> bool:
-    """Whether memory after so many answers should be kept as the next checkpoint."""
-    return answers - max((checkpoint.answers for checkpoint in checkpoints), default=0) >= EVERY
+def is_due(before: int, after: int) -> bool:
+    """Whether memory should be kept as a checkpoint when its answers go from ``before`` to ``after``.
+
+    >>> is_due(498, 499), is_due(499, 500), is_due(499, 503)
+    (False, True, True)
+    """
+    return after // EVERY > before // EVERY
+
+
+def worth_keeping(checkpoints: Collection[int]) -> set[int]:
+    """Which of the checkpoints after so many answers to keep: fewer and fewer the older they are, so
+    that going back n answers goes over no more than some two n, and a long log holds few.
+
+    >>> sorted(worth_keeping([500 * n for n in range(1, 21)]))
+    [3000, 6500, 8500, 9500, 10000]
+    """
+    newest = max(checkpoints, default=0)
+    oldest_of_age: dict[int, int] = {}
+    for answers in sorted(checkpoints, reverse=True):
+        oldest_of_age[((newest - answers) // EVERY + 1).bit_length()] = answers
+    return set(oldest_of_age.values())

@@ -9,9 +9,10 @@ from collections.abc import Collection, Iterator
 from datetime import datetime
 from typing import Final
 
-from sqlalchemy import bindparam, func, insert, select
+from sqlalchemy import ColumnElement, and_, bindparam, func, insert, or_, select
 from sqlalchemy.orm import Session
 
+from drill.replay import Place
 from drill.store.models import Base, Mistap, Review
 
 
@@ -71,14 +72,34 @@ def mistap_of(db: Session, player_id: int, review_id: str) -> Mistap | None:
     return db.scalars(select(Mistap).where(Mistap.review_id == review_id, Mistap.player_id == player_id)).first()
 
 
-def replay(db: Session, player_id: int) -> Iterator[Review]:
-    """The player's log in canonical order, without what was taken back."""
+def log_after(db: Session, player_id: int, place: Place) -> Iterator[Review]:
+    """The player's log after a place, in canonical order, without what was taken back."""
     return iter(
         db.scalars(
             select(Review)
             .outerjoin(Mistap, Mistap.review_id == Review.id)
-            .where(Review.player_id == player_id, Mistap.review_id.is_(None))
+            .where(Review.player_id == player_id, Mistap.review_id.is_(None), ~_up_to(place))
             .order_by(Review.answered_at, Review.id)
             .execution_options(yield_per=1000)
         )
     )
+
+
+def log_size(db: Session, player_id: int, place: Place) -> int:
+    """How many answers of the player's log up to a place stand."""
+    return db.scalar(
+        select(func.count())
+        .select_from(Review)
+        .outerjoin(Mistap, Mistap.review_id == Review.id)
+        .where(Review.player_id == player_id, Mistap.review_id.is_(None), _up_to(place))
+    ) or 0
+
+
+def mistaps_count(db: Session, player_id: int) -> int:
+    """How many answers of the player's were taken back."""
+    return db.scalar(select(func.count()).select_from(Mistap).where(Mistap.player_id == player_id)) or 0
+
+
+def _up_to(place: Place) -> ColumnElement[bool]:
+    answered_at, review_id = place
+    return or_(Review.answered_at < answered_at, and_(Review.answered_at == answered_at, Review.id <= review_id))

@@ -5,8 +5,8 @@ What every answer asks is built once: to build a statement takes longer than to 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
-from dataclasses import fields
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import asdict, fields
 from functools import cache
 from operator import attrgetter
 from typing import Any, Final
@@ -15,6 +15,7 @@ from sqlalchemy import Table, TextClause, bindparam, delete, func, select, text
 from sqlalchemy.orm import Session
 
 from drill.memory import Row
+from drill.store.checkpoints import Seen
 from drill.store.models import Base, LastAnswer, MemoryRow
 
 _NAMES: Final = tuple(field.name for field in fields(Row))
@@ -60,9 +61,27 @@ def add_last_answers(db: Session, player_id: int, answers: Iterable[LastAnswer])
     _put(db, LastAnswer, rows, counting="reviews")
 
 
+def keep_last_answers(db: Session, player_id: int, last: Mapping[str, Seen]) -> None:
+    """Keep these as all there is to say of their cards."""
+    rows = [{"player_id": player_id, "card": card, **asdict(seen)} for card, seen in last.items()]
+    _put(db, LastAnswer, rows)
+
+
 def cards_seen(db: Session, player_id: int) -> int:
     """How many cards the player has answered at least once."""
     return db.scalar(select(func.count()).select_from(LastAnswer).where(LastAnswer.player_id == player_id)) or 0
+
+
+def forget_rows(db: Session, player_id: int, names: Collection[str]) -> None:
+    """Take out the rows with these names."""
+    if names:
+        db.execute(delete(MemoryRow).where(MemoryRow.player_id == player_id, MemoryRow.name.in_(names)))
+
+
+def forget_last_answers(db: Session, player_id: int, cards: Collection[str]) -> None:
+    """Take out the last answers to these cards."""
+    if cards:
+        db.execute(delete(LastAnswer).where(LastAnswer.player_id == player_id, LastAnswer.card.in_(cards)))
 
 
 def forget(db: Session, player_id: int) -> None:

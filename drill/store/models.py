@@ -19,10 +19,12 @@ from sqlalchemy import (
     ForeignKey,
     ForeignKeyConstraint,
     Index,
+    LargeBinary,
     MetaData,
     String,
     TypeDecorator,
     UniqueConstraint,
+    false,
     text,
 )
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
@@ -68,6 +70,9 @@ KEYED: Final = {"sqlite_with_rowid": False}
 """A table that SQLite keeps in the order of its primary key: an answer then writes fewer pages."""
 
 
+EVERY_DAY: Final = """'["mon", "tue", "wed", "thu", "fri", "sat", "sun"]'"""
+
+
 class Player(Base):
     """A guitarist and what the guitarist has set (:class:`drill.preferences.Preferences`)."""
 
@@ -91,8 +96,12 @@ class Player(Base):
     scale_mm: Mapped[float]
     highest: Mapped[int]
     switched_off: Mapped[list[str]]
+    days: Mapped[list[str]] = mapped_column(server_default=text(EVERY_DAY))
     day_start: Mapped[int]
     zone: Mapped[str] = mapped_column(String(64))
+    why: Mapped[bool] = mapped_column(server_default=false())
+    fit: Mapped[int] = mapped_column(server_default=text("0"))
+    """The version of the parameters that memory is worked out by; 0 for those to start from."""
 
 
 class DrillSession(Base):
@@ -222,3 +231,43 @@ class LastAnswer(Base):
     reviews: Mapped[int]
     answered_at: Mapped[datetime]
     outcome: Mapped[str] = mapped_column(String(8))
+
+
+class KeptCheckpoint(Base):
+    """A player's whole memory as it stood after so many answers, the last of them as named."""
+
+    __tablename__ = "checkpoints"
+
+    player_id: Mapped[int] = mapped_column(ForeignKey("players.id"), primary_key=True)
+    answers: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    answered_at: Mapped[datetime]
+    review_id: Mapped[str] = mapped_column(String(32))
+    memory: Mapped[bytes] = mapped_column(LargeBinary)
+
+
+class Fit(Base):
+    """Parameters fitted to a player's log, and whether they were better on its last weeks."""
+
+    __tablename__ = "fits"
+
+    player_id: Mapped[int] = mapped_column(ForeignKey("players.id"), primary_key=True)
+    version: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    made_at: Mapped[datetime]
+    parameters: Mapped[dict[str, Any]]
+    loss_before: Mapped[float]
+    """Log loss on the last weeks by the parameters that were in force, in nats."""
+    loss_after: Mapped[float]
+    adopted: Mapped[bool]
+
+
+class Job(Base):
+    """Something that is done for a player from time to time: when next, and who is at it."""
+
+    __tablename__ = "jobs"
+
+    player_id: Mapped[int] = mapped_column(ForeignKey("players.id"), primary_key=True)
+    name: Mapped[str] = mapped_column(String(32), primary_key=True)
+    due_at: Mapped[datetime]
+    ran_at: Mapped[datetime | None]
+    holder: Mapped[str | None] = mapped_column(String(64))
+    held_until: Mapped[datetime | None]

@@ -167,7 +167,7 @@ WRONG = [
     ({"question": -1}, "the question is a number from 0"),
     ({"question": True}, "the question is a number from 0"),
     ({"question": 999}, "this session has no question 999"),
-    ({"card": "place:Ab:4:box1"}, "question 1 is name:"),
+    ({"card": "place:Ab:4:box1"}, "question 1 is place:"),
     ({"card": None}, "the card is an id like"),
     ({"mode": "telepathy"}, "the mode is one of touch, mouse, keyboard, hands-on"),
     ({"mode": ["touch"]}, "the mode is one of"),

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from drill.memory import START, Features, Outcome, Row, fluency, learn
-from drill.refit import Answered, better, fitted, log_loss, predicted, refit, traces_of, weights_of, with_weights
+from drill.refit import Answered, fitted, log_loss, predicted, refit, traces_of, tried, weights_of, with_weights
 
 T0 = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 
@@ -64,14 +64,15 @@ def test_no_evidence_changes_nothing() -> None:
 
 
 def test_a_handful_of_answers_is_not_refitted() -> None:
-    assert better(log_of(150, 1), START) is None
+    assert tried(log_of(150, 1), START) is None
 
 
 def test_a_player_unlike_the_start_gets_parameters_of_their_own() -> None:
     log = log_of(700, 4, ability=0.2, forgets=1.2)
-    parameters = better(log, START)
-    assert parameters is not None
-    assert loss(log, parameters) < loss(log)
+    found = tried(log, START)
+    assert found is not None
+    assert found.better
+    assert loss(log, found.parameters) < loss(log)
 
 
 def test_parameters_that_foresee_no_better_are_not_kept() -> None:
@@ -82,4 +83,6 @@ def test_parameters_that_foresee_no_better_are_not_kept() -> None:
         Answered(a.features, Outcome(not a.outcome.right, 4.0, a.outcome.at)) if a.outcome.at >= since else a
         for a in log
     ]
-    assert better(turned, START) is None
+    found = tried(turned, START)
+    assert found is not None
+    assert not found.better

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drill.memory import Features, Outcome
-from drill.replay import EVERY, Checkpoint, Logged, before, is_due, replay
+from drill.replay import EVERY, Checkpoint, Logged, before, is_due, replay, worth_keeping
 
 T0 = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 
@@ -66,6 +66,18 @@ def test_an_answer_sent_twice_counts_once() -> None:
 
 
 def test_checkpoints_are_kept_every_so_often() -> None:
-    assert not is_due([], EVERY - 1)
-    assert is_due([], EVERY)
-    assert not is_due([Checkpoint(answers=EVERY)], EVERY + 1)
+    assert not is_due(0, EVERY - 1)
+    assert is_due(EVERY - 1, EVERY)
+    assert not is_due(EVERY, EVERY + 1)
+
+
+def test_a_long_log_keeps_few_checkpoints_and_none_too_far_from_the_next() -> None:
+    kept: set[int] = set()
+    for answers in range(EVERY, 50_001, EVERY):
+        kept = worth_keeping([*kept, answers])
+        assert answers in kept
+    assert len(kept) <= 10
+    newest = max(kept)
+    for late_by in (1, 600, 5_000, 20_000):
+        start = max((answers for answers in kept if answers <= newest - late_by), default=0)
+        assert newest - start <= 3 * late_by + EVERY
