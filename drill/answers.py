@@ -18,12 +18,13 @@ from sqlalchemy.orm import Session
 from cards.asks import MODES, Card, CardError, Given, Verdict, allowance, beats, code, judge, read_card
 from drill import clock
 from drill.learning import learn_from, relearn_since
+from drill.pacing import go_on
 from drill.reading import HEX_ID, finite
-from drill.sessions import AGAIN, bring_back, fill_up, owned, setting_of, time_is_up
+from drill.sessions import owned, setting_of
 from drill.store import Store
 from drill.store.log import append, last_review_of, mistap_of, reviews_under
 from drill.store.models import DrillSession, Mistap, Question, Review
-from drill.store.sittings import Asked, asked, progress
+from drill.store.sittings import Asked, asked
 
 LONGEST_SECONDS: Final = 86_400.0
 
@@ -118,13 +119,7 @@ def take(store: Store, player_id: int, session_id: str, batch: Batch, now: datet
         if new:
             append(db, new)
             learn_from(db, player, new)
-        so_far = progress(db, session_id)
-        added = []
-        if new and not time_is_up(session, now):
-            added = fill_up(db, player, session, so_far, now)
-            missed = [questions[review.question] for review in new if review.outcome == "missed"]
-            added += [bring_back(db, session, question) for question in missed if question.reason != AGAIN]
-        over = time_is_up(session, now) or so_far.answered == so_far.questions + len(added)
+        added, over = go_on(db, player, session, new, now)
         return Taken(session, replies, session.tab == batch.tab, added, over)
 
 

@@ -16,15 +16,13 @@ from numpy.typing import NDArray
 
 from drill.forecast import Deck, Forecast, forecast
 from drill.memory import CAP, Parameters, Row, first_hold
-from drill.plan import Candidate, Planned, goes_on
+from drill.plan import READ_RIGHT, READ_WRONG, Candidate, Planned, goes_on
 from drill.worth import Worth, worth
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 Ints = NDArray[np.int64]
 
-#: Seconds a player looks at the answer, after a right and after a wrong one.
-READ_RIGHT, READ_WRONG = 2.5, 7.0
 #: The degrees that open the next box.
 FIRST_DEGREES = frozenset({1, 4, 5})
 #: Days by which what a plan counts falls by e, as a share of the horizon.

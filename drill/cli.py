@@ -7,11 +7,15 @@ from __future__ import annotations
 
 import os
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from drill import cli_music
 from drill.config import Config, ConfigError
+
+if TYPE_CHECKING:
+    from drill.fitting import Refitted
 
 _data = click.option(
     "--data", type=click.Path(path_type=Path), metavar="DIR", help="Folder of the SQLite file (DRILL_DATA)."
@@ -71,6 +75,38 @@ def rebuild(data: Path | None) -> None:
         raise click.ClickException(str(error)) from error
     finally:
         store.close()
+
+
+@main.command()
+@_data
+@click.option("--player", type=click.IntRange(1), help="Number of one player; otherwise everybody.")
+def refit(data: Path | None, player: int | None) -> None:
+    """Fit the model to the log of reviews; what predicts better is adopted."""
+    from drill import clock
+    from drill.fitting import refit_player
+    from drill.store import Store, StoreError, check
+    from drill.store.sittings import all_players
+
+    store = Store(_config(data=data).url)
+    try:
+        check(store.engine)
+        with store.reading() as db:
+            players = all_players(db)
+        if player is not None and player not in players:
+            raise click.ClickException(f"no player {player}: there are {', '.join(map(str, players))}")
+        for each in players if player is None else [player]:
+            click.echo(f"Player {each}: {_told(refit_player(store, each, clock.now()))}")
+    except StoreError as error:
+        raise click.ClickException(str(error)) from error
+    finally:
+        store.close()
+
+
+def _told(refitted: Refitted | None) -> str:
+    if refitted is None:
+        return "too few answers yet; 200 over more than three weeks are needed."
+    compared = f"log loss on the last three weeks {refitted.before:.4f} before, {refitted.after:.4f} after"
+    return f"{compared}: {'adopted' if refitted.adopted else 'not adopted'} (version {refitted.version})."
 
 
 def _config(**given: object) -> Config:

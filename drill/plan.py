@@ -39,6 +39,8 @@ if TYPE_CHECKING:
 #: One card in this many is new while there are old ones to play.
 NEW_EVERY = 3
 HORIZON = timedelta(days=14)
+#: Seconds a player looks at the answer, after a right and after a wrong one.
+READ_RIGHT, READ_WRONG = 2.5, 7.0
 
 
 @dataclass(frozen=True)

@@ -23,6 +23,7 @@ HANDS: Final[tuple[Hand, ...]] = ("small", "medium", "large")
 TEMPO: Final = (30, 240)
 MINUTES: Final = (2, 20)
 LOWEST_COMFORTABLE: Final = 5
+DAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
 class PreferenceError(ValueError):
@@ -50,7 +51,8 @@ class Preferences:
     keys       the keys played most, as printed (``B♭``); none means no preference
     hand       ``small``, ``medium`` or ``large``: which stretches are offered and accepted
     tempo      beats a minute; one bar at this tempo is the time a bare card's chord lasts
-    minutes    length of a session
+    minutes    length of a session: minutes per day
+    days       the days of the week on which the player means to practise, ``mon`` to ``sun``
     richer     whether the seventh chord counts where the triad is asked
     thumb      whether the thumb may hold string 6
     band       whether bass or keys play along: rootless and upper-string voicings come first
@@ -62,6 +64,7 @@ class Preferences:
     switched_off  the groups of cards that are not asked (:func:`cards.asks.groups`)
     day_start  the hour (0–23) at which the player's day begins
     zone       the player's time zone, an IANA name
+    why        whether every card says why it is asked now
     """
 
     keys: tuple[str, ...] = ()
@@ -78,14 +81,17 @@ class Preferences:
     scale_mm: float = 648.0
     highest: int = 22
     switched_off: tuple[str, ...] = ()
+    days: tuple[str, ...] = DAYS
     day_start: int = 4
     zone: str = "UTC"
+    why: bool = False
 
     @classmethod
     def of(cls, player: Player) -> Preferences:
         """What a player has set."""
         kept: dict[str, Any] = {setting.name: getattr(player, setting.name) for setting in fields(cls)}
-        return cls(**{**kept, "keys": tuple(player.keys), "switched_off": tuple(player.switched_off)})
+        lists = {name: tuple(value) for name, value in kept.items() if isinstance(value, list)}
+        return cls(**{**kept, **lists})
 
     def keep(self, player: Player) -> None:
         """Make these the player's."""
@@ -183,6 +189,12 @@ def _groups(name: str, value: object) -> tuple[str, ...]:
     return tuple(dict.fromkeys(value))
 
 
+def _days(name: str, value: object) -> tuple[str, ...]:
+    if not isinstance(value, list) or not value or not all(day in DAYS for day in value):
+        raise PreferenceError(name, f"days are a list with one at least of {', '.join(DAYS)}")
+    return tuple(day for day in DAYS if day in value)
+
+
 def _tempo(name: str, value: object) -> int:
     return _whole(name, value, TEMPO, "a tempo is from 30 to 240 beats a minute")
 
@@ -225,6 +237,8 @@ _READERS: Final[dict[str, Callable[[str, object], object]]] = {
     "scale_mm": _scale_mm,
     "highest": _highest,
     "switched_off": _groups,
+    "days": _days,
     "day_start": _day_start,
     "zone": _zone,
+    "why": _flag,
 }

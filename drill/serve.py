@@ -48,10 +48,12 @@ def _run(config: Config, listening: socket.socket) -> None:
     import waitress
 
     from drill.app import create_app
+    from drill.jobs import ticking
     from drill.repertoire import warm_up
 
+    app = create_app(config)
     server = waitress.create_server(
-        create_app(config),
+        app,
         sockets=[listening],
         threads=THREADS,
         ident=None,
@@ -61,7 +63,8 @@ def _run(config: Config, listening: socket.socket) -> None:
     )
     # The first session should not have to wait for every card's voicings to be searched.
     threading.Thread(target=warm_up, daemon=True).start()
-    server.run()  # Returns on KeyboardInterrupt, when the requests under way are done.
+    with ticking(app.extensions["drill"].store):
+        server.run()  # Returns on KeyboardInterrupt, when the requests under way are done.
 
 
 def _interrupt(number: int, frame: FrameType | None) -> NoReturn:

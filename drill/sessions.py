@@ -1,8 +1,8 @@
 """A session from its first card to its end: the stored plan, who holds it, how far it has come.
 
 Conventions. A session's questions are numbered as they were planned; one that comes back after a
-miss, or was planned when the first ones ran out, has the next free number, and ``after`` says where
-it belongs. Only visible time counts, as the page tells it. A session runs until it is ended, its
+miss, or was planned when the first ones ran out (:mod:`drill.pacing`), has the next free number, and
+``after`` says where it belongs. Only visible time counts, as the page tells it. A session runs until it is ended, its
 time is up, its questions are answered, or the player's day is over; a player has one at a time.
 What it is drawn and judged by (hand, tempo, …) is fixed when it starts.
 """
@@ -12,16 +12,16 @@ from __future__ import annotations
 import secrets
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import datetime, timedelta
 from functools import cache
-from typing import Final
 
 from sqlalchemy.orm import Session
 
 from cards.asks import ON_THE_GUITAR, Given, Setting, allowance, beats, read_card
 from drill import clock
+from drill.fits import parameters_of
 from drill.learning import candidates
-from drill.plan import plan
+from drill.plan import HORIZON, Planned, plan
 from drill.preferences import Preferences, kept_setting, read_setting
 from drill.reading import HEX_ID
 from drill.repertoire import keys_of
@@ -29,16 +29,7 @@ from drill.store import Store
 from drill.store.log import mistaps_of, reviews_of
 from drill.store.memory import memory_rows
 from drill.store.models import DrillSession, Player, Question, Review
-from drill.store.sittings import Asked, Progress, open_session, places_of, progress, questions_of, session_of
-
-REPEAT_AFTER: Final = 3
-"""Cards between a missed one and its coming back."""
-
-AGAIN: Final = "why-again"
-"""The reason of a question that comes back."""
-
-FEW_LEFT: Final = 2
-"""With so few questions open and time left, more are planned."""
+from drill.store.sittings import Progress, open_session, progress, questions_of, session_of
 
 
 class NoSessionError(LookupError):
@@ -82,10 +73,20 @@ def setting_of(session: DrillSession) -> Setting:
     return read_setting(session)
 
 
-def start(store: Store, player_id: int, minutes: int | None, tab: str, now: datetime) -> str:
+def start(
+    store: Store,
+    player_id: int,
+    minutes: int | None,
+    tab: str,
+    now: datetime,
+    *,
+    focus: Collection[str] | None = None,
+    horizon: timedelta = HORIZON,
+) -> str:
     """Start a session of ``minutes`` (the player's own length if None) in a tab; return its id.
 
-    Raises AlreadyRunningError.
+    ``focus`` are the ids of the cards that count in it (all if None), ``horizon`` how long from now
+    until they should be known. Raises AlreadyRunningError.
     """
     with store.writing(player_id) as (db, player):
         before = open_session(db, player_id)
@@ -96,6 +97,8 @@ def start(store: Store, player_id: int, minutes: int | None, tab: str, now: date
             db.flush()  # Only one session per player may be open, so this one ends before the next is there.
         player.settled = True
         session = _new_session(player, minutes or player.minutes, tab, now)
+        session.focus = None if focus is None else sorted(focus)
+        session.horizon_days = horizon / timedelta(days=1)
         db.add(session)
         db.flush()
         add_questions(db, player, session, session.minutes, now, first=0)
@@ -179,8 +182,10 @@ def add_questions(
     *,
     first: int,
     without: Collection[str] = (),
+    behind: tuple[str, str] | None = None,
 ) -> list[Question]:
-    """Plan ``minutes`` more and store the questions, numbered from ``first``."""
+    """Plan ``minutes`` more and store the questions, numbered from ``first``; they follow a card of
+    the kind ``behind``."""
     planned = plan(
         (card for card in candidates(db, player, setting_of(session)) if card.features.card_id not in without),
         memory_rows(db, player.id),
@@ -189,6 +194,9 @@ def add_questions(
         keys=keys_of(player.keys),
         allowed=_allowed(session),
         seed=int(session.id[:8], 16) + first,
+        focus=None if session.focus is None else frozenset(session.focus),
+        horizon=timedelta(days=session.horizon_days),
+        parameters=parameters_of(db, player),
     )
     questions = [
         Question(
@@ -201,39 +209,24 @@ def add_questions(
             reason_values=dict(card.values),
             predicted_seconds=card.seconds,
         )
-        for number, card in enumerate(planned, start=first)
+        for number, card in enumerate(_turned(planned, behind), start=first)
     ]
     db.add_all(questions)
     return questions
 
 
-def bring_back(db: Session, session: DrillSession, missed: Asked) -> Question:
-    """Put a missed card once more, some cards later in the session."""
-    order = order_of_play(places_of(db, session.id))
-    place = min(order.index(missed.question) + REPEAT_AFTER, len(order) - 1)
-    again = Question(
-        session_id=session.id,
-        question=len(order),
-        player_id=session.player_id,
-        card=missed.card,
-        after=order[place],
-        reason=AGAIN,
-        reason_values={},
-        predicted_seconds=missed.predicted_seconds,
-    )
-    db.add(again)
-    return again
+def kind_of(card_id: str) -> tuple[str, str]:
+    """Key and ask of a card: neighbours should differ in it."""
+    card = read_card(card_id)
+    return str(card.key), card.ask
 
 
-def fill_up(
-    db: Session, player: Player, session: DrillSession, so_far: Progress, now: datetime
-) -> list[Question]:
-    """Plan more questions if those there are run out before the time does."""
-    left = session.minutes * 60 - session.visible_seconds - so_far.predicted
-    if so_far.questions - so_far.answered > FEW_LEFT or left <= 0:
-        return []
-    asked = {question.card for question in questions_of(db, session.id)}
-    return add_questions(db, player, session, left / 60, now, first=so_far.questions, without=asked)
+def _turned(planned: Sequence[Planned], behind: tuple[str, str] | None) -> Sequence[Planned]:
+    """The cards begun with one that is unlike the one before them."""
+    kinds = [kind_of(card.card_id) for card in planned]
+    ends_meet = kinds[-1:] != kinds[:1]
+    begin = next((n for n, kind in enumerate(kinds) if kind != behind and (n == 0 or ends_meet)), 0)
+    return [*planned[begin:], *planned[:begin]]
 
 
 def time_is_up(session: DrillSession, now: datetime) -> bool:

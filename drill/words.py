@@ -106,6 +106,7 @@ _SENTENCES = {
     "why-fading-a-day": "Fading: one day.",
     "why-warm": "Known well, to keep it so.",
     "why-again": "Missed a moment ago: once more.",
+    "why-at-end": "Missed today: once more before the end.",
     "next-missed": "First the ones you missed: {names}.",
     "next-late": "Then the late ones, until they fit the bar: {names}.",
     "next-clean": "What was clean rests until it is about to fade.",

@@ -140,6 +140,10 @@ class DrillSession(Base):
     visible_seconds: Mapped[float]
     tab: Mapped[str] = mapped_column(String(64))
     ended_at: Mapped[datetime | None]
+    focus: Mapped[list[str] | None] = mapped_column(JSON(none_as_null=True))
+    """The cards that count in it; all if None."""
+    horizon_days: Mapped[float] = mapped_column(server_default=text("14"))
+    """Days from its start until when what it teaches should be known."""
 
 
 class Question(Base):

@@ -22,12 +22,10 @@ class Progress:
 
     questions   how many it has so far
     answered    how many of them are answered
-    predicted   seconds that the others are predicted to take
     """
 
     questions: int
     answered: int
-    predicted: float
 
 
 @dataclass(frozen=True)
@@ -75,16 +73,6 @@ def questions_of(db: Session, session_id: str) -> Sequence[Question]:
     ).all()
 
 
-def places_of(db: Session, session_id: str) -> list[tuple[int, int | None]]:
-    """The number of every question of a session, and the number it comes after."""
-    rows = db.execute(
-        select(Question.question, Question.after)
-        .where(Question.session_id == session_id)
-        .order_by(Question.question)
-    )
-    return [(question, after) for question, after in rows]
-
-
 _REVIEW_OF_QUESTION: Final = (Review.session_id == Question.session_id) & (Review.question == Question.question)
 
 _ASKED: Final = (
@@ -103,11 +91,7 @@ def asked(db: Session, session_id: str, numbers: Collection[int]) -> dict[int, A
 
 
 _PROGRESS: Final = (
-    select(
-        func.count(),
-        func.count(Review.id),
-        func.coalesce(func.sum(Question.predicted_seconds).filter(Review.id.is_(None)), 0.0),
-    )
+    select(func.count(), func.count(Review.id))
     .select_from(Question)
     .outerjoin(Review, _REVIEW_OF_QUESTION)
     .where(Question.session_id == bindparam("session"))
@@ -116,8 +100,7 @@ _PROGRESS: Final = (
 
 def progress(db: Session, session_id: str) -> Progress:
     """How far a session has come."""
-    questions, answered, predicted = db.execute(_PROGRESS, {"session": session_id}).one()
-    return Progress(questions, answered, float(predicted))
+    return Progress(*db.execute(_PROGRESS, {"session": session_id}).one())
 
 
 def visible_between(db: Session, player_id: int, begin: datetime, end: datetime) -> float:

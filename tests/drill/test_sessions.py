@@ -100,7 +100,7 @@ def test_a_quick_player_gets_more_cards_until_the_time_is_up(guitarist: Guitaris
         guitarist.visible += 3
         over = guitarist.send(guitarist.review(number, seconds=1.0))["over"]
         number += 1
-    assert number == 40
+    assert 38 <= number <= 40, "the last answer is looked at, too"
     assert number > planned
     cards = [each["card"] for each in guitarist.session["questions"]]
     assert len(cards) == len(set(cards)), "no card twice unless it was missed"

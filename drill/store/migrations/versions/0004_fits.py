@@ -1,5 +1,5 @@
 """Checkpoints of memory, parameters fitted to a player's log, jobs; which days a player practises,
-and whether a card says why it is asked."""
+whether a card says why it is asked, and what a session is focused on."""
 
 from __future__ import annotations
 
@@ -17,6 +17,8 @@ def upgrade() -> None:
     op.add_column("players", sa.Column("days", sa.JSON, nullable=False, server_default=sa.text(EVERY_DAY)))
     op.add_column("players", sa.Column("why", sa.Boolean, nullable=False, server_default=sa.false()))
     op.add_column("players", sa.Column("fit", sa.Integer, nullable=False, server_default=sa.text("0")))
+    op.add_column("sessions", sa.Column("focus", sa.JSON))
+    op.add_column("sessions", sa.Column("horizon_days", sa.Float, nullable=False, server_default=sa.text("14")))
     op.create_table(
         "checkpoints",
         _player(),

@@ -1,0 +1,108 @@
+"""Jobs: what runs when, and by which process.
+
+Conventions. Jobs are declared here, in :data:`JOBS`; for each player there is a row that says when
+one is due, who holds it and when it last ran. ``drill serve`` ticks every minute and claims what is
+due by a lease, so that of several processes one does it; a process that dies in the middle loses
+its lease after :data:`LEASE`, and the job, which commits all of its work or none, is done again.
+APScheduler only ticks: the work is done in a thread that ends with the process.
+"""
+
+from __future__ import annotations
+
+import logging
+import secrets
+import threading
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
+from datetime import datetime, timedelta
+from typing import Final
+
+from drill import clock
+from drill.store import Store
+from drill.store import jobs as rows
+from drill.store.models import Player
+from drill.store.sittings import all_players
+
+TICK: Final = timedelta(minutes=1)
+LEASE: Final = timedelta(hours=1)
+
+_log = logging.getLogger(__name__)
+
+Work = Callable[[Store, int, datetime], object]
+
+
+def refit(store: Store, player_id: int, now: datetime) -> None:
+    """Fit the player's parameters anew, if there is more to go by than the last time."""
+    from drill.fitting import has_more_to_go_by, refit_player
+
+    if has_more_to_go_by(store, player_id, now):
+        refit_player(store, player_id, now)
+
+
+JOBS: Final[Mapping[str, Work]] = {"refit": refit}
+"""What is done for every player once a night, when the player's day begins."""
+
+
+def run_due(store: Store, now: Callable[[], datetime], jobs: Mapping[str, Work] = JOBS) -> int:
+    """Do what is due and held by nobody else; return how many jobs were done.
+
+    A job that fails is logged and is due again the next night.
+    """
+    _declare(store, now(), jobs)
+    with store.reading() as db:
+        due = rows.due(db, now())
+    holder, count = secrets.token_hex(16), 0
+    for player_id, name in due:
+        if name not in jobs:
+            continue
+        with store.writing(player_id) as (db, _):
+            if not rows.claim(db, player_id, name, holder, now(), LEASE):
+                continue
+        try:
+            jobs[name](store, player_id, now())
+        except Exception:
+            _log.exception("the job %s failed for player %s", name, player_id)
+        with store.writing(player_id) as (db, player):
+            rows.done(db, player_id, name, holder, now(), _next_night(player, now()))
+        count += 1
+    return count
+
+
+@contextmanager
+def ticking(store: Store, now: Callable[[], datetime] = clock.now) -> Iterator[None]:
+    """Do what is due every minute, until the block ends."""
+    from apscheduler.schedulers.background import BackgroundScheduler
+
+    working = threading.Lock()
+
+    def work() -> None:
+        with working:
+            run_due(store, now)
+
+    def tick() -> None:
+        if not working.locked():
+            threading.Thread(target=work, name="jobs", daemon=True).start()
+
+    logging.getLogger("apscheduler").setLevel(logging.WARNING)
+    scheduler = BackgroundScheduler(timezone="UTC")
+    scheduler.add_job(tick, "interval", seconds=TICK.total_seconds(), coalesce=True, max_instances=1)
+    scheduler.start()
+    try:
+        yield
+    finally:
+        scheduler.shutdown()
+
+
+def _declare(store: Store, now: datetime, jobs: Mapping[str, Work]) -> None:
+    """See to it that every player has a row for every job."""
+    with store.reading() as db:
+        missing = {(player_id, name) for player_id in all_players(db) for name in jobs}
+        missing -= {(player_id, name) for name in jobs for player_id in rows.there(db, name)}
+    for player_id, name in sorted(missing):
+        with store.writing(player_id) as (db, player):
+            rows.add_missing(db, player_id, name, _next_night(player, now))
+
+
+def _next_night(player: Player, now: datetime) -> datetime:
+    """When the player's next day begins."""
+    return clock.day_bounds(now, player.zone, player.day_start)[1]
