@@ -171,7 +171,7 @@ def _whole(log: Iterable[Review], parameters: Parameters, since: Collection[Know
     """Everything from the start on: the checkpoints worth keeping, and last what is known at the end."""
     states = list(since)
     for known in _go_on(states[-1], log, parameters):
-        kept = worth_keeping([state.memory.answers for state in (*states, known)])
+        kept = worth_keeping([state.memory.answers for state in (*states, known) if state.memory.answers])
         states = [state for state in states if state.memory.answers in kept]
         states.append(known)
     return states

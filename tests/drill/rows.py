@@ -35,12 +35,12 @@ def a_session(number: int = 1, **parts: object) -> DrillSession:
     return DrillSession(**(values | parts))
 
 
-def a_question(session: DrillSession, number: int = 0) -> Question:
+def a_question(session: DrillSession, number: int = 0, card: str = "name:Ab:4") -> Question:
     return Question(
         session_id=session.id,
         question=number,
         player_id=1,
-        card="name:Ab:4",
+        card=card,
         after=None,
         reason="why-new",
         reason_values={"key": "A♭"},
