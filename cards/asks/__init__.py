@@ -164,6 +164,7 @@ def _by_id(ask: str, key: Key) -> dict[str, Card]:
     return {card.id: card for card in _cards(ask, key)}
 
 
+@cache
 def read_card(card_id: str) -> Card:
     """The card with this id. Raises CardError if there is none."""
     named = read_id(card_id)
