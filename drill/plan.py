@@ -5,7 +5,8 @@ each, what has faded most first; every third card is a new one while something i
 one after that, and new ones fill what is left. New cards come in the order of their path (music),
 the player's keys before the others, box 1 before the rest: a further box opens in a key and ask once
 the one, four and five of the box before were last clean. No two neighbours share key and ask if it
-can be helped (Carter & Grahn, Front. Psychol. 2016: interleaved practice keeps better). What is
+can be helped (Carter & Grahn, Front. Psychol. 2016: interleaved practice keeps better). With a
+focus its cards come first, by the same order, with one of the others after every third. What is
 long overdue is no debt: a session holds as many cards as its minutes do, and no count of the
 others leaves this module.
 
@@ -17,7 +18,7 @@ as the seed says, the same in every process.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import islice
@@ -30,6 +31,8 @@ DUE = 0.9
 READ_RIGHT, READ_WRONG = 2.5, 7.0
 #: One card in this many is new: while something is due, and after that.
 NEW_WHILE_DUE, NEW_AFTER = 3, 2
+#: So many cards of the focus, then one of the others.
+IN_FOCUS = 3
 #: The degrees that open the next box.
 FIRST_DEGREES = frozenset({1, 4, 5})
 
@@ -80,11 +83,13 @@ def plan(
     keys: Sequence[str],
     allowed: Callable[[str], float],
     seed: int,
+    focus: Collection[str] | None = None,
 ) -> tuple[Planned, ...]:
     """The cards of a session of ``minutes``, in order.
 
     ``keys`` are the player's own, most played first; ``allowed`` gives the seconds a clean answer to a
-    card id may take. Every candidate is a card that may be asked; it comes at most once.
+    card id may take; ``focus`` the card ids that the session is weighted to (none in particular if
+    None). Every candidate is a card that may be asked; it comes at most once.
     """
     candidates = tuple(candidates)
     scored = {c: _Scored(c, fluency(rows, c.features, now, allowed(c.features.card_id))) for c in candidates}
@@ -93,6 +98,8 @@ def plan(
     new = [scored[c] for c in _introduced(candidates, keys, seed)]
     rest = sorted((s for s in seen if not _is_due(s)), key=lambda s: (s.fluency.p, _toss(seed, s.candidate)))
     queue = list(_mixed(due, rest, new))
+    if focus is not None:
+        queue = list(_weighted(queue, focus))
     return tuple(_planned(s, now) for s in _filled(queue, minutes * 60.0))
 
 
@@ -135,6 +142,17 @@ def _mixed(due: list[_Scored], rest: list[_Scored], new: list[_Scored]) -> Itera
             if place % (every - 1) == 0:
                 yield from islice(fresh, 1)
     yield from fresh
+
+
+def _weighted(queue: list[_Scored], focus: Collection[str]) -> Iterator[_Scored]:
+    """The cards of the focus with others among them, then the rest."""
+    others = iter([s for s in queue if s.candidate.features.card_id not in focus])
+    inside = (s for s in queue if s.candidate.features.card_id in focus)
+    for place, s in enumerate(inside, start=1):
+        yield s
+        if place % IN_FOCUS == 0:
+            yield from islice(others, 1)
+    yield from others
 
 
 def _filled(queue: list[_Scored], seconds: float) -> Iterator[_Scored]:

@@ -4,27 +4,28 @@ Conventions. A session's questions are numbered as they were planned; one that c
 miss, or was planned when the first ones ran out, has the next free number, and ``after`` says where
 it belongs. Only visible time counts, as the page tells it. A session runs until it is ended, its
 time is up, its questions are answered, or the player's day is over; a player has one at a time.
-What it is drawn and judged by (hand, tempo, …) is fixed when it starts.
+What it is drawn and judged by (hand, tempo, …) is fixed when it starts. A session may be asked for
+with a focus: skills that the cards it is weighted to have in common (:mod:`drill.focus`).
 """
 
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from functools import cache
-from typing import Final
+from typing import Any, Final
 
 from sqlalchemy.orm import Session
 
-from cards.asks import ON_THE_GUITAR, Given, Setting, allowance, beats, read_card
+from cards.asks import Setting
 from drill import clock
+from drill.focus import FocusError, cards_in_focus
 from drill.learning import candidates
-from drill.plan import plan
+from drill.plan import Planned, plan
 from drill.preferences import Preferences, kept_setting, read_setting
 from drill.reading import HEX_ID
-from drill.repertoire import keys_of
+from drill.repertoire import allowed_at, keys_of
 from drill.store import Store
 from drill.store.log import mistaps_of, reviews_of
 from drill.store.memory import memory_rows
@@ -36,6 +37,9 @@ REPEAT_AFTER: Final = 3
 
 AGAIN: Final = "why-again"
 """The reason of a question that comes back."""
+
+ASKED_FOR: Final = "why-focus"
+"""The reason of a question in the session's focus; its values name the focus."""
 
 FEW_LEFT: Final = 2
 """With so few questions open and time left, more are planned."""
@@ -82,10 +86,19 @@ def setting_of(session: DrillSession) -> Setting:
     return read_setting(session)
 
 
-def start(store: Store, player_id: int, minutes: int | None, tab: str, now: datetime) -> str:
+def start(
+    store: Store,
+    player_id: int,
+    minutes: int | None,
+    tab: str,
+    now: datetime,
+    focus: Sequence[str] = (),
+    session_id: str | None = None,
+) -> str:
     """Start a session of ``minutes`` (the player's own length if None) in a tab; return its id.
 
-    Raises AlreadyRunningError.
+    ``focus`` are skills that it is weighted to. Its id is random unless a simulation gives one.
+    Raises AlreadyRunningError, FocusError.
     """
     with store.writing(player_id) as (db, player):
         before = open_session(db, player_id)
@@ -95,10 +108,12 @@ def start(store: Store, player_id: int, minutes: int | None, tab: str, now: date
             before.ended_at = now
             db.flush()  # Only one session per player may be open, so this one ends before the next is there.
         player.settled = True
-        session = _new_session(player, minutes or player.minutes, tab, now)
+        session = _new_session(session_id or secrets.token_hex(16), player, minutes or player.minutes, tab, now)
         db.add(session)
         db.flush()
-        add_questions(db, player, session, session.minutes, now, first=0)
+        questions = add_questions(db, player, session, session.minutes, now, first=0, focus=focus)
+        if focus and not any(question.reason == ASKED_FOR for question in questions):
+            raise FocusError("nothing of it is open yet: first come the one, the four and the five of its key")
         return session.id
 
 
@@ -179,16 +194,20 @@ def add_questions(
     *,
     first: int,
     without: Collection[str] = (),
+    focus: Sequence[str] = (),
 ) -> list[Question]:
     """Plan ``minutes`` more and store the questions, numbered from ``first``."""
+    open_cards = list(candidates(db, player, setting_of(session)))
+    in_focus = cards_in_focus(open_cards, focus)
     planned = plan(
-        (card for card in candidates(db, player, setting_of(session)) if card.features.card_id not in without),
+        (card for card in open_cards if card.features.card_id not in without),
         memory_rows(db, player.id),
         now,
         minutes,
         keys=keys_of(player.keys),
-        allowed=_allowed(session),
+        allowed=allowed_at(session.tempo),
         seed=int(session.id[:8], 16) + first,
+        focus=in_focus,
     )
     questions = [
         Question(
@@ -197,14 +216,20 @@ def add_questions(
             player_id=player.id,
             card=card.card_id,
             after=None,
-            reason=card.reason,
-            reason_values=dict(card.values),
+            **_reason(card, in_focus, focus),
             predicted_seconds=card.seconds,
         )
         for number, card in enumerate(planned, start=first)
     ]
     db.add_all(questions)
     return questions
+
+
+def _reason(card: Planned, in_focus: Collection[str] | None, focus: Sequence[str]) -> dict[str, Any]:
+    """Why a card is asked, as its question keeps it; of a card in focus: that it was asked for."""
+    if in_focus is not None and card.card_id in in_focus:
+        return {"reason": ASKED_FOR, "reason_values": {"skills": " ".join(focus)}}
+    return {"reason": card.reason, "reason_values": dict(card.values)}
 
 
 def bring_back(db: Session, session: DrillSession, missed: Asked) -> Question:
@@ -232,8 +257,12 @@ def fill_up(
     left = session.minutes * 60 - session.visible_seconds - so_far.predicted
     if so_far.questions - so_far.answered > FEW_LEFT or left <= 0:
         return []
-    asked = {question.card for question in questions_of(db, session.id)}
-    return add_questions(db, player, session, left / 60, now, first=so_far.questions, without=asked)
+    asked = questions_of(db, session.id)
+    without = {question.card for question in asked}
+    skills = next((each.reason_values["skills"] for each in asked if each.reason == ASKED_FOR), "")
+    return add_questions(
+        db, player, session, left / 60, now, first=so_far.questions, without=without, focus=skills.split()
+    )
 
 
 def time_is_up(session: DrillSession, now: datetime) -> bool:
@@ -258,10 +287,10 @@ def _fixed(preferences: Preferences, session: DrillSession) -> Preferences:
     return replace(preferences, tempo=session.tempo, **kept_setting(session))
 
 
-def _new_session(player: Player, minutes: int, tab: str, now: datetime) -> DrillSession:
+def _new_session(session_id: str, player: Player, minutes: int, tab: str, now: datetime) -> DrillSession:
     _, until = clock.day_bounds(now, player.zone, player.day_start)
     return DrillSession(
-        id=secrets.token_hex(16),
+        id=session_id,
         player_id=player.id,
         minutes=minutes,
         tempo=player.tempo,
@@ -272,21 +301,3 @@ def _new_session(player: Player, minutes: int, tab: str, now: datetime) -> Drill
         tab=tab,
         ended_at=None,
     )
-
-
-def _allowed(session: DrillSession) -> Callable[[str], float]:
-    """Seconds a clean answer to a card may take, entered as that ask usually is."""
-
-    def allowed(card_id: str) -> float:
-        length, granted = _usual_time(card_id)
-        return clock.beats_seconds(length, session.tempo) + granted
-
-    return allowed
-
-
-@cache
-def _usual_time(card_id: str) -> tuple[int, float]:
-    """Beats of a card's music, and the allowance of its usual input mode in seconds."""
-    card = read_card(card_id)
-    mode = "hands-on" if card.ask in ON_THE_GUITAR else "touch"
-    return beats(card), allowance(card, Given(), mode)

@@ -7,6 +7,8 @@ walks them.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from cards.asks import Message
 from cards.keys import Key, Mode
 from cards.numerals import Numeral
@@ -100,11 +102,26 @@ _SENTENCES = {
     "why-late": "Right last time, but late.",
     "why-fading": "Last answered {ago}: it may be fading.",
     "why-warm": "Known well, to keep it so.",
+    "why-focus": "You asked for {what}.",
     "why-again": "Missed a moment ago: once more.",
     "next-missed": "First the ones you missed: {names}.",
     "next-late": "Then the late ones, until they fit the bar: {names}.",
     "next-clean": "What was clean rests until it is about to fade.",
     "next-new": "New cards fill the rest of the time.",
+    "map-empty": "Nothing is answered here yet: the first session puts the first figures on the map.",
+    "map-met": "{met} of {count} chords have answers.",
+    "map-unsure": "None has enough answers to be called weak yet: {least} at least, and not too far apart.",
+    "map-weak": (
+        "Weak: {the_called} of {key}, {chord}. {percent} of 100 answers would be clean (± {margin}), as {answers} say."
+    ),
+    "cell-sure": "{percent} of 100 answers would be clean now (± {margin}), as {answers} say.",
+    "cell-unsure": "Perhaps {percent} of 100 answers would be clean (± {margin}): {answers} are too few to be sure.",
+    "course-answers": "{count} answers; the first took {first} seconds, the last {last}.",
+    "why-few": "Too few answers to tell the skills apart yet: {least} for each at least.",
+    "why-even": "No skill stands out as weak: what is not fluent yet lies in single chords.",
+    "why-weak": "{verdict}.",
+    "why-repair": "{What} repaired would lift {cards} cards: asked once each, {lifted} more would be clean.",
+    "cell-new": "Not answered yet.",
 }
 
 KEYS = frozenset(_SENTENCES)
@@ -150,6 +167,13 @@ def say(message: Message) -> str:
         values["Notes"] = notes[0].upper() + notes[1:]
     if "days" in values:
         values["ago"] = _ago(int(values["days"]))
+    if "skills" in values:
+        values["what"] = say_skills(values["skills"].split())
+        values["What"] = values["what"][0].upper() + values["what"][1:]
+    if "weak" in values:
+        values["verdict"] = _verdict(values["fine"].split(), values["weak"].split())
+    if "answers" in values:
+        values["answers"] = f"{values['answers']} answer{'' if values['answers'] == '1' else 's'}"
     return _SENTENCES[message.key].format(**values)
 
 
@@ -164,10 +188,92 @@ def label(key: str) -> str:
     return f"{'up' if steps > 0 else 'down'} {abs(steps)} fret{'' if abs(steps) == 1 else 's'}"
 
 
+ASK_WORDS = {
+    "name": "naming",
+    "place": "placing",
+    "name-place": "naming and placing",
+    "number": "telling the number",
+    "hands-on": "playing it",
+    "shape": "telling the shape",
+    "tone": "finding a tone",
+    "spell": "spelling",
+    "whose-key": "whose box it is",
+    "box-notes": "the notes of a box",
+    "change": "changes",
+    "bend": "bending a chord",
+    "left-out": "what is left out",
+    "run": "runs",
+    "guide-tones": "guide tones",
+    "borrowed": "borrowed chords",
+}
+"""What a player does in each ask."""
+
+
+def say_skill(skill: str) -> str:
+    """A skill as a guitarist says it.
+
+    >>> [say_skill(skill) for skill in ("key:Eb", "degree:b7", "shape:E", "ask:name", "mode:minor")]
+    ['E♭', 'the flat seven', 'the E shape', 'naming', 'minor keys']
+    """
+    kind, _, value = skill.partition(":")
+    if kind == "key":
+        return str(Key.from_slug(value))
+    if kind == "degree":
+        return f"the {number_word(value.replace('b', '♭').replace('x', '♯'))}"
+    if kind == "ask":
+        return ASK_WORDS[value]
+    said = {"box": "box {}", "shape": "the {} shape", "quality": "{} chords", "mode": "{} keys"}[kind]
+    return "blues" if value == Mode.BLUES else said.format(value)
+
+
+def say_skills(skills: Sequence[str]) -> str:
+    """Several skills of the same cards: ``the four of E♭``, ``naming, the four of E♭, box 2``."""
+    of = {skill.partition(":")[0]: skill for skill in skills}
+    if "degree" in of and "key" in of:
+        chord = f"{say_skill(of['degree'])} of {say_skill(of['key'])}"
+        skills = [each for each in skills if each not in (of["degree"], of["key"])]
+        return ", ".join((chord, *map(say_skill, skills)))
+    return ", ".join(map(say_skill, skills))
+
+
+_KINDS = {"shape": "shapes", "box": "boxes", "degree": "degrees", "ask": "asks", "key": "keys"}
+
+
+def _verdict(fine: Sequence[str], weak: Sequence[str]) -> str:
+    """What kinds of skill are fine, and what it is then.
+
+    >>> _verdict(["shape", "box"], ["ask:name", "key:Eb", "key:Ab"])
+    'Shapes and boxes are fine, it is naming and the flat keys E♭ and A♭'
+    """
+    keys = [Key.from_slug(skill.partition(":")[2]) for skill in weak if skill.startswith("key:")]
+    others = [say_skill(skill) for skill in weak if not skill.startswith("key:")]
+    said = _listed([*others, *([_say_keys(keys)] if keys else [])])
+    if not fine:
+        return f"It is {said}"
+    kinds = _listed([_KINDS[kind] for kind in fine])
+    return f"{kinds[0].upper()}{kinds[1:]} are fine, it is {said}"
+
+
+def _say_keys(keys: Sequence[Key]) -> str:
+    if len(keys) == 1:
+        return f"the key of {keys[0]}"
+    kind = ""
+    if all(key.signature < 0 for key in keys):
+        kind = "flat "
+    elif all(key.signature > 0 for key in keys):
+        kind = "sharp "
+    return f"the {kind}keys {_listed([str(key) for key in keys])}"
+
+
+def _listed(words: Sequence[str]) -> str:
+    """``a``, ``a and b``, ``a, b and c``."""
+    *others, last = words
+    return f"{', '.join(others)} and {last}" if others else last
+
+
 def _strings(numbers: list[str]) -> str:
     """``string 6``, ``strings 6 and 5``, ``strings 6, 5 and 4``."""
-    *others, last = numbers
-    return f"strings {', '.join(others)} and {last}" if others else f"string {last}"
+    return f"string{'' if len(numbers) == 1 else 's'} {_listed(numbers)}"
 
 
 def _notes(places: list[str]) -> str:
