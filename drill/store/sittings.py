@@ -15,6 +15,9 @@ from sqlalchemy.orm import Session
 
 from drill.store.models import DrillSession, Player, Question, Review
 
+DEMO_TAB: Final = "demo"
+"""The tab that holds the sessions of demo data; a browser's is made of hexadecimal digits."""
+
 
 @dataclass(frozen=True)
 class Progress:
@@ -49,6 +52,24 @@ def only_player(db: Session) -> int:
 def all_players(db: Session) -> Sequence[int]:
     """Every player."""
     return db.scalars(select(Player.id).order_by(Player.id)).all()
+
+
+def is_empty(db: Session) -> bool:
+    """Whether nobody has had a session yet."""
+    return db.scalars(select(DrillSession.id).limit(1)).first() is None
+
+
+_FIRST_TAB: Final = (
+    select(DrillSession.tab)
+    .where(DrillSession.player_id == bindparam("player"))
+    .order_by(DrillSession.started_at)
+    .limit(1)
+)
+
+
+def is_demo(db: Session, player_id: int) -> bool:
+    """Whether the player began as demo data."""
+    return db.scalars(_FIRST_TAB, {"player": player_id}).first() == DEMO_TAB
 
 
 def open_session(db: Session, player_id: int) -> DrillSession | None:

@@ -11,7 +11,7 @@ from flask import current_app
 
 from drill.config import Config
 from drill.store import Store
-from drill.store.sittings import only_player
+from drill.store.sittings import is_demo, only_player
 
 
 @dataclass
@@ -27,6 +27,12 @@ class Service:
         """Whose requests these are: the only player, as long as there is no sign-in."""
         with self.store.reading() as db:
             return only_player(db)
+
+    @property
+    def demo(self) -> bool:
+        """Whether what the pages show began as demo data."""
+        with self.store.reading() as db:
+            return is_demo(db, self.player_id)
 
 
 def service() -> Service:
