@@ -6,12 +6,18 @@ What a command needs is imported when it runs: ``drill serve`` should answer at 
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from drill import cli_music
 from drill.config import Config, ConfigError
+
+if TYPE_CHECKING:
+    from drill.store import Store
 
 _data = click.option(
     "--data", type=click.Path(path_type=Path), metavar="DIR", help="Folder of the SQLite file (DRILL_DATA)."
@@ -61,16 +67,58 @@ def upgrade(data: Path | None) -> None:
 def rebuild(data: Path | None) -> None:
     """Work out every player's memory again from the log of reviews."""
     from drill.learning import rebuild
-    from drill.store import Store, StoreError, check
 
-    store = Store(_config(data=data).url)
-    try:
-        check(store.engine)
+    with _store(data) as (store, _):
         click.echo(f"Rebuilt from {rebuild(store)} reviews.")
+
+
+@main.command()
+@_data
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
+def weak(data: Path | None, as_json: bool) -> None:
+    """Print the weakest chords, keys, degrees and skills."""
+    import json
+
+    from drill import clock
+    from drill.weak import weakest
+
+    with _store(data) as (store, player_id):
+        found = weakest(store, player_id, clock.now())
+    click.echo(json.dumps(found.as_json(), ensure_ascii=False, indent=2) if as_json else found.as_text())
+
+
+@main.command()
+@_data
+@click.option("--seed", type=int, default=1, show_default=True, metavar="N", help="Another seed is another guitarist.")
+def demo(data: Path | None, seed: int) -> None:
+    """Fill an empty data folder with a simulated guitarist of a house band."""
+    from drill import clock
+    from drill.demo import DemoError, fill
+    from drill.store import StoreError, prepare
+
+    try:
+        prepare(_config(data=data).url, clock.now())
+        with _store(data) as (store, player_id):
+            count = fill(store, player_id, clock.now(), seed)
+    except (DemoError, StoreError) as error:
+        raise click.ClickException(str(error)) from error
+    click.echo(f"Six weeks of demo data, {count} answers. Every page says that it is a demo.")
+
+
+@contextmanager
+def _store(data: Path | None) -> Iterator[tuple[Store, int]]:
+    """The store as it is at this version, and its player."""
+    from drill.store import Store, StoreError, check
+    from drill.store.sittings import only_player
+
+    try:
+        with closing(Store(_config(data=data).url)) as store:
+            check(store.engine)
+            with store.reading() as db:
+                player_id = only_player(db)
+            yield store, player_id
     except StoreError as error:
         raise click.ClickException(str(error)) from error
-    finally:
-        store.close()
 
 
 def _config(**given: object) -> Config:
