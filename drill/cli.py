@@ -9,7 +9,7 @@ import os
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
 import click
 
@@ -70,6 +70,50 @@ def rebuild(data: Path | None) -> None:
 
     with _store(data) as (store, _):
         click.echo(f"Rebuilt from {rebuild(store)} reviews.")
+
+
+@main.command()
+@_data
+@click.option("-o", "--output", type=click.Path(path_type=Path), metavar="FILE", help="Where to; else the terminal.")
+@click.option("--csv", "as_csv", is_flag=True, help="Only the reviews, as CSV.")
+def export(data: Path | None, output: Path | None, as_csv: bool) -> None:
+    """Write everything that is yours as JSON, or the reviews as CSV."""
+    import json
+
+    from drill import archive, clock
+
+    with _store(data) as (store, player_id):
+        if as_csv:
+            text = "".join(archive.export_csv(store, player_id))
+        else:
+            text = json.dumps(archive.export(store, player_id, clock.now()), ensure_ascii=False, indent=1) + "\n"
+    if output is None:
+        click.echo(text, nl=False)
+        return
+    try:
+        output.write_text(text, encoding="utf-8", newline="")
+    except OSError as error:
+        raise click.ClickException(f"{output} cannot be written ({error.strerror})") from error
+
+
+@main.command("import")
+@_data
+@click.argument("file", type=click.File(encoding="utf-8"))
+def import_(data: Path | None, file: TextIO) -> None:
+    """Take an export into an empty data folder."""
+    from drill import archive, clock
+    from drill.store import StoreError, prepare
+
+    try:
+        text = file.read()
+        prepare(_config(data=data).url, clock.now())
+        with _store(data) as (store, player_id):
+            count = archive.take_in(store, player_id, text)
+    except UnicodeDecodeError as error:
+        raise click.ClickException(f"{file.name}: byte {error.start}: this is no text in UTF-8") from error
+    except (archive.ArchiveError, StoreError) as error:
+        raise click.ClickException(str(error)) from error
+    click.echo(f"Taken in: {count} reviews.")
 
 
 @main.command()

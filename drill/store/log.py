@@ -113,3 +113,15 @@ def replay(db: Session, player_id: int) -> Iterator[Review]:
             .execution_options(yield_per=1000)
         )
     )
+
+
+def replay_all(db: Session, player_id: int) -> Iterator[tuple[Review, bool]]:
+    """The player's whole log in canonical order, each review with whether it was taken back."""
+    rows = db.execute(
+        select(Review, Mistap.review_id)
+        .outerjoin(Mistap, Mistap.review_id == Review.id)
+        .where(Review.player_id == player_id)
+        .order_by(Review.answered_at, Review.id)
+        .execution_options(yield_per=1000)
+    )
+    return ((review, mistap is not None) for review, mistap in rows)
