@@ -53,6 +53,13 @@ def _candidate(card: Card, on_path: tuple[int, ...]) -> Candidate:
     )
 
 
+def outcome(review: Review) -> Outcome:
+    """What memory learns from a review."""
+    # A time under a marked region says nothing about finding the place without it.
+    seconds = None if review.given.get("hinted") else review.seconds
+    return Outcome(review.right, seconds, review.answered_at)
+
+
 @dataclass
 class _Memory:
     """Part of a player's memory in hand: rows to be written over, last answers to be added."""
@@ -61,10 +68,7 @@ class _Memory:
     last: dict[str, LastAnswer] = field(default_factory=dict)
 
     def take(self, review: Review) -> None:
-        card = features(read_card(review.card))
-        # A time under a marked region says nothing about finding the place without it.
-        seconds = None if review.given.get("hinted") else review.seconds
-        self.rows |= learn(self.rows, card, Outcome(review.right, seconds, review.answered_at))
+        self.rows |= learn(self.rows, features(read_card(review.card)), outcome(review))
         before = self.last.get(review.card)
         self.last[review.card] = LastAnswer(
             card=review.card,

@@ -121,6 +121,23 @@ _SENTENCES = {
     "why-even": "No skill stands out as weak: what is not fluent yet lies in single chords.",
     "why-weak": "{verdict}.",
     "why-repair": "{What} repaired would lift {cards} cards: asked once each, {lifted} more would be clean.",
+    "course-none": "Nothing is answered yet: weeks show here once there are some.",
+    "course-whole": "{clean} of the {cards} cards met so far would be clean now.",
+    "course-away": "{count} days away: we start with what fades first.",
+    "course-line": "From {first} of 100 to {last} of 100 in {count} weeks.",
+    "course-known": "From {first} cards to {last} in {count} weeks.",
+    "course-seconds": "The median went from {first} to {last} seconds.",
+    "course-minutes": "{total} minutes in {count} weeks, {most} in the fullest.",
+    "course-outcomes": "Sessions: {count}. Answers: {clean} clean, {late} late, {missed} missed.",
+    "honest-few": (
+        "Answers so far: {count}. This is drawn from {least}: {groups} groups of {each}, since chance alone moves "
+        "the share of {each} answers by up to 10 of 100, 19 times out of 20."
+    ),
+    "honest-group": "Said {said} of 100, were clean {seen} of 100 (of {count} answers).",
+    "honest-off": (
+        "Over all {count} answers what was said is {off} of 100 off. Each was said before its answer. "
+        "A model that is not yet fitted to your own log is some 3 to 5 off."
+    ),
     "cell-new": "Not answered yet.",
 }
 

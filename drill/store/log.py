@@ -8,9 +8,9 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Final
+from typing import Any, Final
 
-from sqlalchemy import bindparam, func, insert, select
+from sqlalchemy import ColumnElement, and_, bindparam, func, insert, literal, select, true, tuple_
 from sqlalchemy.orm import Session
 
 from drill.store.models import Base, Mistap, Review
@@ -102,13 +102,38 @@ def mistap_of(db: Session, player_id: int, review_id: str) -> Mistap | None:
     return db.scalars(select(Mistap).where(Mistap.review_id == review_id, Mistap.player_id == player_id)).first()
 
 
-def replay(db: Session, player_id: int) -> Iterator[Review]:
-    """The player's log in canonical order, without what was taken back."""
+Position = tuple[datetime, str]
+"""A place in canonical order: answered at, id."""
+
+
+def _counting(player_id: int) -> ColumnElement[bool]:
+    """The player's reviews that were not taken back, of reviews joined with mis-taps."""
+    return and_(Review.player_id == player_id, Mistap.review_id.is_(None))
+
+
+def count_up_to(db: Session, player_id: int, position: Position) -> int:
+    """How many of the player's reviews stand up to a place, without what was taken back."""
+    return db.scalar(
+        select(func.count())
+        .select_from(Review)
+        .outerjoin(Mistap, Mistap.review_id == Review.id)
+        .where(_counting(player_id), tuple_(Review.answered_at, Review.id) <= _literal(position))
+    ) or 0
+
+
+def _literal(position: Position) -> ColumnElement[Any]:
+    at, review_id = position
+    return tuple_(literal(at, Review.answered_at.type), literal(review_id, Review.id.type))
+
+
+def replay(db: Session, player_id: int, after: Position | None = None) -> Iterator[Review]:
+    """The player's log in canonical order, from behind a place, without what was taken back."""
+    later = true() if after is None else tuple_(Review.answered_at, Review.id) > _literal(after)
     return iter(
         db.scalars(
             select(Review)
             .outerjoin(Mistap, Mistap.review_id == Review.id)
-            .where(Review.player_id == player_id, Mistap.review_id.is_(None))
+            .where(_counting(player_id), later)
             .order_by(Review.answered_at, Review.id)
             .execution_options(yield_per=1000)
         )

@@ -10,13 +10,21 @@ from flask import Blueprint, render_template, request
 from cards.asks import ASKS
 from cards.keys import Key, KeyNameError, Mode
 from drill import cells, keymap
+from drill.course import Figure
+from drill.course import course as work_out_course
+from drill.graphs import draw_intervals
 from drill.keymap import Cell, View
 from drill.store.log import Answered
+from drill.weak import estimate_json
 from drill.web.guard import ApiError
 from drill.web.service import service
+from drill.why import ends, kind_of, why
 from drill.words import ASK_WORDS, say, say_skill, say_skills
 
 blueprint = Blueprint("keys", __name__)
+
+#: The most skills that are drawn, those that stand out most.
+MOST_SKILLS = 14
 
 _KINDS = {"": None, "triads": False, "sevenths": True}
 
@@ -39,6 +47,39 @@ def key_map() -> dict[str, Any]:
         ],
         "weakest": [{"key": cell.key.slug, "degree": cell.degree} for cell in found.weakest],
         "words": [say(message) for message in found.words()],
+    }
+
+
+@blueprint.get("/api/keys/why")
+def reasons() -> dict[str, Any]:
+    """What each skill does, what is weak and what a repair would bring."""
+    here = service()
+    found = why(here.store, here.player_id, here.now())
+    standing_out = sorted(found.estimates, key=lambda each: -abs(each.gain))[:MOST_SKILLS]
+    standing_out.sort(key=lambda each: each.gain)
+    rows = [(say_skill(each.skill), each.gain, *ends(each)) for each in standing_out]
+    words = [say(message) for message in found.words()]
+    return {
+        "words": words,
+        "repairs": [{"skill": each.skill, "says": say_skill(each.skill)} for each in found.repairs],
+        "drawing": draw_intervals("What skills bring and cost", " ".join(words), rows) if rows else "",
+        "skills": [
+            {"kind": kind_of(each.skill), "says": say_skill(each.skill), **estimate_json(each)}
+            for each in found.estimates
+        ],
+    }
+
+
+@blueprint.get("/api/keys/course")
+def course() -> dict[str, Any]:
+    """How practice went by week, and whether the model was honest: from the log, by a pass that is kept."""
+    here = service()
+    found = work_out_course(here.store, here.player_id, here.histories, here.now())
+    return {
+        "words": [say(message) for message in found.words],
+        "figures": [_figure_json(each) for each in found.figures],
+        "keys": [_figure_json(each) for each in found.keys],
+        "honest": _figure_json(found.honest),
     }
 
 
@@ -82,6 +123,12 @@ def cell_json(cell: Cell) -> dict[str, Any]:
         "cards": len(cell.cards),
         "last_at": cell.last_at.isoformat() if cell.last_at else None,
     }
+
+
+def _figure_json(figure: Figure) -> dict[str, Any]:
+    heads, *rows = figure.table or ((),)
+    words = [say(message) for message in figure.words]
+    return {"title": figure.title, "words": words, "drawing": figure.drawing, "heads": heads, "rows": rows}
 
 
 def _card_json(known: cells.Known) -> dict[str, Any]:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
 
 from flask import current_app
 
 from drill.config import Config
+from drill.history import Histories
 from drill.store import Store
 from drill.store.sittings import is_demo, only_player
 
@@ -21,6 +22,7 @@ class Service:
     store: Store
     config: Config
     now: Callable[[], datetime]
+    histories: Histories = field(default_factory=Histories)
 
     @cached_property
     def player_id(self) -> int:

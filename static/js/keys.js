@@ -1,10 +1,12 @@
 // The Keys page: the key map, a cell from near, and a session that is weighted to it.
 
-import { byId, count, drawing, el, outcomeMark, say, trouble } from "./dom.js";
+import { byId, count, drawing, el, into, outcomeMark, say, trouble } from "./dom.js";
+import { showFigures } from "./figures.js";
 import { holdHere } from "./kept.js";
 import { startSending } from "./sending.js";
 import { ask, tabId } from "./service.js";
 import { behind, sortable, table } from "./table.js";
+import { startImport } from "./yours.js";
 
 const SHADES = 5;
 const view = byId("view");
@@ -113,10 +115,10 @@ const ago = (days) => (days === 0 ? "today" : days === 1 ? "yesterday" : `${days
 const where = (box) => (box === null ? "" : `box ${box}`);
 
 function putClose(found) {
-  close.replaceChildren(
+  into(close,
     el("h2", { id: "close-title", tabindex: "-1" }, found.title),
     el("p", {}, found.words),
-    el("div", { class: "row" }, el("button", { type: "button", class: "work", onclick: (event) => drill(found.focus, event.currentTarget) }, "Drill this")),
+    el("div", { class: "row" }, el("button", { type: "button", class: "work", onclick: (event) => drill(found.focus, event.currentTarget, byId("close-trouble")) }, "Drill this")),
     el("div", { id: "close-trouble" }),
     el("div", { class: "beside" },
       found.drawing && drawing(found.drawing, "drawing small"),
@@ -130,8 +132,8 @@ function putClose(found) {
   );
 }
 
-/** Starts a session weighted to cards with these skills. */
-async function drill(focus, from) {
+/** Starts a session weighted to cards with these skills; what goes wrong is said in `place`. */
+async function drill(focus, from, place) {
   from.disabled = true;
   try {
     const session = await ask("POST", "sessions", { tab: tabId(), focus });
@@ -139,7 +141,6 @@ async function drill(focus, from) {
     location.assign("/session");
   } catch (error) {
     from.disabled = false;
-    const place = byId("close-trouble") ?? byId("trouble");
     trouble(place, error.body?.running ? "A session is running already: go on with it on the first page, or end it there." : error.message);
   }
 }
@@ -151,6 +152,9 @@ view.addEventListener("change", () => {
   say("The map is drawn anew.");
 });
 view.addEventListener("submit", (event) => event.preventDefault());
+const showAll = () => show().then(() => showFigures(drill));
+
+startImport(showAll);
 fromAddress();
 startSending();
-show();
+showAll();
