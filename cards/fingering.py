@@ -27,7 +27,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
-from itertools import combinations, pairwise
+from itertools import combinations, pairwise, starmap
+from operator import truediv
 
 from cards.neck import STANDARD, STRINGS, Neck
 
@@ -224,32 +225,26 @@ class _Hold:
         return round(self.spread_cost + little + _PER_FRET_FROM_HOME * away, 3)
 
 
+@cache
 def _span(low: int, high: int) -> float:
     """Distance of two frets above the lowest one, per mm of string left beyond that one."""
     return float(2 ** (-low / 12) - 2 ** (-high / 12))
 
 
-def _hold(presses: tuple[_Press, ...], fingers: tuple[int, ...], frets: Frets) -> _Hold:
+def _hold(presses: tuple[_Press, ...], fingers: tuple[int, ...], spans: tuple[float, ...], frets: Frets) -> _Hold:
+    """``spans`` are the distances of each pair of presses, in the order of ``combinations``."""
+    limits = (STRETCH_LIMITS_MM[pair] for pair in combinations(fingers, 2))
     held = tuple(zip(presses, fingers, strict=True))
-    need = max(
-        (
-            _span(one.fret - 1, other.fret - 1) / STRETCH_LIMITS_MM[low, high]
-            for (one, low), (other, high) in combinations(held, 2)
-        ),
-        default=0.0,
-    )
     return _Hold(
         presses,
         fingers,
-        need,
-        sum(_barre_cost(press, finger, frets) for press, finger in held),
-        _off_finger_places(presses, fingers) + _PER_STRING_APART * sum(_apart(*pair) for pair in pairwise(held)),
+        max(map(truediv, spans, limits), default=0.0),
+        sum(_barre_cost(press, finger, frets) for press, finger in held if press.last > press.first),
+        _off_finger_places(presses, fingers) + _PER_STRING_APART * sum(starmap(_apart, pairwise(held))),
     )
 
 
 def _barre_cost(press: _Press, finger: int, frets: Frets) -> float:
-    if press.last == press.first:
-        return 0.0
     # The finger must arch over an open string on its treble side.
     arch = _OPEN_BESIDE_BARRE if 0 in frets[press.last + 1 :] else 0.0
     return _BARRE[finger] + _PER_BARRE_STRING * (press.last - press.first) + arch
@@ -291,12 +286,14 @@ def _holds(frets: Frets, thumb: bool) -> tuple[_Hold, ...]:
 
 
 def _finger_holds(frets: Frets) -> list[_Hold]:
-    return [
-        _hold(presses, fingers, frets)
-        for presses in _groupings(frets)
-        for fingers in combinations((1, 2, 3, 4), len(presses))
-        if all(press.last - press.first < MAX_BARRE[finger] for press, finger in zip(presses, fingers, strict=True))
-    ]
+    holds = []
+    for presses in _groupings(frets):
+        spans = tuple(_span(one.fret - 1, other.fret - 1) for one, other in combinations(presses, 2))
+        widths = [press.last - press.first for press in presses]
+        for fingers in combinations((1, 2, 3, 4), len(presses)):
+            if all(width < MAX_BARRE[finger] for width, finger in zip(widths, fingers, strict=True)):
+                holds.append(_hold(presses, fingers, spans, frets))
+    return holds
 
 
 def lowest_pressed(frets: Frets) -> int:

@@ -21,13 +21,13 @@ _NUMBER = re.compile(r"([b♭#♯]?)([1-7]):?(.*)\Z")
 _ROMAN = re.compile(r"([b♭#♯]?)(VII|VI|IV|V|III|II|I|vii|vi|iv|v|iii|ii|i):?(.*)\Z")
 _SLUG = re.compile(r"([bx]?)([1-7])(?:(\.7)|_([0-9a-zA-Z-]+?)(?:_on([bx]?[1-7]))?)?\Z")
 _OWN_THIRD = re.compile(r"m(?!aj)|-(?!maj)|min|dim|°|o|ø|half")
-_DOMINANT_OF = Interval(5)
 _NUMBER_WORDS = ("one", "two", "three", "four", "five", "six", "seven")
 
 
 @dataclass(frozen=True)
 class Numeral:
-    """A chord by number. ``target`` is the figure behind V's slash in a secondary dominant.
+    """A chord by number. ``target`` is the figure behind the slash of a secondary dominant: the degree
+    that V, vii° … are counted from.
 
     >>> key = Key.read("E")
     >>> str(read_numeral("b7", key)), str(read_numeral("b7", key).chord(key))
@@ -71,7 +71,8 @@ class Numeral:
 
     def __str__(self) -> str:
         if self.target is not None:
-            return f"{roman(_DOMINANT_OF, self.quality)}/{self.target}"
+            steps = self.root.fifths - _figure_root(self.target).fifths
+            return f"{roman(Interval.from_fifths(steps), self.quality)}/{self.target}"
         return roman(self.root, self.quality) + ("" if self.bass is None else f"/{_figure(self.bass)}")
 
 
@@ -80,6 +81,13 @@ _NO_BRACKETS = str.maketrans("", "", "()")
 
 def _figure(interval: Interval) -> str:
     return "1" if interval == Interval(1) else str(interval)
+
+
+def _figure_root(figure: str) -> Interval:
+    """The root of a printed Roman numeral above the tonic."""
+    bare = figure.lstrip("♭♯")
+    accidental = figure[: len(figure) - len(bare)]
+    return Interval(ROMANS.index(bare.upper()) + 1, _ACCIDENTALS[accidental])
 
 
 def _ascii(interval: Interval) -> str:
@@ -152,11 +160,11 @@ def _read_plain(text: str, key: Key) -> Numeral:
     root = Interval(number, _ACCIDENTALS[accidental]) if accidental else key.intervals[number - 1]
     try:
         if as_roman:
-            small = figure.islower() and not _OWN_THIRD.match(suffix)
-            quality = read_quality(("m" if small else "") + suffix)
             if key.is_minor and figure == "vii" and not accidental:
                 root = Interval(7)  # the harmonic minor's leading tone
-            return Numeral(root, quality)
+            small = figure.islower() and not _OWN_THIRD.match(suffix)
+            mark = "dim" if not suffix and _is_diminished(root, key) else "m "
+            return Numeral(root, read_quality((mark if small else "") + suffix))
         if suffix:
             return Numeral(root, read_quality(suffix))
     except ChordError as error:
@@ -164,6 +172,13 @@ def _read_plain(text: str, key: Key) -> Numeral:
     if root in key.intervals and (not accidental or key.is_minor):
         return Numeral(root, key.chord(key.intervals.index(root) + 1).quality)
     return Numeral(root, read_quality("dim" if root == Interval(4, 1) else ""))
+
+
+def _is_diminished(root: Interval, key: Key) -> bool:
+    """Whether the key's own triad there is diminished: a bare vii is vii°, in minor a bare ii is ii°."""
+    if root == Interval(7):
+        return key.mode != Mode.BLUES
+    return root in key.intervals and key.chord(key.intervals.index(root) + 1).quality == read_quality("dim")
 
 
 def _over(numeral: Numeral, text: str, cut: int, key: Key) -> Numeral:

@@ -10,11 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cache
 
-from cards.chords import Chord
+from cards.chords import Chord, Quality
 from cards.fingering import Frets, Ways, at_home, lowest_pressed, moved, ways_to_hold
 from cards.neck import STANDARD, STRINGS, Neck
 from cards.pitch import Interval
 from cards.regions import Region
+from cards.shapes import Shape, covers
 
 FEWEST_STRINGS = 3
 
@@ -26,9 +27,11 @@ class Search:
     ``tones`` and ``must`` are semitones above the root; ``offsets`` the semitones of each string
     above the root at the reach's lowest fret, of which the reach has ``width``; ``lowest`` is 0 for
     a reach at the nut, where the lowest fret is the open string, else 1. ``bass`` is the tone that
-    belongs lowest on strings 6 and 5 (None: any), on every string if ``strict``.
+    belongs lowest on strings 6 and 5 (None: any), on every string if ``strict``. From string number
+    ``standard`` on the strings stand in standard intervals.
     """
 
+    quality: Quality
     tones: frozenset[int]
     must: frozenset[int]
     offsets: tuple[int, ...]
@@ -36,6 +39,7 @@ class Search:
     width: int
     bass: int | None
     strict: bool
+    standard: int
 
 
 @cache
@@ -87,6 +91,7 @@ def search_for(
     """
     low, high = region.reach[0], min(region.reach[1], neck.free_frets)
     return Search(
+        chord.quality,
         frozenset(tone.semitones for tone in chord.tones if tone != without),
         frozenset(tone.semitones for tone in chord.must_sound if tone != without),
         tuple((neck.pitch(string, low) - chord.root.pitch_class) % 12 for string in STRINGS),
@@ -94,6 +99,7 @@ def search_for(
         max(high - low + 1, 0),
         None if any_bass else chord.bass_tone.semitones,
         chord.bass is not None,
+        neck.standard_from,
     )
 
 
@@ -118,8 +124,11 @@ class HeldStop:
     """A stop that fingers can hold, stretch apart, for all places that differ by a shift.
 
     ``base`` is its lowest pressed fret (1 if none is pressed), ``order`` its frets for sorting, muted
-    strings below open ones; ``is_whole`` says that nothing is muted inside, ``is_rooted`` that the
-    asked bass is lowest.
+    strings below open ones. ``is_whole`` says that nothing is muted inside, ``is_rooted`` that the
+    asked bass is lowest, ``is_hybrid`` that it mixes open strings with a bass that is pressed outside
+    the nut's region. ``outside`` counts the notes outside the region; where the bass is an open
+    string, open strings do not count. ``covers`` are the shapes that a whole and rooted one lies in,
+    with the frets of their lowest roots, the better cover first.
     """
 
     ways: Ways
@@ -128,29 +137,39 @@ class HeldStop:
     order: tuple[int, ...]
     is_whole: bool
     is_rooted: bool
+    is_hybrid: bool
+    outside: int
+    covers: tuple[tuple[Shape, int], ...]
 
 
 @cache
-def held_stops(search: Search, low: int, thumb: bool) -> tuple[HeldStop, ...]:
-    """The stops of a search that fingers can hold. ``low`` is the region's lowest fret, counted as
-    the search counts."""
+def held_stops(search: Search, low: int, high: int, thumb: bool) -> tuple[HeldStop, ...]:
+    """The stops of a search that fingers can hold. ``low`` and ``high`` are the region's frets,
+    counted as the search counts."""
     found = []
     for frets in _stops(search):
         base = max(lowest_pressed(frets), 1)
         ways = ways_to_hold(moved(frets, 1 - base), at_home(low, base), thumb)
         if ways is not None:
-            found.append(_held(search, frets, base, ways))
+            found.append(_held(search, frets, (low, high), base, ways))
     return tuple(found)
 
 
-def _held(search: Search, frets: Frets, base: int, ways: Ways) -> HeldStop:
-    sounding = [index for index, fret in enumerate(frets) if fret is not None]
-    lowest = frets[sounding[0]] or 0
+def _held(search: Search, frets: Frets, region: tuple[int, int], base: int, ways: Ways) -> HeldStop:
+    sounding = [(index, fret) for index, fret in enumerate(frets) if fret is not None]
+    first, bass = sounding[0]
+    outside = [fret for _, fret in sounding if not region[0] <= fret <= region[1] and (fret or bass)]
+    whole = sounding[-1][0] - first == len(sounding) - 1
+    rooted = (search.offsets[first] + bass - search.lowest) % 12 == search.bass
+    string_1 = (search.offsets[-1] - search.lowest) % 12
     return HeldStop(
         ways,
         base,
         len(sounding),
         tuple(-1 if fret is None else fret for fret in frets),
-        sounding[-1] - sounding[0] == len(sounding) - 1,
-        (search.offsets[sounding[0]] + lowest - search.lowest) % 12 == search.bass,
+        is_whole=whole,
+        is_rooted=rooted,
+        is_hybrid=0 in frets and bass > 0 and region[0] > 0,
+        outside=len(outside),
+        covers=covers(search.quality, frets, string_1, search.standard) if whole and rooted else (),
     )

@@ -141,18 +141,18 @@ def _cover(shape: Shape, quality: Quality, root: int, frets: Frets) -> tuple[int
 
 
 @cache
-def _covers(quality: Quality, frets: Frets, root: int, standard: int) -> tuple[tuple[Shape, int], ...]:
+def covers(quality: Quality, frets: Frets, root: int, standard: int) -> tuple[tuple[Shape, int], ...]:
     """(shape, fret of its lowest root) of every shape that covers these frets, the better cover first.
 
-    ``root`` is how many semitones fret 0 of string 6 lies below a root, ``standard`` the lowest
+    ``root`` is how many semitones fret 0 of string 1 lies above a root, ``standard`` the lowest
     string from which on the strings stand in standard intervals. Nothing else is asked, so all
-    places that differ by a shift share an answer.
+    places that differ by a shift share an answer; a root may come out below the nut.
     """
     found = []
     for shape in SHAPES:
         if shape.bass > standard:
             continue
-        lowest = (root - STANDARD.pitch(shape.bass, 0) + STANDARD.pitch(6, 0)) % 12
+        lowest = (STANDARD.pitch(1, 0) - STANDARD.pitch(shape.bass, 0) - root) % 12
         for fret in (lowest - 12, lowest, lowest + 12):
             cover = _cover(shape, quality, fret, frets)
             if cover is not None:
@@ -165,10 +165,9 @@ def _placed(chord: Chord, frets: Frets, neck: Neck) -> list[tuple[Shape, int]]:
     """The shapes that cover a voicing with the frets of their lowest roots, none below the nut."""
     lowest = min(fret for fret in frets if fret is not None)
     moved = tuple(None if fret is None else fret - lowest for fret in frets)
-    # Strings from the bass up that stand in standard intervals are told by their highest string.
-    root = (chord.root.pitch_class - neck.pitch(1, lowest) + STANDARD.pitch(1, 0) - STANDARD.pitch(6, 0)) % 12
-    covers = _covers(chord.quality, moved, root, neck.standard_from)
-    return [(shape, fret + lowest) for shape, fret in covers if 0 <= fret + lowest <= neck.free_frets]
+    root = (neck.pitch(1, lowest) - chord.root.pitch_class) % 12
+    found = covers(chord.quality, moved, root, neck.standard_from)
+    return [(shape, fret + lowest) for shape, fret in found if 0 <= fret + lowest <= neck.free_frets]
 
 
 def shapes_of(chord: Chord, frets: Frets, neck: Neck = STANDARD) -> tuple[Shape, ...]:

@@ -18,9 +18,10 @@ from cards.neck import STANDARD, STRINGS, Neck
 from cards.pitch import Interval
 from cards.regions import Region
 from cards.search import HeldStop, held_stops, search_for
-from cards.shapes import Shape, full_form, root_fret, shapes_of
+from cards.shapes import Shape, full_form, shapes_of
 
 MAIN_STRINGS = 4
+_IMPOSSIBLE = float("inf")
 HARD = 15.0
 """Effort above which a voicing is called hard: a full G-shape barre costs 16, an E-shape one 13
 (our estimate). The main voicing is then a part of the shape."""
@@ -93,24 +94,6 @@ class Voicing:
         return max(self.region.outside(fret) for fret in self.frets if fret is not None)
 
     @property
-    def notes_outside(self) -> int:
-        """How many notes lie outside the region; where the root is an open string, open strings do not."""
-        free = self.bass == ROOT and self.is_open_in_bass
-        return sum(
-            self.region.outside(fret) > 0 and not (free and fret == 0) for fret in self.frets if fret is not None
-        )
-
-    @property
-    def is_open_in_bass(self) -> bool:
-        """Whether its lowest string is open."""
-        return next(fret for fret in self.frets if fret is not None) == 0
-
-    @property
-    def is_hybrid(self) -> bool:
-        """Whether it mixes a barre, or a root that is pressed outside the nut's region, with open strings."""
-        return 0 in self.frets and not self.is_open_in_bass and self.region.low > 0
-
-    @property
     def wide(self) -> bool:
         """Whether a small hand could not hold it: to be marked as a wide stretch."""
         return self.grip.share > HAND_SCALE["small"]
@@ -145,7 +128,7 @@ def voicings(
     search = search_for(chord, region, neck, ROOT if rootless else None, any_bass=rootless)
     shift = region.reach[0] - search.lowest
     found: list[tuple[float, int, tuple[int, ...], Voicing, HeldStop]] = []
-    for held in held_stops(search, region.low - shift, hand.thumb):
+    for held in held_stops(search, region.low - shift, region.high - shift, hand.thumb):
         fingered = held.ways.at(held.base + shift, neck, hand)
         if fingered is not None:
             voicing = Voicing(chord, region, fingered)
@@ -153,42 +136,36 @@ def voicings(
     if not found:
         return ()
     found.sort(key=itemgetter(0, 1, 2))
-    main = _main([(voicing, held) for *_, voicing, held in found])
+    main = _main([(voicing, held) for *_, voicing, held in found], shift)
     return (main, *(voicing for *_, voicing, _ in found if voicing is not main))
 
 
-def _main(found: list[tuple[Voicing, HeldStop]]) -> Voicing:
+def _main(found: list[tuple[Voicing, HeldStop]], shift: int) -> Voicing:
     """The voicing that an answer shows first, of some that stand in the order of their effort.
 
     The root (or the asked bass) lowest, no inner mute, one shape, at least four strings: of those
     the shape whose usual full form costs least here, then fewest notes outside the region, then more
     strings as long as it is not hard, then the least effort. Failing those three strings with the
-    root in the bass, then an inversion.
+    root in the bass, then an inversion. ``shift`` is the fret where the search counts 0.
     """
-    rooted = [voicing for voicing, held in found if held.is_rooted and held.is_whole and held.strings >= MAIN_STRINGS]
-    shaped = [voicing for voicing in rooted if voicing.shapes and not voicing.is_hybrid]
-    if shaped or rooted:
-        return min(shaped or rooted, key=_main_order)
-    for group in (
-        [voicing for voicing, held in found if held.is_rooted and held.strings >= MAIN_STRINGS],
-        [voicing for voicing, held in found if held.is_rooted and held.is_whole],
-        [voicing for voicing, held in found if held.is_whole],
-    ):
-        if group:
-            return min(group, key=_main_order)
-    return found[0][0]
+    whole = [each for each in found if each[1].is_whole]
+    rooted = [each for each in whole if each[1].is_rooted]
+    large = [each for each in rooted if each[1].strings >= MAIN_STRINGS]
+    plain = [each for each in large if not each[1].is_hybrid]
+    shaped = [each for each in plain if each[1].covers]
+    muted = [each for each in found if each[1].is_rooted and each[1].strings >= MAIN_STRINGS]
+    group = shaped or plain or large or muted or rooted or whole or found
+    return min(group, key=lambda each: _main_order(each[0], each[1], shift))[0]
 
 
-def _main_order(voicing: Voicing) -> tuple[float, int, bool, int]:
-    shape_effort = min((_shape_effort(voicing, shape) for shape in voicing.shapes), default=0.0)
-    hard = voicing.fingered.total > HARD
-    return shape_effort, voicing.notes_outside, hard, -voicing.strings
-
-
-def _shape_effort(voicing: Voicing, shape: Shape) -> float:
-    root = root_fret(shape, voicing.chord, voicing.frets, voicing.neck)
-    effort = full_form(shape, voicing.chord.quality, root, voicing.region.low, voicing.neck)[1]
-    return float("inf") if effort is None else effort
+def _main_order(voicing: Voicing, held: HeldStop, shift: int) -> tuple[float, int, bool, int]:
+    efforts = (
+        full_form(shape, voicing.chord.quality, root + shift, voicing.region.low, voicing.neck)[1]
+        for shape, root in held.covers
+        if root + shift >= 0
+    )
+    shape_effort = min((_IMPOSSIBLE if effort is None else effort for effort in efforts), default=_IMPOSSIBLE)
+    return shape_effort, held.outside, voicing.fingered.total > HARD, -held.strings
 
 
 def worth_knowing(found: tuple[Voicing, ...]) -> list[Voicing]:

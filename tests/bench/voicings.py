@@ -31,10 +31,11 @@ from cards.drawings.canvas import Canvas
 from cards.drawings.diagram import grid_for
 from cards.drawings.voicing import Panel, describe, draw_voicings, paint, panel
 from cards.fingering import Frets, fingering
-from cards.keys import DEGREES, PRACTICAL_KEYS, Key
+from cards.keys import DEGREES, MAJOR_KEYS, Key
 from cards.neck import STANDARD, STRINGS
 from cards.regions import BOXES, Region, anchor_region
-from cards.voicings import FEWEST_STRINGS, voicings
+from cards.search import FEWEST_STRINGS
+from cards.voicings import voicings
 from tests.bench.machine import machine
 
 DRAWINGS = 2000
@@ -42,7 +43,7 @@ DRAWINGS = 2000
 
 def chords(keys: int) -> Iterator[tuple[Chord, Region]]:
     """Every chord in every box of the first keys."""
-    for key, degree, box, seventh in product(PRACTICAL_KEYS[:keys], DEGREES, BOXES, (False, True)):
+    for key, degree, box, seventh in product(MAJOR_KEYS[:keys], DEGREES, BOXES, (False, True)):
         yield key.chord(degree, seventh), anchor_region(key, box)
 
 
@@ -71,8 +72,8 @@ def by_product(chord: Chord, region: Region, anew: bool) -> set[Frets]:
             continue
         if anew:
             hands._holds.cache_clear()
-            hands._by_cost.cache_clear()
-        if fingering(frets, region.low, STANDARD, 1.0) is not None:
+            hands.ways_to_hold.cache_clear()
+        if fingering(frets, region.low) is not None:
             found.add(frets)
     return found
 
@@ -207,7 +208,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     parser.add_argument("--small", action="store_true", help="one key and few drawings, to see that it runs")
     parser.add_argument("--way", choices=WAYS, help=argparse.SUPPRESS)
-    parser.add_argument("--keys", type=int, default=len(PRACTICAL_KEYS), help=argparse.SUPPRESS)
+    parser.add_argument("--keys", type=int, default=len(MAJOR_KEYS), help=argparse.SUPPRESS)
     options = parser.parse_args()
     if options.way:
         print(json.dumps(measure(options.way, options.keys)))
