@@ -31,7 +31,7 @@ from drill.store.models import Player
 
 #: A cell with fewer answers is unsure, and so is one whose deviation is wider.
 ENOUGH_ANSWERS: Final = 5
-NARROW: Final = 0.15
+NARROW: Final = 0.25
 #: The part of its cards' variance that is common to them.
 COMMON: Final = 0.25
 #: How many deviations to either side hold nine of ten truths.

@@ -9,8 +9,9 @@ from typing import Any, Final
 
 from cards.asks import Message
 from cards.keys import Mode
+from drill.focus import KINDS
 from drill.keymap import ENOUGH_ANSWERS, NAMED, Cell, View, interval, key_map
-from drill.standing import Estimate
+from drill.skills import Estimate
 from drill.store import Store
 from drill.why import ends, why
 from drill.words import say, say_skill
@@ -70,7 +71,7 @@ def weakest(store: Store, player_id: int, now: datetime) -> Weakest:
     maps = [key_map(store, player_id, View(mode), now) for mode in (Mode.MAJOR, Mode.MINOR)]
     cells = [cell for each in maps for cell in each.cells if cell.p is not None]
     reasons = why(store, player_id, now)
-    costing = sorted((each for each in reasons.estimates if ends(each)[1] < 0), key=lambda each: each.gain)
+    costing = sorted((each for kind in KINDS for each in reasons.weak(kind)), key=lambda each: each.gain)
     return Weakest(
         tuple(sorted((cell for cell in cells if cell.sure), key=lambda cell: cell.p or 0.0)[:NAMED]),
         _together(cells, lambda cell: f"key:{cell.key.slug}"),

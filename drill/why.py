@@ -1,24 +1,25 @@
-"""Why a player is weak somewhere: what each skill does, and which ones are worth repairing.
+"""Why a player is weak somewhere: what each skill brings or costs, and which are worth repairing.
 
 Conventions. Every card that the player has answered counts, whatever its key. A skill is told once it
-has enough answers; it is weak when nine times out of ten it costs clean answers, fine when it does not
-cost a noticeable share of them. A repair makes it like the player's other skills; what it lifts is counted in
-cards that have it, and in how many more of them would be clean.
+has enough answers; it is weak when, nine times out of ten, it costs a noticeable share of clean answers.
+A repair makes it like the player's other skills: what it lifts is counted in cards that have it, and in
+how many more of them would be clean.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 from typing import Final
 
 from cards.asks import Card, CardError, Message, read_card
 from cards.messages import message
 from drill.focus import KINDS
 from drill.keymap import NINE_OF_TEN
-from drill.memory import Row
-from drill.standing import Estimate, estimate, lifted
+from drill.skills import Estimate, Practised, share_out
+from drill.standing import standings
 from drill.store import Store
 from drill.store.memory import memory_rows, seen
 from drill.store.models import Player
@@ -52,8 +53,9 @@ class Why:
         return tuple(each for each in self.estimates if kind_of(each.skill) == kind)
 
     def weak(self, kind: str) -> tuple[Estimate, ...]:
-        """The weak skills of a kind."""
-        return tuple(each for each in self.of(kind) if each.gain < -NOTICEABLE and ends(each)[1] < 0)
+        """The weak skills of a kind; the only one of its kind has nothing to be compared with."""
+        told = self.of(kind) if len(self.of(kind)) > 1 else ()
+        return tuple(each for each in told if each.gain < -NOTICEABLE and ends(each)[1] < 0.0)
 
     def words(self) -> tuple[Message, ...]:
         """What is weak and what is fine, and what a repair would bring."""
@@ -83,18 +85,13 @@ def ends(each: Estimate) -> tuple[float, float]:
     return each.gain - NINE_OF_TEN * each.sd, each.gain + NINE_OF_TEN * each.sd
 
 
-def work_out(rows: Mapping[str, Row], cards: Sequence[Card], now: datetime, tempo: int) -> Why:
-    """Why the player of these memory rows is weak where it is, from the answered ``cards``."""
-    having: dict[str, list[Card]] = {}
-    for card in cards:
-        for skill in card.skills:
-            having.setdefault(skill, []).append(card)
-    told = [skill for skill in having if _answers(rows, skill) >= ENOUGH_ANSWERS]
-    found = [estimate(rows, skill, having[skill], now, tempo) for skill in told]
+def work_out(cards: Sequence[Practised]) -> Why:
+    """Why a player is weak where it is, from the answered cards."""
+    found = [each for each in share_out(cards) if each.answers >= ENOUGH_ANSWERS]
     ordered = tuple(sorted(found, key=lambda each: (KINDS.index(kind_of(each.skill)), each.gain, each.skill)))
     why = Why(ordered, ())
-    weak = [each.skill for kind in KINDS for each in why.weak(kind)]
-    repairs = [Repair(skill, len(having[skill]), lifted(rows, skill, having[skill], now, tempo)) for skill in weak]
+    weak = [each for kind in KINDS for each in why.weak(kind)]
+    repairs = [Repair(each.skill, each.cards, -each.gain * each.cards) for each in weak]
     return Why(ordered, tuple(sorted(repairs, key=lambda each: -each.lifted)[:NAMED]))
 
 
@@ -102,22 +99,19 @@ def why(store: Store, player_id: int, now: datetime) -> Why:
     """Why a player is weak where it is, at ``now``."""
     with store.reading() as db:
         tempo = db.get_one(Player, player_id).tempo
-        cards = list(_known(each.card for each in seen(db, player_id)))
+        met = [(each, card) for each in seen(db, player_id) if (card := _known(each.card))]
         rows = memory_rows(db, player_id)
-    return work_out(rows, cards, now, tempo)
+    fluencies = standings(rows, (card for _, card in met), now, tempo)
+    return work_out([Practised(card.id, card.skills, each.reviews, fluencies[card.id]) for each, card in met])
 
 
-def _known(cards: Iterable[str]) -> Iterator[Card]:
-    for card_id in cards:
-        try:
-            yield read_card(card_id)
-        except CardError:  # an older version's card
-            continue
-
-
-def _answers(rows: Mapping[str, Row], skill: str) -> float:
-    row = rows.get(skill)
-    return row.successes + row.failures if row else 0.0
+@cache
+def _known(card_id: str) -> Card | None:
+    """The card with this id; None for one that an older version put, and that there is no longer."""
+    try:
+        return read_card(card_id)
+    except CardError:
+        return None
 
 
 def _say_repair(repair: Repair) -> Message:

@@ -46,9 +46,7 @@ def test_a_cell_is_the_mean_of_its_cards_as_memory_has_them(store: Store) -> Non
     with store.reading() as db:
         rows = memory_rows(db, 1)
     allowed = allowed_at(80)
-    said = [
-        fluency(rows, features(read_card(card)), LATER, allowed(card)) for card in ("name:Ab:4", "place:Ab:4:box1")
-    ]
+    said = [fluency(rows, features(read_card(card)), LATER, allowed(card)) for card in ("name:Ab:4", "place:Ab:4:box1")]
     assert found.p == pytest.approx(sum(each.p for each in said) / 2)
     assert (found.answers, len(found.cards), found.chord, found.called) == (10, 2, "D♭", "4")
     assert found.last_at == NOW + timedelta(hours=24, minutes=5)
