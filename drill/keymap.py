@@ -106,18 +106,24 @@ class Cell:
     @property
     def chord(self) -> str:
         """The key's own triad on this degree."""
-        return str(self.key.chord(self.degree))
+        return _names(self.key, self.degree)[0]
 
     @property
     def called(self) -> str:
         """The degree as players say it: ``4``, ``♭6``."""
-        return own_numeral(self.key, self.degree).number
+        return _names(self.key, self.degree)[1]
 
     def message(self, key: str) -> Message:
         """What is to be said of it."""
         margin = round(100 * NINE_OF_TEN * self.sd)
         values = {"called": self.called, "key": self.key, "chord": self.chord, "answers": self.answers}
         return message(key, **values, percent=round(100 * (self.p or 0.0)), margin=margin)
+
+
+@cache
+def _names(key: Key, degree: int) -> tuple[str, str]:
+    """The key's own triad on a degree, and the degree as players say it."""
+    return str(key.chord(degree)), own_numeral(key, degree).number
 
 
 @dataclass(frozen=True)
@@ -139,7 +145,8 @@ class KeyMap:
 
     def row(self, key: Key) -> tuple[Cell, ...]:
         """The cells of one key."""
-        return tuple(cell for cell in self.cells if cell.key == key)
+        place = len(key.degrees) * self.view.keys.index(key)
+        return self.cells[place : place + len(key.degrees)]
 
     def words(self) -> tuple[Message, ...]:
         """The map in sentences: how much of it is known, and the weakest by name."""

@@ -21,7 +21,7 @@ from drill.memory import Fluency
 #: A skill with n cards moves n / (n + RIDGE) of the way to what they say.
 RIDGE: Final = 3.0
 #: Going round the skills ends when none moves by more than this, or after so many rounds.
-STILL: Final = 1e-6
+STILL: Final = 1e-5
 ROUNDS: Final = 200
 
 
