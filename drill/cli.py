@@ -90,10 +90,7 @@ def export(data: Path | None, output: Path | None, as_csv: bool) -> None:
     if output is None:
         click.echo(text, nl=False)
         return
-    try:
-        output.write_text(text, encoding="utf-8", newline="")
-    except OSError as error:
-        raise click.ClickException(f"{output} cannot be written ({error.strerror})") from error
+    _write(output, text)
 
 
 @main.command("import")
@@ -119,15 +116,19 @@ def import_(data: Path | None, file: TextIO) -> None:
 @main.command()
 @_data
 @click.option("--json", "as_json", is_flag=True, help="As JSON.")
-def weak(data: Path | None, as_json: bool) -> None:
+@click.option("--map", "drawing", type=click.Path(path_type=Path), metavar="FILE", help="Draw the key map there (SVG).")
+def weak(data: Path | None, as_json: bool, drawing: Path | None) -> None:
     """Print the weakest chords, keys, degrees and skills."""
     import json
 
     from drill import clock
+    from drill.keymap import View, key_map
     from drill.weak import weakest
 
     with _store(data) as (store, player_id):
         found = weakest(store, player_id, clock.now())
+        if drawing is not None:
+            _write(drawing, key_map(store, player_id, View(), clock.now()).drawing())
     click.echo(json.dumps(found.as_json(), ensure_ascii=False, indent=2) if as_json else found.as_text())
 
 
@@ -147,6 +148,13 @@ def demo(data: Path | None, seed: int) -> None:
     except (DemoError, StoreError) as error:
         raise click.ClickException(str(error)) from error
     click.echo(f"Six weeks of demo data, {count} answers. Every page says that it is a demo.")
+
+
+def _write(file: Path, text: str) -> None:
+    try:
+        file.write_text(text, encoding="utf-8", newline="")
+    except OSError as error:
+        raise click.ClickException(f"{file} cannot be written ({error.strerror})") from error
 
 
 @contextmanager

@@ -20,6 +20,7 @@ from functools import cache
 from typing import Final
 
 from cards.asks import Card, CardError, Message, read_card
+from cards.drawings.key_map import Figure, draw_key_map
 from cards.keys import MAJOR_KEYS, MINOR_KEYS, Key, Mode
 from cards.messages import message
 from cards.numerals import own_numeral
@@ -147,6 +148,12 @@ class KeyMap:
         """The cells of one key."""
         place = len(key.degrees) * self.view.keys.index(key)
         return self.cells[place : place + len(key.degrees)]
+
+    def drawing(self) -> str:
+        """The map as a picture."""
+        rows = [(key, [Figure(cell.p, cell.sure) for cell in self.row(key)]) for key in self.view.keys]
+        title = "Key map: of 100 answers so many would be clean"
+        return draw_key_map(title, rows)
 
     def words(self) -> tuple[Message, ...]:
         """The map in sentences: how much of it is known, and the weakest by name."""
