@@ -13,7 +13,7 @@ import io
 import json
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any, Final, NoReturn
 
 from sqlalchemy import Column, ForeignKeyConstraint, String, Table, UniqueConstraint
@@ -21,7 +21,7 @@ from sqlalchemy import Column, ForeignKeyConstraint, String, Table, UniqueConstr
 from cards.asks import MODES, CardError, Given, read_card
 from cards.neck import NeckError
 from drill.learning import relearn
-from drill.preferences import PreferenceError, Preferences, read_setting
+from drill.preferences import HANDS, PreferenceError, Preferences, read_setting
 from drill.reading import HEX_ID, finite
 from drill.store import Store
 from drill.store.log import replay_all
@@ -31,6 +31,7 @@ from drill.store.whole import TABLES, columns, dump, dump_player, load, player_c
 
 FORMAT: Final = "anchor-drill"
 VERSION: Final = 1
+FASTEST: Final = 1000
 OUTCOMES: Final = ("clean", "late", "missed")
 
 CSV_COLUMNS: Final = (
@@ -166,9 +167,16 @@ def _shortly(value: object) -> str:
 def _instant(value: object) -> datetime | None:
     try:
         instant = datetime.fromisoformat(value) if isinstance(value, str) else None
-    except ValueError:
+        return instant.astimezone(UTC) if instant and instant.tzinfo else None
+    except (ValueError, OverflowError):
         return None
-    return instant if instant and instant.tzinfo else None
+
+
+def _text(value: object) -> str | None:
+    """A text that every database keeps: without NUL and halves of characters."""
+    if not isinstance(value, str) or "\0" in value:
+        return None
+    return None if any("\ud800" <= sign <= "\udfff" for sign in value) else value
 
 
 def _whole(value: object) -> int | None:
@@ -176,16 +184,12 @@ def _whole(value: object) -> int | None:
     return int(number) if number is not None and number == int(number) and abs(number) < 2**31 else None
 
 
-def _only(kind: type) -> Callable[[object], Any]:
-    return lambda value: value if isinstance(value, kind) else None
-
-
 _READERS: Final[dict[type, tuple[Callable[[object], Any], str]]] = {
     datetime: (_instant, "an instant with its zone, like 2026-05-01T18:00:00+00:00"),
-    bool: (_only(bool), "true or false"),
+    bool: (lambda value: value if isinstance(value, bool) else None, "true or false"),
     int: (_whole, "a whole number"),
     float: (finite, "a number"),
-    str: (_only(str), "a text"),
+    str: (_text, "a text"),
     dict: (lambda value: value if isinstance(value, dict | list) else None, "an object or a list"),
 }
 
@@ -234,8 +238,10 @@ def _music_holds(document: Document) -> None:
     sessions = document.tables[DrillSession.__tablename__]
     for number, row in enumerate(sessions):
         _check(HEX_ID.match(row["id"]), f"sessions[{number}].id", "32 digits of 0–9 and a–f")
+        _check(0 < row["tempo"] <= FASTEST, f"sessions[{number}].tempo", f"from 1 to {FASTEST}")
+        _check(row["hand"] in HANDS, f"sessions[{number}].hand", f"one of {', '.join(HANDS)}")
         try:
-            read_setting(DrillSession(**row))
+            _ = read_setting(DrillSession(**row)).neck
         except NeckError as error:
             raise ArchiveError(f"sessions[{number}]: {error}") from error
     open_ones = sum(row["ended_at"] is None for row in sessions)
@@ -259,7 +265,8 @@ def _review_holds(row: Mapping[str, Any], card: str, where: str) -> None:
     _check(row["right"] == right, f"{where}.right", f"{str(right).lower()} where the outcome is {row['outcome']}")
     _check(row["mode"] in MODES, f"{where}.mode", f"one of {', '.join(MODES)}")
     _check(row["seconds"] is None or row["seconds"] >= 0, f"{where}.seconds", "0 or more")
-    _check(row["tempo"] > 0, f"{where}.tempo", "above 0")
+    _check(row["allowance"] >= 0, f"{where}.allowance", "0 or more")
+    _check(0 < row["tempo"] <= FASTEST, f"{where}.tempo", f"from 1 to {FASTEST}")
     try:
         Given.read(row["given"])
     except (CardError, TypeError) as error:

@@ -7,7 +7,7 @@ hue. Units are those of the drawing; a graph is ``WIDTH`` wide.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cards.drawings.canvas import Canvas
@@ -97,7 +97,10 @@ def draw_intervals(title: str, words: str, rows: Sequence[tuple[str, float, floa
     reach = max(0.05, *(abs(value) for _, _, low, high in rows for value in (low, high)))
     half = (WIDTH - 150) / 2
     middle = 140 + half
-    place: Callable[[float], float] = lambda value: middle + value / reach * half  # noqa: E731
+
+    def place(value: float) -> float:
+        return middle + value / reach * half
+
     canvas = Canvas(WIDTH, _ROW * len(rows) + 30, title, words)
     canvas.path("neck-fret", f"M{middle:g} 4V{_ROW * len(rows) + 8:g}")
     for number, (name, gain, low, high) in enumerate(rows):
