@@ -111,9 +111,7 @@ _SENTENCES = {
     "map-empty": "Nothing is answered here yet: the first session puts the first figures on the map.",
     "map-met": "{met} of {count} chords have answers.",
     "map-unsure": "None has enough answers to be called weak yet: {least} at least, and not too far apart.",
-    "map-weak": (
-        "Weak: {the_called} of {key}, {chord}. {percent} of 100 answers would be clean (± {margin}), as {answers} say."
-    ),
+    "map-weak": "Weak: {the_called} of {key}, {chord}: {percent} of 100 clean (± {margin}, {answers}).",
     "cell-sure": "{percent} of 100 answers would be clean now (± {margin}), as {answers} say.",
     "cell-unsure": "Perhaps {percent} of 100 answers would be clean (± {margin}): {answers} are too few to be sure.",
     "course-answers": "{count} answers; the first took {first} seconds, the last {last}.",
