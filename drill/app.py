@@ -11,8 +11,8 @@ from flask_compress import Compress
 from drill import clock
 from drill.config import BODY_BYTES, Config, pages
 from drill.store import Store, check
-from drill.web import guard, health, home, neck, sessions, settings
-from drill.web.service import Service
+from drill.web import guard, health, home, keys, neck, sessions, settings, yours
+from drill.web.service import Service, service
 
 
 def create_app(config: Config, now: Callable[[], datetime] = clock.now) -> Flask:
@@ -42,7 +42,12 @@ def create_app(config: Config, now: Callable[[], datetime] = clock.now) -> Flask
     check(store.engine)
     app.extensions["drill"] = Service(store, config, now)
     guard.register(app, config)
-    for page in (home, sessions, neck, settings, health):
+
+    @app.context_processor
+    def every_page() -> dict[str, object]:
+        return {"demo": service().demo}
+
+    for page in (home, sessions, neck, keys, yours, settings, health):
         app.register_blueprint(page.blueprint)
     Compress(app)
     return app

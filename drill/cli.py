@@ -6,8 +6,10 @@ What a command needs is imported when it runs: ``drill serve`` should answer at 
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
 import click
 
@@ -16,6 +18,7 @@ from drill.config import Config, ConfigError
 
 if TYPE_CHECKING:
     from drill.fitting import Refitted
+    from drill.store import Store
 
 _data = click.option(
     "--data", type=click.Path(path_type=Path), metavar="DIR", help="Folder of the SQLite file (DRILL_DATA)."
@@ -65,16 +68,110 @@ def upgrade(data: Path | None) -> None:
 def rebuild(data: Path | None) -> None:
     """Work out every player's memory again from the log of reviews."""
     from drill.learning import rebuild
-    from drill.store import Store, StoreError, check
 
-    store = Store(_config(data=data).url)
-    try:
-        check(store.engine)
+    with _store(data) as (store, _):
         click.echo(f"Rebuilt from {rebuild(store)} reviews.")
+
+
+@main.command()
+@_data
+@click.option("-o", "--output", type=click.Path(path_type=Path), metavar="FILE", help="Where to; else the terminal.")
+@click.option("--csv", "as_csv", is_flag=True, help="Only the reviews, as CSV.")
+def export(data: Path | None, output: Path | None, as_csv: bool) -> None:
+    """Write everything that is yours as JSON, or the reviews as CSV."""
+    import json
+
+    from drill import archive, clock
+
+    with _store(data) as (store, player_id):
+        if as_csv:
+            text = "".join(archive.export_csv(store, player_id))
+        else:
+            text = json.dumps(archive.export(store, player_id, clock.now()), ensure_ascii=False, indent=1) + "\n"
+    if output is None:
+        click.echo(text, nl=False)
+        return
+    _write(output, text)
+
+
+@main.command("import")
+@_data
+@click.argument("file", type=click.File(encoding="utf-8"))
+def import_(data: Path | None, file: TextIO) -> None:
+    """Take an export into an empty data folder."""
+    from drill import archive, clock
+    from drill.store import StoreError, prepare
+
+    try:
+        text = file.read()
+        prepare(_config(data=data).url, clock.now())
+        with _store(data) as (store, player_id):
+            count = archive.take_in(store, player_id, text)
+    except UnicodeDecodeError as error:
+        raise click.ClickException(f"{file.name}: byte {error.start}: this is no text in UTF-8") from error
+    except (archive.ArchiveError, StoreError) as error:
+        raise click.ClickException(str(error)) from error
+    click.echo(f"Taken in: {count} reviews.")
+
+
+@main.command()
+@_data
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
+@click.option("--map", "drawing", type=click.Path(path_type=Path), metavar="FILE", help="Draw the key map there (SVG).")
+def weak(data: Path | None, as_json: bool, drawing: Path | None) -> None:
+    """Print the weakest chords, keys, degrees and skills."""
+    import json
+
+    from drill import clock
+    from drill.keymap import View, key_map
+    from drill.weak import weakest
+
+    with _store(data) as (store, player_id):
+        found = weakest(store, player_id, clock.now())
+        if drawing is not None:
+            _write(drawing, key_map(store, player_id, View(), clock.now()).drawing())
+    click.echo(json.dumps(found.as_json(), ensure_ascii=False, indent=2) if as_json else found.as_text())
+
+
+@main.command()
+@_data
+@click.option("--seed", type=int, default=1, show_default=True, metavar="N", help="Another seed is another guitarist.")
+def demo(data: Path | None, seed: int) -> None:
+    """Fill an empty data folder with a simulated guitarist of a house band."""
+    from drill import clock
+    from drill.demo import DemoError, fill
+    from drill.store import StoreError, prepare
+
+    try:
+        prepare(_config(data=data).url, clock.now())
+        with _store(data) as (store, player_id):
+            count = fill(store, player_id, clock.now(), seed)
+    except (DemoError, StoreError) as error:
+        raise click.ClickException(str(error)) from error
+    click.echo(f"Six weeks of demo data, {count} answers. Every page says that it is a demo.")
+
+
+def _write(file: Path, text: str) -> None:
+    try:
+        file.write_text(text, encoding="utf-8", newline="")
+    except OSError as error:
+        raise click.ClickException(f"{file} cannot be written ({error.strerror})") from error
+
+
+@contextmanager
+def _store(data: Path | None) -> Iterator[tuple[Store, int]]:
+    """The store as it is at this version, and its player."""
+    from drill.store import Store, StoreError, check
+    from drill.store.sittings import only_player
+
+    try:
+        with closing(Store(_config(data=data).url)) as store:
+            check(store.engine)
+            with store.reading() as db:
+                player_id = only_player(db)
+            yield store, player_id
     except StoreError as error:
         raise click.ClickException(str(error)) from error
-    finally:
-        store.close()
 
 
 @main.command()
@@ -84,22 +181,15 @@ def refit(data: Path | None, player: int | None) -> None:
     """Fit the model to the log of reviews; what predicts better is adopted."""
     from drill import clock
     from drill.fitting import refit_player
-    from drill.store import Store, StoreError, check
     from drill.store.sittings import all_players
 
-    store = Store(_config(data=data).url)
-    try:
-        check(store.engine)
+    with _store(data) as (store, _):
         with store.reading() as db:
             players = all_players(db)
         if player is not None and player not in players:
             raise click.ClickException(f"no player {player}: there are {', '.join(map(str, players))}")
         for each in players if player is None else [player]:
             click.echo(f"Player {each}: {_told(refit_player(store, each, clock.now()))}")
-    except StoreError as error:
-        raise click.ClickException(str(error)) from error
-    finally:
-        store.close()
 
 
 def _told(refitted: Refitted | None) -> str:

@@ -17,6 +17,9 @@ from typing import Any, Final
 BODY_BYTES: Final = 64 * 1024
 """The largest request body that is read."""
 
+IMPORT_BYTES: Final = 96 * 1024 * 1024
+"""The largest export that is taken in; 100 000 reviews are about 60 MB."""
+
 BATCH: Final = 100
 """The most reviews in one request; a page sends its queue in several if it is longer."""
 

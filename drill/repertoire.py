@@ -8,7 +8,7 @@ plan: the frontier. Keys come in the order of the player's own, then of how ofte
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import islice
@@ -16,9 +16,13 @@ from typing import Final
 
 from cards.asks import (
     KEYS,
+    ON_THE_GUITAR,
     Card,
     CardError,
+    Given,
     Setting,
+    allowance,
+    beats,
     cards_of,
     difficulty,
     fits,
@@ -29,6 +33,7 @@ from cards.asks import (
     universe,
 )
 from cards.keys import Key
+from drill import clock
 from drill.memory import Features
 
 _OWN_KEY_FRONTIER: Final = 40
@@ -64,6 +69,24 @@ def steps(key: Key) -> tuple[Step, ...]:
 def features(card: Card) -> Features:
     """What memory needs to know of a card; the first time it takes a search."""
     return Features(card.id, card.skills, difficulty(card), card.ask)
+
+
+def allowed_at(tempo: int) -> Callable[[str], float]:
+    """Seconds that a clean answer to a card may take at a tempo, entered as its ask usually is."""
+
+    def allowed(card_id: str) -> float:
+        length, granted = _usual_time(card_id)
+        return clock.beats_seconds(length, tempo) + granted
+
+    return allowed
+
+
+@cache
+def _usual_time(card_id: str) -> tuple[int, float]:
+    """Beats of a card's music, and the allowance of its usual input mode in seconds."""
+    card = read_card(card_id)
+    mode = "hands-on" if card.ask in ON_THE_GUITAR else "touch"
+    return beats(card), allowance(card, Given(), mode)
 
 
 @cache

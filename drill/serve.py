@@ -13,7 +13,7 @@ from types import FrameType
 from typing import Final, NoReturn
 
 from drill import clock
-from drill.config import BODY_BYTES, THREADS, Config
+from drill.config import IMPORT_BYTES, THREADS, Config
 from drill.store import prepare
 
 _EVERYWHERE: Final = ("0.0.0.0", "::")
@@ -57,8 +57,8 @@ def _run(config: Config, listening: socket.socket) -> None:
         sockets=[listening],
         threads=THREADS,
         ident=None,
-        # The app refuses a body over BODY_BYTES with a sentence; this only bounds what is taken in.
-        max_request_body_size=4 * BODY_BYTES,
+        # The app refuses a body that is too large with a sentence; this only bounds what is taken in.
+        max_request_body_size=2 * IMPORT_BYTES,
         clear_untrusted_proxy_headers=True,
     )
     # The first session should not have to wait for every card's voicings to be searched.

@@ -4,32 +4,37 @@ Conventions. A session's questions are numbered as they were planned; one that c
 miss, or was planned when the first ones ran out (:mod:`drill.pacing`), has the next free number, and
 ``after`` says where it belongs. Only visible time counts, as the page tells it. A session runs until it is ended, its
 time is up, its questions are answered, or the player's day is over; a player has one at a time.
-What it is drawn and judged by (hand, tempo, …) is fixed when it starts.
+What it is drawn and judged by (hand, tempo, …) is fixed when it starts. A session may be asked for
+with a focus: skills that the cards it is weighted to have in common (:mod:`drill.focus`).
 """
 
 from __future__ import annotations
 
 import secrets
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
-from functools import cache
+from typing import Any, Final
 
 from sqlalchemy.orm import Session
 
-from cards.asks import ON_THE_GUITAR, Given, Setting, allowance, beats, read_card
+from cards.asks import Setting, read_card
 from drill import clock
 from drill.fits import parameters_of
+from drill.focus import FocusError, cards_in_focus
 from drill.learning import candidates
 from drill.plan import HORIZON, Planned, plan
 from drill.preferences import Preferences, kept_setting, read_setting
 from drill.reading import HEX_ID
-from drill.repertoire import keys_of
+from drill.repertoire import allowed_at, keys_of
 from drill.store import Store
 from drill.store.log import mistaps_of, reviews_of
 from drill.store.memory import memory_rows
 from drill.store.models import DrillSession, Player, Question, Review
 from drill.store.sittings import Progress, open_session, progress, questions_of, session_of
+
+ASKED_FOR: Final = "why-focus"
+"""The reason of a question in the session's focus; its values name the focus."""
 
 
 class NoSessionError(LookupError):
@@ -80,13 +85,14 @@ def start(
     tab: str,
     now: datetime,
     *,
-    focus: Collection[str] | None = None,
+    focus: Sequence[str] = (),
     horizon: timedelta = HORIZON,
+    session_id: str | None = None,
 ) -> str:
     """Start a session of ``minutes`` (the player's own length if None) in a tab; return its id.
 
-    ``focus`` are the ids of the cards that count in it (all if None), ``horizon`` how long from now
-    until they should be known. Raises AlreadyRunningError.
+    ``focus`` are skills that it is weighted to, ``horizon`` how long from now until its cards should
+    be known. Its id is random unless a simulation gives one. Raises AlreadyRunningError, FocusError.
     """
     with store.writing(player_id) as (db, player):
         before = open_session(db, player_id)
@@ -96,12 +102,14 @@ def start(
             before.ended_at = now
             db.flush()  # Only one session per player may be open, so this one ends before the next is there.
         player.settled = True
-        session = _new_session(player, minutes or player.minutes, tab, now)
-        session.focus = None if focus is None else sorted(focus)
+        session = _new_session(session_id or secrets.token_hex(16), player, minutes or player.minutes, tab, now)
+        session.focus = list(focus) or None
         session.horizon_days = horizon / timedelta(days=1)
         db.add(session)
         db.flush()
-        add_questions(db, player, session, session.minutes, now, first=0)
+        questions = add_questions(db, player, session, session.minutes, now, first=0)
+        if focus and not any(question.reason == ASKED_FOR for question in questions):
+            raise FocusError("nothing of it is open yet: first come the one, the four and the five of its key")
         return session.id
 
 
@@ -186,15 +194,18 @@ def add_questions(
 ) -> list[Question]:
     """Plan ``minutes`` more and store the questions, numbered from ``first``; they follow a card of
     the kind ``behind``."""
+    open_cards = list(candidates(db, player, setting_of(session)))
+    focus = session.focus or ()
+    in_focus = cards_in_focus(open_cards, focus)
     planned = plan(
-        (card for card in candidates(db, player, setting_of(session)) if card.features.card_id not in without),
+        (card for card in open_cards if card.features.card_id not in without),
         memory_rows(db, player.id),
         now,
         minutes,
         keys=keys_of(player.keys),
-        allowed=_allowed(session),
+        allowed=allowed_at(session.tempo),
         seed=int(session.id[:8], 16) + first,
-        focus=None if session.focus is None else frozenset(session.focus),
+        focus=in_focus,
         horizon=timedelta(days=session.horizon_days),
         parameters=parameters_of(db, player),
     )
@@ -205,8 +216,7 @@ def add_questions(
             player_id=player.id,
             card=card.card_id,
             after=None,
-            reason=card.reason,
-            reason_values=dict(card.values),
+            **_reason(card, in_focus, focus),
             predicted_seconds=card.seconds,
         )
         for number, card in enumerate(_turned(planned, behind), start=first)
@@ -227,6 +237,13 @@ def _turned(planned: Sequence[Planned], behind: tuple[str, str] | None) -> Seque
     ends_meet = kinds[-1:] != kinds[:1]
     begin = next((n for n, kind in enumerate(kinds) if kind != behind and (n == 0 or ends_meet)), 0)
     return [*planned[begin:], *planned[:begin]]
+
+
+def _reason(card: Planned, in_focus: Collection[str] | None, focus: Sequence[str]) -> dict[str, Any]:
+    """Why a card is asked, as its question keeps it; of a card in focus: that it was asked for."""
+    if in_focus is not None and card.card_id in in_focus:
+        return {"reason": ASKED_FOR, "reason_values": {"skills": " ".join(focus)}}
+    return {"reason": card.reason, "reason_values": dict(card.values)}
 
 
 def time_is_up(session: DrillSession, now: datetime) -> bool:
@@ -251,10 +268,10 @@ def _fixed(preferences: Preferences, session: DrillSession) -> Preferences:
     return replace(preferences, tempo=session.tempo, **kept_setting(session))
 
 
-def _new_session(player: Player, minutes: int, tab: str, now: datetime) -> DrillSession:
+def _new_session(session_id: str, player: Player, minutes: int, tab: str, now: datetime) -> DrillSession:
     _, until = clock.day_bounds(now, player.zone, player.day_start)
     return DrillSession(
-        id=secrets.token_hex(16),
+        id=session_id,
         player_id=player.id,
         minutes=minutes,
         tempo=player.tempo,
@@ -265,21 +282,3 @@ def _new_session(player: Player, minutes: int, tab: str, now: datetime) -> Drill
         tab=tab,
         ended_at=None,
     )
-
-
-def _allowed(session: DrillSession) -> Callable[[str], float]:
-    """Seconds a clean answer to a card may take, entered as that ask usually is."""
-
-    def allowed(card_id: str) -> float:
-        length, granted = _usual_time(card_id)
-        return clock.beats_seconds(length, session.tempo) + granted
-
-    return allowed
-
-
-@cache
-def _usual_time(card_id: str) -> tuple[int, float]:
-    """Beats of a card's music, and the allowance of its usual input mode in seconds."""
-    card = read_card(card_id)
-    mode = "hands-on" if card.ask in ON_THE_GUITAR else "touch"
-    return beats(card), allowance(card, Given(), mode)

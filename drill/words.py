@@ -105,12 +105,42 @@ _SENTENCES = {
     "why-fading": "Fading: {days} days.",
     "why-fading-a-day": "Fading: one day.",
     "why-warm": "Known well, to keep it so.",
+    "why-focus": "You asked for {what}.",
     "why-again": "Missed a moment ago: once more.",
     "why-at-end": "Missed today: once more before the end.",
     "next-missed": "First the ones you missed: {names}.",
     "next-late": "Then the late ones, until they fit the bar: {names}.",
     "next-clean": "What was clean rests until it is about to fade.",
     "next-new": "New cards fill the rest of the time.",
+    "map-empty": "Nothing is answered here yet: the first session puts the first figures on the map.",
+    "map-met": "{met} of {count} chords have answers.",
+    "map-unsure": "None has enough answers to be called weak yet: {least} at least, and not too far apart.",
+    "map-weak": "Weak: {the_called} of {key}, {chord}: {percent} of 100 clean (± {margin}, {answers}).",
+    "cell-sure": "{percent} of 100 answers would be clean now (± {margin}), as {answers} say.",
+    "cell-unsure": "Perhaps {percent} of 100 answers would be clean (± {margin}): {answers} are too few to be sure.",
+    "course-answers": "{count} answers; the first took {first} seconds, the last {last}.",
+    "why-few": "Too few answers to tell the skills apart yet: {least} for each at least.",
+    "why-even": "No skill stands out as weak: what is not fluent yet lies in single chords.",
+    "why-weak": "{verdict}.",
+    "why-repair": "{What} repaired would lift {cards} cards: asked once each, {lifted} more would be clean.",
+    "course-none": "Nothing is answered yet: weeks show here once there are some.",
+    "course-whole": "{clean} of the {cards} cards met so far would be clean now.",
+    "course-away": "{count} days away: we start with what fades first.",
+    "course-line": "From {first} of 100 to {last} of 100 in {count} weeks.",
+    "course-known": "From {first} cards to {last} in {count} weeks.",
+    "course-seconds": "The median went from {first} to {last} seconds.",
+    "course-minutes": "{total} minutes in {count} weeks, {most} in the fullest.",
+    "course-outcomes": "Sessions: {count}. Answers: {clean} clean, {late} late, {missed} missed.",
+    "honest-few": (
+        "Answers so far: {count}. This is drawn from {least}: {groups} groups of {each}, since chance alone moves "
+        "the share of {each} answers by up to 10 of 100, 19 times out of 20."
+    ),
+    "honest-group": "Said {said} of 100, were clean {seen} of 100 (of {count} answers).",
+    "honest-off": (
+        "Over all {count} answers what was said is {off} of 100 off. Each was said before its answer. "
+        "A model that is not yet fitted to your own log is some 3 to 5 off."
+    ),
+    "cell-new": "Not answered yet.",
 }
 
 KEYS = frozenset(_SENTENCES)
@@ -156,6 +186,11 @@ def say(message: Message) -> str:
         values["Notes"] = notes[0].upper() + notes[1:]
     if "skills" in values:
         values["what"] = say_skills(values["skills"].split())
+        values["What"] = values["what"][0].upper() + values["what"][1:]
+    if "weak" in values:
+        values["verdict"] = _verdict(values["fine"].split(), values["weak"].split())
+    if "answers" in values:
+        values["answers"] = f"{values['answers']} answer{'' if values['answers'] == '1' else 's'}"
     return _SENTENCES[message.key].format(**values)
 
 
@@ -218,10 +253,44 @@ def say_skills(skills: Sequence[str]) -> str:
     return ", ".join(map(say_skill, skills))
 
 
+_KINDS = {"shape": "shapes", "box": "boxes", "degree": "degrees", "ask": "asks", "key": "keys"}
+
+
+def _verdict(fine: Sequence[str], weak: Sequence[str]) -> str:
+    """What kinds of skill are fine, and what it is then.
+
+    >>> _verdict(["shape", "box"], ["ask:name", "key:Eb", "key:Ab"])
+    'Shapes and boxes are fine, it is naming and the flat keys E♭ and A♭'
+    """
+    keys = [Key.from_slug(skill.partition(":")[2]) for skill in weak if skill.startswith("key:")]
+    others = [say_skill(skill) for skill in weak if not skill.startswith("key:")]
+    said = _listed([*others, *([_say_keys(keys)] if keys else [])])
+    if not fine:
+        return f"It is {said}"
+    kinds = _listed([_KINDS[kind] for kind in fine])
+    return f"{kinds[0].upper()}{kinds[1:]} are fine, it is {said}"
+
+
+def _say_keys(keys: Sequence[Key]) -> str:
+    if len(keys) == 1:
+        return f"the key of {keys[0]}"
+    kind = ""
+    if all(key.signature < 0 for key in keys):
+        kind = "flat "
+    elif all(key.signature > 0 for key in keys):
+        kind = "sharp "
+    return f"the {kind}keys {_listed([str(key) for key in keys])}"
+
+
+def _listed(words: Sequence[str]) -> str:
+    """``a``, ``a and b``, ``a, b and c``."""
+    *others, last = words
+    return f"{', '.join(others)} and {last}" if others else last
+
+
 def _strings(numbers: list[str]) -> str:
     """``string 6``, ``strings 6 and 5``, ``strings 6, 5 and 4``."""
-    *others, last = numbers
-    return f"strings {', '.join(others)} and {last}" if others else f"string {last}"
+    return f"string{'' if len(numbers) == 1 else 's'} {_listed(numbers)}"
 
 
 def _notes(places: list[str]) -> str:

@@ -30,6 +30,7 @@ _LOOK: dict[str, dict[str, Any]] = {
     "foreign": {"fill": PAPER, "stroke": MISS, "stroke_width": 2, "stroke_dasharray": "3 2"},
     "faint": {"fill": "none", "stroke": QUIET, "stroke_width": 1, "stroke_dasharray": "2 2"},
     "barre": {"stroke": INK, "stroke_width": 6, "fill": "none"},
+    "trace": {"stroke": WORK, "stroke_width": 2, "fill": "none"},
     "open": {"fill": PAPER, "stroke": INK, "stroke_width": 1.5},
     "on-root": {"fill": PAPER},
     "on-tone": {"fill": INK},
@@ -65,10 +66,11 @@ class Canvas:
         """A circle by its centre."""
         self._svg.add(self._svg.circle((round(x, 1), round(y, 1)), radius, class_=kind, **_LOOK[kind]))
 
-    def text(self, kind: str, x: float, y: float, words: str, size: float = 13) -> None:
-        """Centred text with its baseline at ``y``."""
+    def text(self, kind: str, x: float, y: float, words: str, size: float = 13, anchor: str | None = None) -> None:
+        """Text with its baseline at ``y``, centred at ``x``; or with its ``start`` or ``end`` there."""
         at = (round(x, 1), round(y, 1))
-        self._svg.add(self._svg.text(words, at, font_size=size, class_=kind, **_LOOK[kind]))
+        more = {} if anchor is None else {"text_anchor": anchor}
+        self._svg.add(self._svg.text(words, at, font_size=size, class_=kind, **_LOOK[kind], **more))
 
     def svg(self) -> str:
         """The drawing as one SVG element."""

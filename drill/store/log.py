@@ -6,6 +6,7 @@ What every answer asks is built once: to build a statement takes longer than to 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
@@ -47,6 +48,36 @@ def last_review_of(db: Session, session_id: str) -> Review | None:
         .order_by(Review.answered_at.desc(), Review.id.desc())
         .limit(1)
     ).first()
+
+
+@dataclass(frozen=True)
+class Answered:
+    """An answer in short."""
+
+    card: str
+    outcome: str
+    seconds: float | None
+    answered_at: datetime
+
+
+def last_reviews_to(db: Session, player_id: int, cards: Collection[str], look_back: int, limit: int) -> list[Answered]:
+    """The player's last ``limit`` answers to these cards, newest first, mis-taps left out; looked for
+    among the last ``look_back`` answers, so that it takes no longer with a longer log."""
+    newest = (
+        select(Review.id, Review.card, Review.outcome, Review.seconds, Review.answered_at)
+        .where(Review.player_id == player_id)
+        .order_by(Review.answered_at.desc(), Review.id.desc())
+        .limit(look_back)
+        .subquery()
+    )
+    rows = db.execute(
+        select(newest.c.card, newest.c.outcome, newest.c.seconds, newest.c.answered_at)
+        .outerjoin(Mistap, Mistap.review_id == newest.c.id)
+        .where(newest.c.card.in_(cards), Mistap.review_id.is_(None))
+        .order_by(newest.c.answered_at.desc(), newest.c.id.desc())
+        .limit(limit)
+    )
+    return [Answered(*row) for row in rows]
 
 
 def count_between(db: Session, player_id: int, begin: datetime, end: datetime) -> int:
@@ -103,3 +134,15 @@ def mistaps_count(db: Session, player_id: int) -> int:
 def _up_to(place: Place) -> ColumnElement[bool]:
     answered_at, review_id = place
     return or_(Review.answered_at < answered_at, and_(Review.answered_at == answered_at, Review.id <= review_id))
+
+
+def replay_all(db: Session, player_id: int) -> Iterator[tuple[Review, bool]]:
+    """The player's whole log in canonical order, each review with whether it was taken back."""
+    rows = db.execute(
+        select(Review, Mistap.review_id)
+        .outerjoin(Mistap, Mistap.review_id == Review.id)
+        .where(Review.player_id == player_id)
+        .order_by(Review.answered_at, Review.id)
+        .execution_options(yield_per=1000)
+    )
+    return ((review, mistap is not None) for review, mistap in rows)

@@ -6,7 +6,8 @@ What every answer asks is built once: to build a statement takes longer than to 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import asdict, fields
+from dataclasses import asdict, dataclass, fields
+from datetime import datetime
 from functools import cache
 from operator import attrgetter
 from typing import Any, Final
@@ -44,6 +45,26 @@ def keep_rows(db: Session, player_id: int, rows: Iterable[Row]) -> None:
 def last_answers(db: Session, player_id: int) -> dict[str, LastAnswer]:
     """The last answer to every card the player has seen, by card."""
     return {found.card: found for found in db.scalars(select(LastAnswer).where(LastAnswer.player_id == player_id))}
+
+
+@dataclass(frozen=True)
+class SeenCard:
+    """A card that a player has answered: how often, when last, and what came of that."""
+
+    card: str
+    reviews: int
+    answered_at: datetime
+    outcome: str
+
+
+_SEEN: Final = select(LastAnswer.card, LastAnswer.reviews, LastAnswer.answered_at, LastAnswer.outcome).where(
+    LastAnswer.player_id == bindparam("player")
+).order_by(LastAnswer.card)
+
+
+def seen(db: Session, player_id: int) -> list[SeenCard]:
+    """Every card that the player has answered, by id."""
+    return [SeenCard(*found) for found in db.execute(_SEEN, {"player": player_id})]
 
 
 def add_last_answers(db: Session, player_id: int, answers: Iterable[LastAnswer]) -> None:

@@ -36,6 +36,11 @@ class Instant(TypeDecorator[datetime]):
     impl = DateTime(timezone=True)
     cache_ok = True
 
+    @property
+    def python_type(self) -> type[datetime]:
+        """What a value is in Python."""
+        return datetime
+
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
         """Refuse an instant without a zone; store it in UTC."""
         if value is None:

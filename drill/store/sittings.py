@@ -13,7 +13,10 @@ from typing import Final
 from sqlalchemy import bindparam, func, select
 from sqlalchemy.orm import Session
 
-from drill.store.models import DrillSession, Player, Question, Review
+from drill.store.models import DrillSession, Mistap, Player, Question, Review
+
+DEMO_TAB: Final = "demo"
+"""The tab that holds the sessions of demo data; a browser's is made of hexadecimal digits."""
 
 
 @dataclass(frozen=True)
@@ -47,6 +50,24 @@ def only_player(db: Session) -> int:
 def all_players(db: Session) -> Sequence[int]:
     """Every player."""
     return db.scalars(select(Player.id).order_by(Player.id)).all()
+
+
+def is_empty(db: Session) -> bool:
+    """Whether nobody has had a session yet."""
+    return db.scalars(select(DrillSession.id).limit(1)).first() is None
+
+
+_FIRST_TAB: Final = (
+    select(DrillSession.tab)
+    .where(DrillSession.player_id == bindparam("player"))
+    .order_by(DrillSession.started_at)
+    .limit(1)
+)
+
+
+def is_demo(db: Session, player_id: int) -> bool:
+    """Whether the player began as demo data."""
+    return db.scalars(_FIRST_TAB, {"player": player_id}).first() == DEMO_TAB
 
 
 def open_session(db: Session, player_id: int) -> DrillSession | None:
@@ -112,3 +133,28 @@ def visible_between(db: Session, player_id: int, begin: datetime, end: datetime)
             DrillSession.started_at < end,
         )
     ) or 0.0
+
+
+@dataclass(frozen=True)
+class Sitting:
+    """A session in figures: seconds on the screen, and its answers by outcome, mis-taps left out."""
+
+    started_at: datetime
+    seconds: float
+    clean: int
+    late: int
+    missed: int
+
+
+def all_sittings(db: Session, player_id: int) -> list[Sitting]:
+    """The player's sessions that have answers, oldest first."""
+    counts = [func.count().filter(Review.outcome == outcome) for outcome in ("clean", "late", "missed")]
+    rows = db.execute(
+        select(DrillSession.started_at, DrillSession.visible_seconds, *counts)
+        .join(Review, Review.session_id == DrillSession.id)
+        .outerjoin(Mistap, Mistap.review_id == Review.id)
+        .where(DrillSession.player_id == player_id, Mistap.review_id.is_(None))
+        .group_by(DrillSession.id, DrillSession.started_at, DrillSession.visible_seconds)
+        .order_by(DrillSession.started_at)
+    )
+    return [Sitting(*row) for row in rows]

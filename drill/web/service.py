@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
 
 from flask import current_app
 
 from drill.config import Config
+from drill.history import Histories
 from drill.store import Store
-from drill.store.sittings import only_player
+from drill.store.sittings import is_demo, only_player
 
 
 @dataclass
@@ -21,12 +22,19 @@ class Service:
     store: Store
     config: Config
     now: Callable[[], datetime]
+    histories: Histories = field(default_factory=Histories)
 
     @cached_property
     def player_id(self) -> int:
         """Whose requests these are: the only player, as long as there is no sign-in."""
         with self.store.reading() as db:
             return only_player(db)
+
+    @property
+    def demo(self) -> bool:
+        """Whether what the pages show began as demo data."""
+        with self.store.reading() as db:
+            return is_demo(db, self.player_id)
 
 
 def service() -> Service:

@@ -13,6 +13,7 @@ from cards.asks import MODES, Card, Given, Message, Setting, Verdict, allowance,
 from cards.asks import Question as Asked
 from drill import answers, clock, closing, sessions
 from drill.config import BATCH
+from drill.focus import FocusError, read_focus
 from drill.preferences import read_minutes
 from drill.reading import finite
 from drill.store.models import DrillSession, Question, Review
@@ -45,11 +46,14 @@ def no_session(error: sessions.NoSessionError) -> Response:
 
 @blueprint.post("/api/sessions")
 def start() -> Response:
-    """Start a session."""
+    """Start a session, weighted to a focus if one is given."""
     body, here = json_body(), service()
     minutes = read_minutes("minutes", body["minutes"]) if "minutes" in body else None
     try:
-        session_id = sessions.start(here.store, here.player_id, minutes, _tab(body), here.now())
+        focus = read_focus(body["focus"]) if "focus" in body else ()
+        session_id = sessions.start(here.store, here.player_id, minutes, _tab(body), here.now(), focus=focus)
+    except FocusError as error:
+        raise ApiError(422, str(error), field="focus") from error
     except sessions.AlreadyRunningError as error:
         raise ApiError(409, str(error), running=summary_json(error.running)) from error
     return make_response(jsonify(_session_json(session_id)), 201)

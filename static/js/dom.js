@@ -10,9 +10,14 @@ export function el(tag, attributes = {}, ...children) {
     else if (value === true) element.setAttribute(name, "");
     else if (value !== false && value != null) element.setAttribute(name, value);
   }
-  element.append(...children.flat().filter((child) => child != null && child !== false));
+  element.append(...real(children));
   return element;
 }
+
+const real = (children) => children.flat().filter((child) => child != null && child !== false);
+
+/** Puts children into an element in place of those it has; null children are left out. */
+export const into = (element, ...children) => element.replaceChildren(...real(children));
 
 /** A drawing from the service, as an element; a drawing that cannot be read leaves its place empty. */
 export function drawing(svg, className = "drawing") {

@@ -51,12 +51,9 @@ function showRunning(running) {
   );
 }
 
-/** This tab holds the session, so the drill page need not ask for it. */
-const hold = (session) => kept.keepSession(session).then(() => sessionStorage.setItem("holds", session.id), () => {});
-
 async function goOn(running) {
   try {
-    if (running.tab !== tabId()) await hold(await ask("POST", `sessions/${running.id}/here`, { tab: tabId() }));
+    if (running.tab !== tabId()) await kept.holdHere(await ask("POST", `sessions/${running.id}/here`, { tab: tabId() }));
   } catch (error) {
     if (error instanceof Refused) return trouble(byId("trouble"), error.message, show);
   }
@@ -88,7 +85,7 @@ async function begin(event) {
   try {
     if (first) await keepFirst();
     const session = await ask("POST", "sessions", { minutes: Number(start.elements.minutes.value), tab: tabId() });
-    await hold(session);
+    await kept.holdHere(session);
     location.assign("/session");
   } catch (error) {
     button.disabled = false;

@@ -45,6 +45,9 @@ export const keepSession = (session) =>
     store.put(session);
   });
 
+/** This tab holds the session, so the drill page need not ask for it. */
+export const holdHere = (session) => keepSession(session).then(() => sessionStorage.setItem("holds", session.id), () => {});
+
 export const dropSession = () => inside(SESSIONS, "readwrite", (store) => void store.clear());
 
 /** Visible seconds of a session, as far as this device has counted them. */

@@ -1,0 +1,295 @@
+"""Everything of a player as one JSON document, and back; reviews as CSV.
+
+Conventions. The document holds what cannot be worked out: the player's settings, sessions with their
+questions, the log. Memory is worked out again when it is taken in, so figures come out equal. A
+document is taken in whole or not at all, and only where nobody has had a session yet; what is wrong
+with it is said with its place (``reviews[17].answered_at``). The format is told in DEVELOPERS.md.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any, Final, NoReturn
+
+from sqlalchemy import Column, ForeignKeyConstraint, String, Table, UniqueConstraint
+
+from cards.asks import MODES, CardError, Given, read_card
+from cards.neck import NeckError
+from drill.learning import relearn
+from drill.preferences import HANDS, PreferenceError, Preferences, read_setting
+from drill.reading import HEX_ID, finite
+from drill.store import Store
+from drill.store.log import replay_all
+from drill.store.models import DrillSession, Player, Question, Review
+from drill.store.sittings import is_empty
+from drill.store.whole import TABLES, columns, dump, dump_player, load, player_columns
+
+FORMAT: Final = "anchor-drill"
+VERSION: Final = 1
+FASTEST: Final = 1000
+OUTCOMES: Final = ("clean", "late", "missed")
+
+CSV_COLUMNS: Final = (
+    "answered_at",
+    "card",
+    "ask",
+    "key",
+    "number",
+    "box",
+    "outcome",
+    "right",
+    "seconds",
+    "allowance",
+    "tempo",
+    "mode",
+    "mistap",
+)
+
+Rows = Sequence[dict[str, Any]]
+
+
+class ArchiveError(ValueError):
+    """A document that is not taken in; the message says what is wrong and where."""
+
+
+@dataclass(frozen=True)
+class Document:
+    """A document that was read and checked: the player's row, and the rows of every table."""
+
+    player: Mapping[str, Any]
+    tables: Mapping[str, Rows]
+
+
+def export(store: Store, player_id: int, now: datetime) -> dict[str, Any]:
+    """Everything of a player as plain data."""
+    with store.reading() as db:
+        return {
+            "format": FORMAT,
+            "version": VERSION,
+            "exported_at": now.isoformat(),
+            "player": dump_player(db.get_one(Player, player_id)),
+            **{table.name: dump(db, player_id, table) for table in TABLES},
+        }
+
+
+def export_csv(store: Store, player_id: int) -> Iterator[str]:
+    """The player's reviews as lines of CSV in the order they were given, mis-taps marked."""
+    yield _csv_line(CSV_COLUMNS)
+    with store.reading() as db:
+        for review, mistap in replay_all(db, player_id):
+            yield _csv_line(_csv_row(review, mistap))
+
+
+def take_in(store: Store, player_id: int, text: str) -> int:
+    """Take a document into an empty store; return how many reviews it held. Raises ArchiveError."""
+    document = read(text)
+    with store.writing(player_id) as (db, player):
+        if not is_empty(db):
+            raise ArchiveError("there are sessions here already: an export goes into an empty installation")
+        for name, value in document.player.items():
+            setattr(player, name, value)
+        for table in TABLES:
+            load(db, player_id, table, document.tables[table.name])
+    return relearn(store, player_id)
+
+
+def read(text: str) -> Document:
+    """Read and check a document. Raises ArchiveError."""
+    try:
+        found = json.loads(text, parse_constant=_no_number)
+    except json.JSONDecodeError as error:
+        raise ArchiveError(f"line {error.lineno}, column {error.colno}: not JSON ({error.msg})") from error
+    except RecursionError as error:
+        raise ArchiveError("not JSON that anybody wrote: too many brackets in each other") from error
+    if not isinstance(found, dict) or found.get("format") != FORMAT:
+        raise ArchiveError(f'this is no export of Anchor Drill: one begins with "format": "{FORMAT}"')
+    if found.get("version") != VERSION:
+        raise ArchiveError(f'version: this installation reads {VERSION}, not {found.get("version")!r}')
+    parts = {"format", "version", "exported_at", "player", *(table.name for table in TABLES)}
+    _same(parts, found, "the document")
+    tables = {table.name: _rows(table, found[table.name]) for table in TABLES}
+    for table in TABLES:
+        _keys_hold(table, tables)
+    document = Document(_player(found["player"]), tables)
+    _music_holds(document)
+    return document
+
+
+def _no_number(text: str) -> NoReturn:
+    raise ArchiveError(f"{text} is no number")
+
+
+def _same(wanted: set[str], found: Mapping[str, object], where: str) -> None:
+    """Whether an object has the wanted names and no others."""
+    for name in sorted(wanted - set(found)):
+        raise ArchiveError(f"{where} has no {name}")
+    for name in sorted(set(found) - wanted):
+        raise ArchiveError(f"{where} has {name}, which is not known here")
+
+
+def _rows(table: Table, found: object) -> list[dict[str, Any]]:
+    if not isinstance(found, list):
+        raise ArchiveError(f"{table.name} is not a list")
+    return [_row(columns(table), row, f"{table.name}[{number}]") for number, row in enumerate(found)]
+
+
+def _row(wanted: Sequence[Column[Any]], row: object, where: str) -> dict[str, Any]:
+    if not isinstance(row, dict):
+        raise ArchiveError(f"{where} is not an object")
+    _same({column.name for column in wanted}, row, where)
+    return {column.name: _value(column, row[column.name], f"{where}.{column.name}") for column in wanted}
+
+
+def _value(column: Column[Any], value: object, where: str) -> Any:
+    """A value of a column, checked against its type."""
+    if value is None and column.nullable:
+        return None
+    kind = column.type.python_type
+    read, says = _READERS[kind]
+    found = read(value)
+    if found is None:
+        raise ArchiveError(f"{where} is {_shortly(value)}: {says}")
+    if isinstance(column.type, String) and column.type.length and len(found) > column.type.length:
+        raise ArchiveError(f"{where} is longer than {column.type.length} characters")
+    return found
+
+
+def _shortly(value: object) -> str:
+    text = json.dumps(value, ensure_ascii=False)
+    return text if len(text) <= 40 else f"{text[:40]}…"
+
+
+def _instant(value: object) -> datetime | None:
+    try:
+        instant = datetime.fromisoformat(value) if isinstance(value, str) else None
+        return instant.astimezone(UTC) if instant and instant.tzinfo else None
+    except (ValueError, OverflowError):
+        return None
+
+
+def _text(value: object) -> str | None:
+    """A text that every database keeps: without NUL and halves of characters."""
+    if not isinstance(value, str) or "\0" in value:
+        return None
+    return None if any("\ud800" <= sign <= "\udfff" for sign in value) else value
+
+
+def _whole(value: object) -> int | None:
+    number = finite(value)
+    return int(number) if number is not None and number == int(number) and abs(number) < 2**31 else None
+
+
+_READERS: Final[dict[type, tuple[Callable[[object], Any], str]]] = {
+    datetime: (_instant, "an instant with its zone, like 2026-05-01T18:00:00+00:00"),
+    bool: (lambda value: value if isinstance(value, bool) else None, "true or false"),
+    int: (_whole, "a whole number"),
+    float: (finite, "a number"),
+    str: (_text, "a text"),
+    dict: (lambda value: value if isinstance(value, dict | list) else None, "an object or a list"),
+}
+
+
+def _keys_hold(table: Table, tables: Mapping[str, Rows]) -> None:
+    """No row twice, and every row that another refers to is there."""
+    rows = tables[table.name]
+    for constraint in table.constraints:
+        if isinstance(constraint, ForeignKeyConstraint):
+            _refers(table, constraint, tables)
+        elif isinstance(constraint, UniqueConstraint) or constraint is table.primary_key:
+            names = [column.name for column in constraint.columns]
+            seen: set[tuple[Any, ...]] = set()
+            for number, row in enumerate(rows):
+                key = tuple(row[name] for name in names)
+                if key in seen:
+                    raise ArchiveError(f"{table.name}[{number}]: there twice, by its {' and '.join(names)}")
+                seen.add(key)
+
+
+def _refers(table: Table, constraint: ForeignKeyConstraint, tables: Mapping[str, Rows]) -> None:
+    other = constraint.referred_table.name
+    if other not in tables:  # the player
+        return
+    pairs = [(element.parent.name, element.column.name) for element in constraint.elements]
+    there = {tuple(row[theirs] for _, theirs in pairs) for row in tables[other]}
+    for number, row in enumerate(tables[table.name]):
+        if tuple(row[ours] for ours, _ in pairs) not in there:
+            names = " and ".join(ours for ours, _ in pairs)
+            raise ArchiveError(f"{table.name}[{number}].{names}: no such row in {other}")
+
+
+def _player(found: object) -> dict[str, Any]:
+    """The player's row, its settings as strictly read as from the Settings page."""
+    row = _row(player_columns(), found, "player")
+    settings = Preferences().as_json()
+    try:
+        checked = Preferences().changed({name: row[name] for name in settings}).as_json()
+    except PreferenceError as error:
+        raise ArchiveError(f"player.{error.field}: {error}") from error
+    return {**row, **{name: list(value) if isinstance(value, tuple) else value for name, value in checked.items()}}
+
+
+def _music_holds(document: Document) -> None:
+    """What the tables' types do not say: cards, settings, outcomes, answers, ids."""
+    sessions = document.tables[DrillSession.__tablename__]
+    for number, row in enumerate(sessions):
+        _check(HEX_ID.match(row["id"]), f"sessions[{number}].id", "32 digits of 0–9 and a–f")
+        _check(0 < row["tempo"] <= FASTEST, f"sessions[{number}].tempo", f"from 1 to {FASTEST}")
+        _check(row["hand"] in HANDS, f"sessions[{number}].hand", f"one of {', '.join(HANDS)}")
+        try:
+            _ = read_setting(DrillSession(**row)).neck
+        except NeckError as error:
+            raise ArchiveError(f"sessions[{number}]: {error}") from error
+    open_ones = sum(row["ended_at"] is None for row in sessions)
+    _check(open_ones <= 1, "sessions", "one at most is running")
+    cards = {}
+    for number, row in enumerate(document.tables[Question.__tablename__]):
+        cards[row["session_id"], row["question"]] = row["card"]
+        try:
+            read_card(row["card"])
+        except CardError as error:
+            raise ArchiveError(f"questions[{number}].card: {error}") from error
+    for number, row in enumerate(document.tables[Review.__tablename__]):
+        _review_holds(row, cards[row["session_id"], row["question"]], f"reviews[{number}]")
+
+
+def _review_holds(row: Mapping[str, Any], card: str, where: str) -> None:
+    _check(HEX_ID.match(row["id"]), f"{where}.id", "32 digits of 0–9 and a–f")
+    _check(row["card"] == card, f"{where}.card", f"its question's card, {card}")
+    _check(row["outcome"] in OUTCOMES, f"{where}.outcome", f"one of {', '.join(OUTCOMES)}")
+    right = row["outcome"] != "missed"
+    _check(row["right"] == right, f"{where}.right", f"{str(right).lower()} where the outcome is {row['outcome']}")
+    _check(row["mode"] in MODES, f"{where}.mode", f"one of {', '.join(MODES)}")
+    _check(row["seconds"] is None or row["seconds"] >= 0, f"{where}.seconds", "0 or more")
+    _check(row["allowance"] >= 0, f"{where}.allowance", "0 or more")
+    _check(0 < row["tempo"] <= FASTEST, f"{where}.tempo", f"from 1 to {FASTEST}")
+    try:
+        Given.read(row["given"])
+    except (CardError, TypeError) as error:
+        raise ArchiveError(f"{where}.given: {error}") from error
+
+
+def _check(holds: object, where: str, says: str) -> None:
+    if not holds:
+        raise ArchiveError(f"{where} must be {says}")
+
+
+def _csv_row(review: Review, mistap: bool) -> tuple[object, ...]:
+    try:
+        card = read_card(review.card)
+    except CardError:  # an older version's card
+        ask, key, number, box = review.card.partition(":")[0], "", "", None
+    else:
+        ask, key, number, box = card.ask, str(card.key), card.called if card.calls else "", card.box
+    told = (review.outcome, review.right, review.seconds, review.allowance, review.tempo, review.mode)
+    return (review.answered_at.isoformat(), review.card, ask, key, number, box, *told, mistap)
+
+
+def _csv_line(values: Sequence[object]) -> str:
+    line = io.StringIO()
+    csv.writer(line).writerow([str(value).lower() if isinstance(value, bool) else value for value in values])
+    return line.getvalue()

@@ -1,0 +1,155 @@
+"""Small graphs of a player's figures: a course, marks over time, stacks, intervals, said against seen.
+
+Conventions. Every graph has a title and says in words what it shows; the figures themselves stand in
+a table beside it. One working colour: what differs differs in form (filled, tinted, outlined), not in
+hue. Units are those of the drawing; a graph is ``WIDTH`` wide.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from cards.drawings.canvas import Canvas
+
+WIDTH = 340.0
+_LEFT, _RIGHT, _TOP, _FOOT = 38.0, 10.0, 12.0, 24.0
+_HEIGHT = 150.0
+_ROW = 26.0
+_MARK = 4.0
+
+
+@dataclass(frozen=True)
+class Frame:
+    """The axes of a graph: values 0 to ``top`` upwards, places 0 to 1 to the right."""
+
+    top: float
+    height: float = _HEIGHT
+
+    def x(self, share: float) -> float:
+        """Where a share of the width lies."""
+        return _LEFT + share * (WIDTH - _LEFT - _RIGHT)
+
+    def y(self, value: float) -> float:
+        """Where a value lies."""
+        return _TOP + (1.0 - value / self.top) * self.height
+
+    def canvas(self, title: str, words: str, ticks: Sequence[tuple[float, str]], ends: tuple[str, str]) -> Canvas:
+        """A canvas with these ticks on the upright axis and words under both ends of the other."""
+        canvas = Canvas(WIDTH, _TOP + self.height + _FOOT, title, words)
+        for value, label in ticks:
+            canvas.path("faint" if value else "neck-fret", f"M{self.x(0):g} {self.y(value):.1f}H{self.x(1):g}")
+            canvas.text("caption", self.x(0) - 5, self.y(value) + 4, label, 11, "end")
+        canvas.text("caption", self.x(0), self.y(0) + 17, ends[0], 11, "start")
+        canvas.text("caption", self.x(1), self.y(0) + 17, ends[1], 11, "end")
+        return canvas
+
+
+Point = tuple[float, float]
+"""A place from 0 to 1 and a value."""
+
+PERCENT_TICKS = ((0.0, "0"), (0.5, "50"), (1.0, "100 %"))
+
+
+def draw_course(title: str, words: str, points: Sequence[Point], ends: tuple[str, str]) -> str:
+    """Shares (0 to 1) as they moved, joined by a line."""
+    frame = Frame(1.0)
+    canvas = frame.canvas(title, words, PERCENT_TICKS, ends)
+    _join(canvas, frame, points)
+    return canvas.svg()
+
+
+def draw_amounts(title: str, words: str, points: Sequence[Point], ends: tuple[str, str], unit: str) -> str:
+    """Amounts (0 and up) as they moved, joined by a line."""
+    frame = Frame(_round_up(max(value for _, value in points)))
+    canvas = frame.canvas(title, words, _ticks(frame.top, unit), ends)
+    _join(canvas, frame, points)
+    return canvas.svg()
+
+
+def draw_answers(title: str, words: str, marks: Sequence[tuple[float, float, str]], ends: tuple[str, str]) -> str:
+    """Seconds of single answers over time: filled where clean, half-tinted where late, open where missed."""
+    frame = Frame(_round_up(max(seconds for _, seconds, _ in marks)))
+    canvas = frame.canvas(title, words, _ticks(frame.top, "s"), ends)
+    for share, seconds, outcome in marks:
+        canvas.circle(_FORMS[outcome], frame.x(share), frame.y(seconds), _MARK)
+    return canvas.svg()
+
+
+def draw_stacks(title: str, words: str, stacks: Sequence[tuple[int, int, int]], ends: tuple[str, str]) -> str:
+    """Clean, late and missed of each session, clean at the bottom."""
+    frame = Frame(_round_up(max(map(sum, stacks))))
+    canvas = frame.canvas(title, words, _ticks(frame.top, ""), ends)
+    step = 1.0 / len(stacks)
+    width = (frame.x(step) - frame.x(0)) * 0.8
+    for place, stack in enumerate(stacks):
+        base = 0
+        for outcome, amount in zip(_FORMS, stack, strict=True):
+            if amount:
+                y = frame.y(base + amount)
+                canvas.rect(_FORMS[outcome], frame.x((place + 0.1) * step), y, width, frame.y(base) - y)
+            base += amount
+    return canvas.svg()
+
+
+def draw_intervals(title: str, words: str, rows: Sequence[tuple[str, float, float, float]]) -> str:
+    """Gains with their low and high ends (shares, below 0: losses), one below the other by name."""
+    reach = max(0.05, *(abs(value) for _, _, low, high in rows for value in (low, high)))
+    half = (WIDTH - 150) / 2
+    middle = 140 + half
+
+    def place(value: float) -> float:
+        return middle + value / reach * half
+
+    canvas = Canvas(WIDTH, _ROW * len(rows) + 30, title, words)
+    canvas.path("neck-fret", f"M{middle:g} 4V{_ROW * len(rows) + 8:g}")
+    for number, (name, gain, low, high) in enumerate(rows):
+        y = _ROW * number + 18
+        canvas.text("label", 130, y + 4, name, 12, "end")
+        canvas.path("trace", f"M{place(low):.1f} {y:g}H{place(high):.1f}")
+        canvas.circle("root" if low > 0 or high < 0 else "tone", place(gain), y, _MARK)
+    foot = _ROW * len(rows) + 24
+    canvas.text("caption", 140, foot, "costs", 11, "start")
+    canvas.text("caption", middle, foot, "like the others", 11)
+    canvas.text("caption", WIDTH - 10, foot, "brings", 11, "end")
+    return canvas.svg()
+
+
+def draw_calibration(title: str, words: str, groups: Sequence[tuple[float, float, float]]) -> str:
+    """What was said against what was seen, with the deviation of the latter; on the slope both agree."""
+    frame = Frame(1.0, WIDTH - _LEFT - _RIGHT)
+    canvas = frame.canvas(title, words, PERCENT_TICKS, ("said 0", "said 100 %"))
+    canvas.path("faint", f"M{frame.x(0):g} {frame.y(0):g}L{frame.x(1):g} {frame.y(1):g}")
+    for said, seen, margin in groups:
+        low, high = frame.y(max(seen - margin, 0.0)), frame.y(min(seen + margin, 1.0))
+        canvas.path("trace", f"M{frame.x(said):.1f} {low:.1f}V{high:.1f}")
+        canvas.circle("root", frame.x(said), frame.y(seen), _MARK)
+    return canvas.svg()
+
+
+_FORMS = {"clean": "root", "late": "region", "missed": "tone"}
+
+
+def _join(canvas: Canvas, frame: Frame, points: Sequence[Point]) -> None:
+    places = [f"{frame.x(share):.1f} {frame.y(value):.1f}" for share, value in points]
+    canvas.path("trace", "M" + "L".join(places))
+    for share, value in points:
+        canvas.circle("root", frame.x(share), frame.y(value), _MARK - 1)
+
+
+def _ticks(top: float, unit: str) -> list[tuple[float, str]]:
+    return [(value, f"{value:g} {unit}".rstrip()) for value in (0.0, top / 2, top)]
+
+
+def _round_up(value: float) -> float:
+    """The next value that makes readable ticks.
+
+    >>> [_round_up(value) for value in (0.3, 7, 23, 140)]
+    [1.0, 10.0, 50.0, 200.0]
+    """
+    step = 1.0
+    while True:
+        for times in (1.0, 2.0, 5.0):
+            if value <= step * times:
+                return step * times
+        step *= 10.0

@@ -1,0 +1,60 @@
+"""Everything of one player, table by table: taken out as plain values, put back.
+
+Conventions. Every table with a ``player_id`` belongs to it, but for those that are worked out from the
+log (:data:`DERIVED`); a table that a later revision adds is taken along by itself. Instants travel in
+ISO 8601 with their zone, everything else as JSON has it. ``player_id`` is left out: whoever takes the
+rows in has a number of their own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any, Final
+
+from sqlalchemy import Column, Table, insert, select
+from sqlalchemy.orm import Session
+
+from drill.store.models import Base, LastAnswer, MemoryRow, Player
+
+DERIVED: Final = frozenset({MemoryRow.__tablename__, LastAnswer.__tablename__})
+
+TABLES: Final[tuple[Table, ...]] = tuple(
+    table
+    for table in Base.metadata.sorted_tables
+    if "player_id" in table.columns and table.name not in DERIVED
+)
+"""The tables that travel, each after those that it refers to."""
+
+
+def columns(table: Table) -> tuple[Column[Any], ...]:
+    """The columns of a table that travel."""
+    return tuple(column for column in table.columns if column.name != "player_id")
+
+
+def player_columns() -> tuple[Column[Any], ...]:
+    """The columns of the player's own row that travel."""
+    return tuple(column for column in Base.metadata.tables[Player.__tablename__].columns if column.name != "id")
+
+
+def dump_player(player: Player) -> dict[str, Any]:
+    """The player's own row."""
+    return {column.name: _plain(getattr(player, column.name)) for column in player_columns()}
+
+
+def dump(db: Session, player_id: int, table: Table) -> list[dict[str, Any]]:
+    """The player's rows of a table, in the order of its primary key."""
+    wanted = columns(table)
+    rows = db.execute(select(*wanted).where(table.c.player_id == player_id).order_by(*table.primary_key))
+    names = [column.name for column in wanted]
+    return [dict(zip(names, map(_plain, row), strict=True)) for row in rows]
+
+
+def load(db: Session, player_id: int, table: Table, rows: Sequence[Mapping[str, Any]]) -> None:
+    """Put rows into a table as the player's; instants are ``datetime`` again."""
+    if rows:
+        db.execute(insert(table), [{**row, "player_id": player_id} for row in rows])
+
+
+def _plain(value: Any) -> Any:
+    return value.isoformat() if isinstance(value, datetime) else value

@@ -1,0 +1,174 @@
+"""The Keys page: the key map, a cell from near."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from flask import Blueprint, render_template, request
+
+from cards.asks import ASKS
+from cards.keys import Key, KeyNameError, Mode
+from drill import cells, keymap
+from drill.course import Figure
+from drill.course import course as work_out_course
+from drill.graphs import draw_intervals
+from drill.keymap import Cell, View
+from drill.store.log import Answered
+from drill.weak import estimate_json
+from drill.web.guard import ApiError
+from drill.web.service import service
+from drill.why import ends, kind_of, why
+from drill.words import ASK_WORDS, say, say_skill, say_skills
+
+blueprint = Blueprint("keys", __name__)
+
+#: The most skills that are drawn, those that stand out most.
+MOST_SKILLS = 14
+
+_KINDS = {"": None, "triads": False, "sevenths": True}
+
+
+@blueprint.get("/keys")
+def page() -> str:
+    """The page; what it shows comes by ``GET /api/keys``."""
+    return render_template("keys.html", asks=ASK_WORDS)
+
+
+@blueprint.get("/api/keys")
+def key_map() -> dict[str, Any]:
+    """The map, of the cards that ``?mode= ask= box= chords=`` leave in."""
+    here, view = service(), _view()
+    found = keymap.key_map(here.store, here.player_id, view, here.now())
+    return {
+        "keys": [
+            {"key": str(key), "slug": key.slug, "cells": [cell_json(cell) for cell in found.row(key)]}
+            for key in view.keys
+        ],
+        "weakest": [{"key": cell.key.slug, "degree": cell.degree} for cell in found.weakest],
+        "words": [say(message) for message in found.words()],
+    }
+
+
+@blueprint.get("/api/keys/why")
+def reasons() -> dict[str, Any]:
+    """What each skill does, what is weak and what a repair would bring."""
+    here = service()
+    found = why(here.store, here.player_id, here.now())
+    standing_out = sorted(found.estimates, key=lambda each: -abs(each.gain))[:MOST_SKILLS]
+    standing_out.sort(key=lambda each: each.gain)
+    rows = [(say_skill(each.skill), each.gain, *ends(each)) for each in standing_out]
+    words = [say(message) for message in found.words()]
+    return {
+        "words": words,
+        "repairs": [{"skill": each.skill, "says": say_skill(each.skill)} for each in found.repairs],
+        "drawing": draw_intervals("What skills bring and cost", " ".join(words), rows) if rows else "",
+        "skills": [
+            {"kind": kind_of(each.skill), "says": say_skill(each.skill), **estimate_json(each)}
+            for each in found.estimates
+        ],
+    }
+
+
+@blueprint.get("/api/keys/course")
+def course() -> dict[str, Any]:
+    """How practice went by week, and whether the model was honest: from the log, by a pass that is kept."""
+    here = service()
+    found = work_out_course(here.store, here.player_id, here.histories, here.now())
+    return {
+        "words": [say(message) for message in found.words],
+        "figures": [_figure_json(each) for each in found.figures],
+        "keys": [_figure_json(each) for each in found.keys],
+        "honest": _figure_json(found.honest),
+    }
+
+
+@blueprint.get("/api/keys/<slug>/<int:degree>")
+def look_close(slug: str, degree: int) -> dict[str, Any]:
+    """A cell of the map from near."""
+    here, view = service(), _view()
+    try:
+        key = Key.from_slug(slug)
+    except KeyNameError as error:
+        raise ApiError(404, str(error)) from error
+    if key not in view.keys or degree not in key.degrees:
+        raise ApiError(404, "there is no such cell on the map")
+    now = here.now()
+    close = cells.look_close(here.store, here.player_id, view, key, degree, now)
+    return {
+        **cell_json(close.cell),
+        "key": str(key),
+        "title": f"{say_skills(close.focus)[:1].upper()}{say_skills(close.focus)[1:]}: {close.cell.chord}",
+        "words": say(close.cell.message(f"cell-{close.cell.state}")),
+        "drawing": close.drawing,
+        "course": close.course,
+        "focus": close.focus,
+        "cards": [_card_json(known) for known in close.cards],
+        "answers": [_answer_json(each, now) for each in close.answers],
+    }
+
+
+def cell_json(cell: Cell) -> dict[str, Any]:
+    """A cell as pages and ``drill weak`` give it."""
+    low, high = cell.interval
+    return {
+        "degree": cell.degree,
+        "called": cell.called,
+        "chord": cell.chord,
+        "state": cell.state,
+        "p": None if cell.p is None else round(cell.p, 4),
+        "low": None if cell.p is None else round(low, 4),
+        "high": None if cell.p is None else round(high, 4),
+        "answers": cell.answers,
+        "cards": len(cell.cards),
+        "last_at": cell.last_at.isoformat() if cell.last_at else None,
+    }
+
+
+def _figure_json(figure: Figure) -> dict[str, Any]:
+    heads, *rows = figure.table or ((),)
+    words = [say(message) for message in figure.words]
+    return {"title": figure.title, "words": words, "drawing": figure.drawing, "heads": heads, "rows": rows}
+
+
+def _card_json(known: cells.Known) -> dict[str, Any]:
+    card = known.placed.card
+    return {
+        "card": card.id,
+        "ask": say_skill(f"ask:{card.ask}"),
+        "chord": str(card.chord),
+        "box": card.box,
+        "detail": card.detail,
+        "p": round(known.fluency.p, 4),
+        "seconds": round(known.fluency.seconds, 2),
+        "answers": known.seen.reviews,
+        "outcome": known.seen.outcome,
+        "answered_at": known.seen.answered_at.isoformat(),
+    }
+
+
+def _answer_json(each: Answered, now: datetime) -> dict[str, Any]:
+    placed = keymap.place_of(each.card)
+    return {
+        "card": each.card,
+        "ask": say_skill(f"ask:{placed.card.ask}") if placed else each.card,
+        "box": placed.card.box if placed else None,
+        "outcome": each.outcome,
+        "seconds": each.seconds,
+        "answered_at": each.answered_at.isoformat(),
+        "days": (now - each.answered_at).days,
+    }
+
+
+def _view() -> View:
+    """The view that the address asks for. Raises ApiError."""
+    mode, ask, box, kind = (request.args.get(name, "") for name in ("mode", "ask", "box", "chords"))
+    if mode not in ("", Mode.MAJOR, Mode.MINOR):
+        raise ApiError(422, f'no map of {mode} keys: "major" or "minor"', field="mode")
+    if ask and ask not in ASKS:
+        raise ApiError(422, f'no ask "{ask}": there are {", ".join(ASKS)}', field="ask")
+    if box not in ("", *"12345"):
+        raise ApiError(422, f'no box "{box}": a box is a number from 1 to 5', field="box")
+    if kind not in _KINDS:
+        raise ApiError(422, f'no chords "{kind}": "triads" or "sevenths"', field="chords")
+    return View(Mode(mode or "major"), ask or None, int(box) if box else None, _KINDS[kind])

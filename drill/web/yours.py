@@ -1,0 +1,50 @@
+"""What belongs to the player, to take away and to bring back."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+from flask import Blueprint, Response, request
+
+from drill.archive import ArchiveError, export, export_csv, take_in
+from drill.config import IMPORT_BYTES
+from drill.web.guard import ApiError
+from drill.web.service import service
+
+blueprint = Blueprint("yours", __name__)
+
+
+@blueprint.get("/api/export")
+def everything() -> Response:
+    """Everything of the player as a JSON file."""
+    here = service()
+    document = export(here.store, here.player_id, here.now())
+    return _file(iter([json.dumps(document, ensure_ascii=False)]), "application/json", "json")
+
+
+@blueprint.get("/api/export.csv")
+def reviews() -> Response:
+    """The player's reviews as a CSV file."""
+    here = service()
+    return _file(export_csv(here.store, here.player_id), "text/csv; charset=utf-8", "csv")
+
+
+@blueprint.post("/api/import")
+def bring_back() -> dict[str, Any]:
+    """Take an export into an empty installation."""
+    here = service()
+    request.max_content_length = IMPORT_BYTES
+    try:
+        text = request.get_data().decode()
+        return {"reviews": take_in(here.store, here.player_id, text)}
+    except UnicodeDecodeError as error:
+        raise ApiError(422, f"byte {error.start}: this is no text in UTF-8") from error
+    except ArchiveError as error:
+        raise ApiError(422, str(error)) from error
+
+
+def _file(lines: Iterator[str], kind: str, ending: str) -> Response:
+    name = f"anchor-drill-{service().now():%Y-%m-%d}.{ending}"
+    return Response(lines, content_type=kind, headers={"Content-Disposition": f"attachment; filename={name}"})

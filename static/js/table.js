@@ -1,0 +1,48 @@
+// Tables of figures: plain, or sorted by the column whose head is pressed.
+
+import { el, say } from "./dom.js";
+
+/** A table of `rows` (arrays of texts, numbers or elements) under `heads`. */
+export function table(caption, heads, rows) {
+  return el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": caption },
+    el("table", { class: "figures" },
+      el("caption", {}, caption),
+      el("thead", {}, el("tr", {}, heads.map((head) => el("th", { scope: "col" }, head)))),
+      el("tbody", {}, rows.map(row))));
+}
+
+const row = (cells) => el("tr", {}, cells.map((cell, at) => (at ? el("td", {}, cell) : el("th", { scope: "row" }, cell))));
+
+/** The same figures that a drawing shows, folded away below it. */
+export const behind = (caption, heads, rows) => el("details", {}, el("summary", {}, "The figures"), table(caption, heads, rows));
+
+/** A table whose columns can be sorted. `rows` are objects; a column is { head, of, order }. */
+export function sortable(caption, columns, rows) {
+  let by = 0;
+  let down = false;
+  const body = el("tbody");
+  const buttons = columns.map((column, at) => el("button", { type: "button", class: "key plain", onclick: () => sort(at) }, column.head));
+  const heads = buttons.map((button) => el("th", { scope: "col" }, button));
+
+  function put() {
+    const { order } = columns[by];
+    const sorted = [...rows].sort((a, b) => (order(a) > order(b)) - (order(a) < order(b)));
+    if (down) sorted.reverse();
+    body.replaceChildren(...sorted.map((one) => row(columns.map((column) => column.of(one)))));
+    heads.forEach((head, at) => {
+      if (at === by) head.setAttribute("aria-sort", down ? "descending" : "ascending");
+      else head.removeAttribute("aria-sort");
+    });
+  }
+
+  function sort(at) {
+    down = at === by && !down;
+    by = at;
+    put();
+    say(`Sorted by ${columns[at].head}, ${down ? "highest" : "lowest"} first.`);
+  }
+
+  put();
+  return el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": caption },
+    el("table", { class: "figures" }, el("caption", {}, caption), el("thead", {}, el("tr", {}, heads)), body));
+}
