@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from functools import cache, cached_property
+from functools import cached_property, lru_cache
 
 from cards.pitch import Interval, Note, PitchError
 
@@ -220,8 +220,11 @@ class _Suffix:
     def _half_dim(self, text: str) -> None:
         self.third, self.fifth, self.seventh = MINOR_THIRD, DIM_FIFTH, MINOR_SEVENTH
 
-    def _dim(self, text: str) -> None:
+    def _dim(self, text: str) -> bool | None:
+        if self.dim:
+            return False
         self.third, self.fifth, self.dim = MINOR_THIRD, DIM_FIFTH, True
+        return None
 
     def _aug(self, text: str) -> None:
         self.fifth = AUG_FIFTH
@@ -241,8 +244,15 @@ class _Suffix:
     def _six_nine(self, text: str) -> None:
         self.added |= {Interval(6), NINTH}
 
-    def _seven_six(self, text: str) -> None:
-        self._number("13")
+    def _seven_over(self, text: str) -> None:
+        over = text.partition("/")[2]
+        self._number("7")
+        if over == "6":
+            self._number("13")
+        elif over.isdigit():
+            self._number(over)
+        else:
+            self._altered(over)
 
     def _add(self, text: str) -> None:
         digits = text[3:]
@@ -325,7 +335,7 @@ _TOKENS = tuple(
         ("alt", r"alt"),
         ("six_nine", r"6/9|9/6|69|6add9"),
         ("seven_four", r"4/7|7/4"),
-        ("seven_six", r"7/6"),
+        ("seven_over", r"7/(?:[b♭#♯]?(?:13|11|9)|[b♭]6|6)"),
         ("altered", r"[b♭#♯+-](?:13|11|9|6|5)"),
         ("number", r"13|11|9|7|6|5|4|2"),
         ("aug", r"\+"),
@@ -337,7 +347,7 @@ _GERMAN_ROOT = re.compile(r"(?:[Hh]|[CDEFGAcdefga](?:is|es|s(?!us))|[Bb])(?:is|e
 _EXAMPLES = "{0}, {0}m, {0}7, {0}maj7, {0}m7 or {0}m7♭5"
 
 
-@cache
+@lru_cache(maxsize=4096)
 def _read_suffix(text: str) -> tuple[Quality | None, int]:
     """Read a suffix up to its end or the slash of a bass: the quality (None if some character
     cannot be read) and how far it was read."""

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import click
 
-from drill import cli_music
+from drill import cli_charts, cli_music
 from drill.config import Config, ConfigError
 
 _data = click.option(
@@ -81,3 +81,4 @@ def _config(**given: object) -> Config:
 
 
 cli_music.register(main)
+cli_charts.register(main)

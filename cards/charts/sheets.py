@@ -1,0 +1,192 @@
+"""Plain sheets: chords above words, grids, number charts.
+
+A line is judged as a whole: A and Am are chords among chords and words among words. Lines of words
+are passed over; a line that is nearly all chords is read, and what is no chord in it is listed.
+"""
+
+from __future__ import annotations
+
+import re
+from functools import lru_cache
+
+from cards.charts.chart import Place
+from cards.charts.drafts import Draft
+from cards.charts.heads import LONGEST_NAME, read_metre
+from cards.charts.marks import Kind
+from cards.charts.names import is_italian, read_name
+from cards.charts.numbers import read_figures
+from cards.charts.rows import lex_row
+from cards.charts.sections import is_letter, section_name
+
+NAMES, NUMBERS = "names", "numbers"
+# Chords that are words of English, Italian, German or French too.
+_ALSO_WORDS = frozenset(("A", "Am", "Go", "Do", "Co", "Bo", "Fa", "La", "Mi", "Re", "Si", "Sol", "As", "Es", "I"))
+_SAID = re.compile(
+    r"\b(?:(?P<name>title|artist|key|capo|tempo|bpm|time|feel|style|metre|meter|tuning)\**\s*[:=]\**"
+    r"|(?P<key>key)\s+(?:of\b|(?=[A-H][#b♯♭]?m?\b))|(?P<capo>capo)\s+(?=\w)|(?P<bpm>tempo|bpm)\s+(?=\d)"
+    r"|(?=(?P<count>\d{2,3}\s?bpm\b)))",
+    re.IGNORECASE,
+)
+_LONGEST_HEADING = 60
+_TABLATURE = re.compile(r"\s*[eEBGDAbgda]?[|:]?-{2,}[-\d|hpbrxX/\\~()]*")
+_METRE_IN_FRONT = re.compile(r"\s*((?:2|3|4|5|6|7|9|12)/(?:2|4|8))(?=\s|\|)")
+_NEVER_CHORDS = frozenset(("2/2", "4/4", "6/8", "7/8", "9/8", "12/8"))
+_COMMENT = re.compile(r"#(?![1-7iIvV#♯b♭]).*|//\s.*")
+
+
+@lru_cache(maxsize=4096)
+def kinds(word: str) -> frozenset[str]:
+    """What a word can be: chord names, numbers, or neither."""
+    found = set()
+    name = read_name(word) or read_name(word, "german")
+    small = word[:1].islower() and len(word) > 1 and read_figures(word) is None
+    if is_italian(word) or (name is not None and name.doubt != "glued-names"):
+        found.add(NAMES)
+    if read_figures(word) is not None and not (small and NAMES in found):
+        found.add(NUMBERS)
+    return frozenset(found)
+
+
+def judge(text: str, notation: str = NAMES, sure_only: bool = False) -> bool:
+    """Whether a line is a row of chords in a notation.
+
+    All its words are, or at least three in four. One word at least must be no English or Italian
+    word besides being a chord, unless the song has other rows of chords (then not ``sure_only``).
+
+    >>> judge("G   D  Em  C"), judge("A day in May"), judge("| A | Am |"), judge("A Am", sure_only=True)
+    (True, False, True, False)
+    """
+    marks = lex_row(text, 1)
+    words = [mark.text for mark in marks if mark.kind == Kind.WORD]
+    if not words:
+        return any(mark.kind == Kind.SAME for mark in marks) and any(mark.kind == Kind.BAR for mark in marks)
+    chords = [word for word in words if notation in kinds(word)]
+    if notation == NAMES and not any(word[:1].isupper() or word[:1] in "(<◇/" for word in chords):
+        return False
+    barred = any(mark.kind in (Kind.BAR, Kind.REPEAT, Kind.REPEAT_FROM) for mark in marks)
+    sure = [word for word in chords if word not in _ALSO_WORDS]
+    if len(chords) < len(words):
+        few = 4 * len(chords) >= 3 * len(words) or (barred and 2 * len(chords) >= len(words))
+        return few and len(sure) >= 2
+    if sure_only:
+        return len(sure) >= (1 if barred else 2)
+    return bool(sure) or barred or (notation == NAMES and len(words) <= 4 and set(words) <= {"A", "Am"})
+
+
+class SheetReader:
+    """Reads the lines of a plain sheet into a draft."""
+
+    def __init__(self, lines: list[tuple[int, str]]) -> None:
+        self.draft = Draft()
+        self._lines = lines
+        self.notation = self.draft.notation = _notation(lines)
+
+    def read(self) -> Draft:
+        """The song as marks."""
+        self._title()
+        after_chords = False
+        for number, text in self._lines:
+            if not text.strip() or _TABLATURE.match(text):
+                after_chords &= not text.strip()
+                continue
+            if self._said(number, text) or self._heading(number, text):
+                after_chords = False
+            elif self._row(number, text, 1):
+                after_chords = True
+            elif after_chords:
+                self.draft.times_at_end(text, number)
+                after_chords = False
+            self.draft.end_line(number)
+        return self.draft
+
+    def _title(self) -> None:
+        """The first line, if it stands alone or above another that is no chords either."""
+        texts = [text for _, text in self._lines[:40]]
+        first = next((at for at, text in enumerate(texts) if text.strip()), None)
+        if first is None or not self._is_words(texts[first]) or len(texts[first].strip()) > LONGEST_NAME:
+            return
+        following = [text for text in texts[first + 1 :] if text.strip()]
+        blank = first + 1 < len(texts) and not texts[first + 1].strip()
+        if following and (blank or not self._is_words(following[0]) or not all(map(self._is_words, following[1:2]))):
+            self.draft.head.title = texts[first].strip().strip("#*= ") or None
+
+    def _is_words(self, text: str) -> bool:
+        return not (_SAID.search(text) or section_name(text) or judge(_uncommented(text), self.notation))
+
+    def _said(self, number: int, text: str) -> bool:
+        """Lines like ``Key: G   Capo: 2``."""
+        places = list(_SAID.finditer(text))
+        if not places or text[: places[0].start()].strip(" *_-#(["):
+            return False
+        for match, following in zip(places, [*places[1:], None], strict=True):
+            end = following.start() if following else len(text)
+            name = (match["name"] or match["key"] or match["capo"] or match["bpm"] or "bpm").lower()
+            name = {"style": "feel", "metre": "time", "meter": "time"}.get(name, name)
+            self.draft.say(name, text[match.end() : end], Place(number, match.start() + 1))
+        return True
+
+    def _heading(self, number: int, text: str) -> bool:
+        """A section's name on a line of its own, or in front of its chords."""
+        named = section_name(text)
+        if named:
+            self.draft.section(named[0], Place(number, 1), named[1])
+            return True
+        label, rest = _headed(text)
+        named = section_name(label, loose=True)
+        name = named[0] if named else label
+        if not named and not is_letter(label) and (len(label.split()) not in (1, 2, 3) or not rest.strip()):
+            return False
+        if rest.strip() and not judge(_uncommented(rest), self.notation):
+            return False
+        self.draft.section(name, Place(number, 1), named[1] if named else 1)
+        if rest.strip():
+            self._row(number, rest, len(text) - len(rest) + 1)
+        return True
+
+    def _row(self, number: int, text: str, column: int) -> bool:
+        """A row of chords, perhaps with a metre in front."""
+        text = _uncommented(text)
+        metre = _METRE_IN_FRONT.match(text)
+        if metre and (metre[1] in _NEVER_CHORDS or self.notation == NAMES or not self._is_bass(metre[1])):
+            beats = read_metre(metre[1])
+            if beats and (not text[metre.end() :].strip() or judge(text[metre.end() :], self.notation)):
+                self.draft.say("time", metre[1], Place(number, column + metre.start(1)))
+                text, column = text[metre.end() :], column + metre.end()
+                if not text.strip():
+                    return True
+        return judge(text, self.notation) and self.draft.row(text, number, column)
+
+    def _is_bass(self, text: str) -> bool:
+        """5/4 and 2/4 in the middle of a song are chords over a bass; 3/4 hardly is."""
+        return text in ("5/4", "2/4") and self.draft.started
+
+
+def _headed(text: str) -> tuple[str, str]:
+    """A line's label and what follows it, for ``V: 1 4``, ``[Verse] | G |`` and ``Riff A: G D``."""
+    front = text[:_LONGEST_HEADING]
+    at = front.find("]") if front.lstrip().startswith("[") else front.find(":")
+    if at < 0 or front[at : at + 2] in (":|", "::") or "|" in front[:at]:
+        return "", text
+    return front[:at].strip(" \t[(*_=#-"), text[at + 1 :].removeprefix(":")
+
+
+def _uncommented(text: str) -> str:
+    return _COMMENT.sub("", text) if "#" in text or "//" in text else text
+
+
+def _notation(lines: list[tuple[int, str]]) -> str:
+    """Names or numbers: what the rows of a song are written in."""
+    counted = {NAMES: 0, NUMBERS: 0}
+    for _, text in lines:
+        label, behind = _headed(text)
+        rest = _uncommented(behind if label and behind.strip() else text)
+        for notation in counted:
+            if judge(rest, notation):
+                counted[notation] += sum(notation in kinds(word) for word in rest.split())
+    return NUMBERS if counted[NUMBERS] > counted[NAMES] else NAMES
+
+
+def more_of(words: list[str]) -> str:
+    """Whether words are names or numbers."""
+    numbers, names = (sum(notation in kinds(word) for word in words) for notation in (NUMBERS, NAMES))
+    return NUMBERS if numbers > names else NAMES
