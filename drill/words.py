@@ -97,6 +97,7 @@ _SENTENCES = {
     "wrong.marks": "Each of the {count} changes is marked right or fumbled.",
     "wrong.fumbled": "Fumbled: number {places} of {count}.",
     "chart.no-key": "No key is given: shown in {key}.",
+    "chart.other-key": "{key} is the key given first; {other} is given too.",
     "chart.bars": "Where no bar lines stand, every chord is a bar.",
     "chart.names-letters": "B is read as B natural, not in the German way as B♭.",
     "chart.names-german": "H is read as B, and B as B♭.",

@@ -235,6 +235,11 @@ class Assembler:
                 items = []
                 self._control(mark)
                 continue
+            if mark.kind == Kind.SAME:
+                self._emit(items)
+                self._emit(self._items(mark))
+                items = []
+                continue
             for item in self._items(mark):
                 items.append(item)
                 if len(items) >= self._beats:

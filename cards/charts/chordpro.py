@@ -7,6 +7,7 @@ and put in brackets what is no chord; all of that is read as far as it makes sen
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
 from cards.charts.chart import Place
 from cards.charts.drafts import Draft
@@ -132,13 +133,18 @@ class ChordProReader:
         counted = TIMES.fullmatch(bare)
         if counted:
             return self.draft.add([Mark(Kind.TIMES, place, bare, times_of(counted))])
-        if content.count("(") != content.count(")"):
-            content = content.replace("(", " ").replace(")", " ")
-        marks = lex_row(content, place.line, place.column)
+        marks = self._lex(content, place)
         words = [mark for mark in marks if mark.kind == Kind.WORD]
         if len(words) > 1 and not any(mark.kind in (Kind.BAR, Kind.OPEN) for mark in marks):
             marks = [Mark(Kind.OPEN, place, "["), *marks, Mark(Kind.CLOSE, place, "]")]
         return self.draft.add(marks)
+
+    def _lex(self, content: str, place: Place) -> list[Mark]:
+        """The marks of a bracket; its chords are optional if it shares a parenthesis with another."""
+        if content.count("(") == content.count(")"):
+            return lex_row(content, place.line, place.column)
+        marks = lex_row(content.replace("(", " ").replace(")", " "), place.line, place.column)
+        return [replace(mark, text=f"({mark.text})") if mark.kind == Kind.WORD else mark for mark in marks]
 
     def _directive(self, text: str, place: Place) -> None:
         """One directive."""

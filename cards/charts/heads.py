@@ -45,6 +45,7 @@ class Head:
     tempo: float | None = None
     time: str | None = None
     feel: str | None = None
+    other_keys: list[str] = field(default_factory=list)
     unread: list[Unread] = field(default_factory=list)
 
     def take(self, name: str, value: str, place: Place, started: bool) -> list[Mark]:
@@ -67,10 +68,12 @@ class Head:
             return []
         if read_key(value) is None:
             self.unread.append(Unread(place, value.strip()[:LONGEST_NAME]))
-        elif self.key is None and not started:
-            self.key = KeyText(value, place)
         elif started:
             return [Mark(Kind.KEY, place, value)]
+        elif self.key is None:
+            self.key = KeyText(value, place)
+        else:
+            self.other_keys.append(value.strip()[:LONGEST_NAME])
         return []
 
     def _time(self, value: str, place: Place, started: bool) -> list[Mark]:

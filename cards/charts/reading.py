@@ -107,6 +107,11 @@ class _Reading:
         self.options = replace(self.options, zero=guessing.zero(guessing.symbols_of(parts), shapes, self.options))
         sections = self._sections(parts, key)
         head = self.draft.head
+        if parts and parts[0].shift:
+            key = key.moved(parts[0].shift)
+            keys = tuple(replace(fit, key=fit.key.moved(parts[0].shift)) for fit in keys)
+        if head.key and head.other_keys:
+            self.assumptions.append(message("chart.other-key", key=key, other=head.other_keys[0]))
         return Chart(
             title=head.title,
             key=key,
@@ -147,8 +152,9 @@ class _Reading:
         """What a slash means in a song of bars without words: half a bar each if some have a quality
         behind it."""
         slashed = {text for text in texts if re.match(r"[A-H][^/]*/[A-H]", text)}
-        grid = any(mark.kind == Kind.BAR for mark in self.draft.marks)
-        if not slashed or not grid:
+        lines = {mark.place.line for mark in self.draft.marks if mark.kind == Kind.WORD}
+        barred = {mark.place.line for mark in self.draft.marks if mark.kind == Kind.BAR}
+        if not slashed or 2 * len(lines & barred) <= len(lines):
             return "bass"
         half = sum(re.search(r"/[A-H][#b♯♭]?(?:m|7|maj)", text) is not None for text in slashed) > 1
         if half:

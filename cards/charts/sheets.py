@@ -16,7 +16,7 @@ from cards.charts.marks import Kind
 from cards.charts.names import is_italian, read_name
 from cards.charts.numbers import read_figures
 from cards.charts.rows import lex_row
-from cards.charts.sections import is_letter, section_name
+from cards.charts.sections import TIMES, is_letter, section_name
 
 NAMES, NUMBERS = "names", "numbers"
 # Chords that are words of English, Italian, German or French too.
@@ -29,8 +29,9 @@ _SAID = re.compile(
 )
 _LONGEST_HEADING = 60
 _TABLATURE = re.compile(r"\s*[eEBGDAbgda]?[|:]?-{2,}[-\d|hpbrxX/\\~()]*")
-_METRE_IN_FRONT = re.compile(r"\s*((?:2|3|4|5|6|7|9|12)/(?:2|4|8))(?=\s|\|)")
+_METRE_IN_FRONT = re.compile(r"\s*((?:2|3|4|5|6|7|9|12)/(?:2|4|8))(?=\s|\||\Z)")
 _NEVER_CHORDS = frozenset(("2/2", "4/4", "6/8", "7/8", "9/8", "12/8"))
+_REMARK = re.compile(r"(?<!\S)\(([^()]*)\)(?!\S)")
 _COMMENT = re.compile(r"#(?![1-7iIvV#♯b♭]).*|//\s.*")
 
 
@@ -50,7 +51,7 @@ def kinds(word: str) -> frozenset[str]:
 def judge(text: str, notation: str = NAMES, sure_only: bool = False) -> bool:
     """Whether a line is a row of chords in a notation.
 
-    All its words are, or at least three in four. One word at least must be no English or Italian
+    All its words are, or at least two in three. One word at least must be no English or Italian
     word besides being a chord, unless the song has other rows of chords (then not ``sure_only``).
 
     >>> judge("G   D  Em  C"), judge("A day in May"), judge("| A | Am |"), judge("A Am", sure_only=True)
@@ -66,7 +67,7 @@ def judge(text: str, notation: str = NAMES, sure_only: bool = False) -> bool:
     barred = any(mark.kind in (Kind.BAR, Kind.REPEAT, Kind.REPEAT_FROM) for mark in marks)
     sure = [word for word in chords if word not in _ALSO_WORDS]
     if len(chords) < len(words):
-        few = 4 * len(chords) >= 3 * len(words) or (barred and 2 * len(chords) >= len(words))
+        few = 3 * len(chords) >= 2 * len(words) or (barred and 2 * len(chords) >= len(words))
         return few and len(sure) >= 2
     if sure_only:
         return len(sure) >= (1 if barred else 2)
@@ -171,7 +172,17 @@ def _headed(text: str) -> tuple[str, str]:
 
 
 def _uncommented(text: str) -> str:
-    return _COMMENT.sub("", text) if "#" in text or "//" in text else text
+    """A row without the comment behind it and the remarks in parentheses, its columns unchanged."""
+    if "#" in text or "//" in text:
+        text = _COMMENT.sub("", text)
+    return _REMARK.sub(_blank, text) if "(" in text else text
+
+
+def _blank(remark: re.Match[str]) -> str:
+    """Spaces for a remark without chords in it; anything else as it stands."""
+    words = remark[1].split()
+    kept = TIMES.fullmatch(remark[1].strip()) or any(kinds(word) for word in words)
+    return remark[0] if kept else " " * len(remark[0])
 
 
 def _notation(lines: list[tuple[int, str]]) -> str:
