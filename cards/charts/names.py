@@ -10,7 +10,7 @@ import re
 from dataclasses import replace
 from functools import lru_cache
 
-from cards.charts.symbols import Symbol, Word, is_rest, undecorated
+from cards.charts.symbols import Symbol, Word, decorated, is_rest, undecorated
 from cards.chords import Chord, ChordError, read_chord
 from cards.pitch import Note
 
@@ -42,26 +42,16 @@ def read_name(text: str, names: str = "letters", slash: str = "bass") -> Word | 
         return None
     one = _one(core, names, slash)
     if one is not None:
-        return _marked(one, plain)
+        return decorated(one, plain)
     parts = [part for part in _BETWEEN.split(core) if part]
     if len(parts) > 1:
-        return _marked(_several(parts, names, slash), plain)
+        several = _several(parts, names, slash)
+        return several and decorated(several, plain)
     pieces = _NEXT_ROOT.split(core)
     if 1 < len(pieces) <= _GLUED_AT_MOST and names != "italian":
         several = _several(pieces, names, slash)
-        return several and _marked(replace(several, doubt="glued-names"), plain)
+        return several and decorated(replace(several, doubt="glued-names"), plain)
     return None
-
-
-def _marked(word: Word | None, plain: Symbol) -> Word | None:
-    """The word with the marks that stood around it on each symbol."""
-    if word is None:
-        return None
-    symbols = tuple(
-        replace(each, ticks=plain.ticks, pushed=plain.pushed, held=plain.held, optional=plain.optional)
-        for each in word.symbols
-    )
-    return replace(word, symbols=symbols)
 
 
 def _several(parts: list[str], names: str, slash: str) -> Word | None:

@@ -10,7 +10,7 @@ import re
 from dataclasses import replace
 from functools import lru_cache
 
-from cards.charts.symbols import Figure, Symbol, Word, is_rest, undecorated
+from cards.charts.symbols import Figure, Symbol, Word, decorated, is_rest, undecorated
 from cards.keys import ROMANS, Key, KeyNameError
 from cards.numerals import Numeral, read_numeral
 from cards.pitch import Interval
@@ -53,18 +53,13 @@ def read_figures(text: str, glued: str = "extension") -> Word | None:
     cells = _cells(plain.text, _ROMAN, glued) or _cells(plain.text, _CELL, glued)
     if cells is None:
         return None
-    symbols = tuple(
-        replace(each, ticks=plain.ticks, pushed=plain.pushed, held=plain.held, optional=plain.optional)
-        for each in cells
-    )
-    together = plain.optional and len(symbols) > 1
-    if together:
-        symbols = tuple(replace(each, optional=False) for each in symbols)
-    figures = tuple(each.what for each in symbols if isinstance(each.what, Figure))
+    figures = tuple(each.what for each in cells if isinstance(each.what, Figure))
     if not all(map(_is_chord, figures)):
         return None
-    doubt, rewrite = _doubt(plain.text, figures)
-    return Word(symbols, together, doubt, rewrite)
+    together = plain.optional and len(cells) > 1
+    if together:  # (1-5) is a bar of two, (5) an optional chord.
+        plain = replace(plain, optional=False)
+    return decorated(Word(tuple(cells), together, *_doubt(plain.text, figures)), plain)
 
 
 def _cells(text: str, pattern: re.Pattern[str], glued: str) -> list[Symbol] | None:

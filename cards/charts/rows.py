@@ -26,7 +26,7 @@ _SEPARATORS = frozenset((*_DASHES, ",", ";", ">", "->", "→", "=>", "~", "&", "
 LONGEST_WORD = 120
 """Characters of the longest run of chords without a space that is still read."""
 
-_SLASHES = re.compile(r"(?<=[^/])(?:/{2,}|/)\Z")
+_SLASHES = re.compile(r"(?<=[^/])/+\Z")
 
 
 def lex_row(text: str, line: int, column: int = 1) -> list[Mark]:
@@ -78,6 +78,8 @@ def _word(text: str, place: Place) -> list[Mark]:
         return [Mark(Kind.BEAT, place, "-")] if text in _DASHES else []
     if _BEATS.match(text):
         return [] if len(text) > 2 and text[0] == "." else [Mark(Kind.BEAT, place, each) for each in text]
+    if "(" not in text and ")" not in text:
+        return _joined(text, place)
     marks, start, end = [], 0, len(text)
     while start < end and text[start] == "(" and text.count("(", start, end) > text.count(")", start, end):
         marks.append(Mark(Kind.OPEN, _right(place, start), "("))
@@ -93,20 +95,21 @@ def _word(text: str, place: Place) -> list[Mark]:
 
 def _joined(text: str, place: Place) -> list[Mark]:
     """A word; ``1_5`` and ``(1 5)`` are groups, slashes behind a chord are beats."""
-    slashes = _SLASHES.search(text)
     beats = []
+    slashes = _SLASHES.search(text) if text.endswith("/") else None
     if slashes:
         beats = [Mark(Kind.BEAT, _right(place, at), "/") for at in range(*slashes.span())]
         text = text[: slashes.start()]
-    parts = list(re.finditer(r"[^_]+", text))
-    words = [Mark(Kind.WORD, _right(place, part.start()), part[0]) for part in parts]
+    if "_" not in text:
+        return [Mark(Kind.WORD, place, text), *beats]
+    words = [Mark(Kind.WORD, _right(place, part.start()), part[0]) for part in re.finditer(r"[^_]+", text)]
     if len(words) > 1:
         words = [Mark(Kind.OPEN, place, "("), *words, Mark(Kind.CLOSE, _right(place, len(text)), ")")]
     return words + beats
 
 
 def _right(place: Place, columns: int) -> Place:
-    return Place(place.line, place.column + columns)
+    return place if not columns else Place(place.line, place.column + columns)
 
 
 _ROOT = re.compile(r"[A-H](?:[#♯b♭]|is|es|s)?\Z|(?:DO|RE|MI|FA|SOL|LA|SI)[#♯b♭]?\Z")

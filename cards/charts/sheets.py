@@ -7,12 +7,13 @@ are passed over; a line that is nearly all chords is read, and what is no chord 
 from __future__ import annotations
 
 import re
-from functools import lru_cache
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
 
 from cards.charts.chart import Place
 from cards.charts.drafts import Draft
-from cards.charts.heads import LONGEST_NAME, read_metre
-from cards.charts.marks import Kind
+from cards.charts.heads import LONGEST_NAME
+from cards.charts.marks import Kind, Mark
 from cards.charts.names import is_italian, read_name
 from cards.charts.numbers import read_figures
 from cards.charts.rows import lex_row
@@ -57,14 +58,17 @@ def judge(text: str, notation: str = NAMES, sure_only: bool = False) -> bool:
     >>> judge("G   D  Em  C"), judge("A day in May"), judge("| A | Am |"), judge("A Am", sure_only=True)
     (True, False, True, False)
     """
-    marks = lex_row(text, 1)
+    return _is_row(lex_row(_uncommented(text), 1), notation, sure_only)
+
+
+def _is_row(marks: list[Mark], notation: str, sure_only: bool = False) -> bool:
     words = [mark.text for mark in marks if mark.kind == Kind.WORD]
+    barred = any(mark.kind in (Kind.BAR, Kind.REPEAT, Kind.REPEAT_FROM) for mark in marks)
     if not words:
-        return any(mark.kind == Kind.SAME for mark in marks) and any(mark.kind == Kind.BAR for mark in marks)
+        return barred and any(mark.kind == Kind.SAME for mark in marks)
     chords = [word for word in words if notation in kinds(word)]
     if notation == NAMES and not any(word[:1].isupper() or word[:1] in "(<◇/" for word in chords):
         return False
-    barred = any(mark.kind in (Kind.BAR, Kind.REPEAT, Kind.REPEAT_FROM) for mark in marks)
     sure = [word for word in chords if word not in _ALSO_WORDS]
     if len(chords) < len(words):
         few = 3 * len(chords) >= 2 * len(words) or (barred and 2 * len(chords) >= len(words))
@@ -74,45 +78,74 @@ def judge(text: str, notation: str = NAMES, sure_only: bool = False) -> bool:
     return bool(sure) or barred or (notation == NAMES and len(words) <= 4 and set(words) <= {"A", "Am"})
 
 
+@dataclass(frozen=True)
+class _Line:
+    """A line of a sheet: whole, and behind the label that may stand in front."""
+
+    number: int
+    text: str
+
+    @cached_property
+    def marks(self) -> list[Mark]:
+        """The line as a row."""
+        return lex_row(_uncommented(self.text), self.number)
+
+    @cached_property
+    def label(self) -> str:
+        """What stands before a colon, or in brackets."""
+        return _headed(self.text)[0]
+
+    @cached_property
+    def behind(self) -> list[Mark]:
+        """The row behind the label."""
+        rest = _headed(self.text)[1] if self.label else ""
+        return lex_row(_uncommented(rest), self.number, len(self.text) - len(rest) + 1)
+
+    @property
+    def row(self) -> list[Mark]:
+        """The row behind the label if there is one, else the whole line."""
+        return self.behind or self.marks
+
+
 class SheetReader:
     """Reads the lines of a plain sheet into a draft."""
 
     def __init__(self, lines: list[tuple[int, str]]) -> None:
         self.draft = Draft()
-        self._lines = lines
-        self.notation = self.draft.notation = _notation(lines)
+        self._lines = [_Line(number, text) for number, text in lines if text.strip()]
+        self._blank = {number for number, text in lines if not text.strip()}
+        self.draft.notation = self.notation = _notation(self._lines)
 
     def read(self) -> Draft:
         """The song as marks."""
         self._title()
         after_chords = False
-        for number, text in self._lines:
-            if not text.strip() or _TABLATURE.match(text):
-                after_chords &= not text.strip()
+        for line in self._lines:
+            if _TABLATURE.match(line.text):
                 continue
-            if self._said(number, text) or self._heading(number, text):
+            if self._said(line.number, line.text) or self._heading(line):
                 after_chords = False
-            elif self._row(number, text, 1):
+            elif self._row(line):
                 after_chords = True
             elif after_chords:
-                self.draft.times_at_end(text, number)
+                self.draft.times_at_end(line.text, line.number)
                 after_chords = False
-            self.draft.end_line(number)
+            self.draft.end_line(line.number)
         return self.draft
 
     def _title(self) -> None:
         """The first line, if it stands alone or above another that is no chords either."""
-        texts = [text for _, text in self._lines[:40]]
-        first = next((at for at, text in enumerate(texts) if text.strip()), None)
-        if first is None or not self._is_words(texts[first]) or len(texts[first].strip()) > LONGEST_NAME:
+        first, second, third = [*self._lines[:3], None, None, None][:3]
+        if first is None or not self._is_words(first) or len(first.text.strip()) > LONGEST_NAME:
             return
-        following = [text for text in texts[first + 1 :] if text.strip()]
-        blank = first + 1 < len(texts) and not texts[first + 1].strip()
-        if following and (blank or not self._is_words(following[0]) or not all(map(self._is_words, following[1:2]))):
-            self.draft.head.title = texts[first].strip().strip("#*= ") or None
+        alone = first.number + 1 in self._blank or not self._is_words(second)
+        if second and (alone or not self._is_words(third)):
+            self.draft.head.title = first.text.strip().strip("#*= ") or None
 
-    def _is_words(self, text: str) -> bool:
-        return not (_SAID.search(text) or section_name(text) or judge(_uncommented(text), self.notation))
+    def _is_words(self, line: _Line | None) -> bool:
+        if line is None or _SAID.search(line.text) or section_name(line.text):
+            return False
+        return not _is_row(line.row, self.notation)
 
     def _said(self, number: int, text: str) -> bool:
         """Lines like ``Key: G   Capo: 2``."""
@@ -126,36 +159,34 @@ class SheetReader:
             self.draft.say(name, text[match.end() : end], Place(number, match.start() + 1))
         return True
 
-    def _heading(self, number: int, text: str) -> bool:
+    def _heading(self, line: _Line) -> bool:
         """A section's name on a line of its own, or in front of its chords."""
-        named = section_name(text)
+        place = Place(line.number, 1)
+        named = section_name(line.text)
         if named:
-            self.draft.section(named[0], Place(number, 1), named[1])
+            self.draft.section(named[0], place, named[1])
             return True
-        label, rest = _headed(text)
-        named = section_name(label, loose=True)
-        name = named[0] if named else label
-        if not named and not is_letter(label) and (len(label.split()) not in (1, 2, 3) or not rest.strip()):
+        if not line.label:
             return False
-        if rest.strip() and not judge(_uncommented(rest), self.notation):
+        named = section_name(line.label, loose=True)
+        if not named and not is_letter(line.label) and (len(line.label.split()) > 3 or not line.behind):
             return False
-        self.draft.section(name, Place(number, 1), named[1] if named else 1)
-        if rest.strip():
-            self._row(number, rest, len(text) - len(rest) + 1)
+        if line.behind and not _is_row(line.behind, self.notation):
+            return False
+        self.draft.section(named[0] if named else line.label, place, named[1] if named else 1)
+        self.draft.add(line.behind)
         return True
 
-    def _row(self, number: int, text: str, column: int) -> bool:
+    def _row(self, line: _Line) -> bool:
         """A row of chords, perhaps with a metre in front."""
-        text = _uncommented(text)
-        metre = _METRE_IN_FRONT.match(text)
+        marks = line.marks
+        metre = _METRE_IN_FRONT.match(line.text)
         if metre and (metre[1] in _NEVER_CHORDS or self.notation == NAMES or not self._is_bass(metre[1])):
-            beats = read_metre(metre[1])
-            if beats and (not text[metre.end() :].strip() or judge(text[metre.end() :], self.notation)):
-                self.draft.say("time", metre[1], Place(number, column + metre.start(1)))
-                text, column = text[metre.end() :], column + metre.end()
-                if not text.strip():
-                    return True
-        return judge(text, self.notation) and self.draft.row(text, number, column)
+            rest = lex_row(_uncommented(line.text[metre.end() :]), line.number, metre.end() + 1)
+            if not rest or _is_row(rest, self.notation):
+                self.draft.say("time", metre[1], Place(line.number, metre.start(1) + 1))
+                return self.draft.add(rest) or True
+        return _is_row(marks, self.notation) and self.draft.add(marks)
 
     def _is_bass(self, text: str) -> bool:
         """5/4 and 2/4 in the middle of a song are chords over a bass; 3/4 hardly is."""
@@ -185,15 +216,14 @@ def _blank(remark: re.Match[str]) -> str:
     return remark[0] if kept else " " * len(remark[0])
 
 
-def _notation(lines: list[tuple[int, str]]) -> str:
+def _notation(lines: list[_Line]) -> str:
     """Names or numbers: what the rows of a song are written in."""
     counted = {NAMES: 0, NUMBERS: 0}
-    for _, text in lines:
-        label, behind = _headed(text)
-        rest = _uncommented(behind if label and behind.strip() else text)
+    for line in lines:
+        words = [mark.text for mark in line.row if mark.kind == Kind.WORD]
         for notation in counted:
-            if judge(rest, notation):
-                counted[notation] += sum(notation in kinds(word) for word in rest.split())
+            if _is_row(line.row, notation):
+                counted[notation] += sum(notation in kinds(word) for word in words)
     return NUMBERS if counted[NUMBERS] > counted[NAMES] else NAMES
 
 

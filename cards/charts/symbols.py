@@ -72,6 +72,8 @@ def undecorated(text: str) -> Symbol:
     (True, True, 'G7(b9)')
     """
     plain = Symbol(text, None)
+    if text.isalnum():
+        return plain
     core = text.strip(_PUNCTUATION)
     ticks = _TICKS.search(core)
     if ticks:
@@ -88,6 +90,17 @@ def undecorated(text: str) -> Symbol:
         plain = replace(plain, optional=True)
         core = core[1:-1].strip(_PUNCTUATION)
     return replace(plain, text=core)
+
+
+def decorated(word: Word, plain: Symbol) -> Word:
+    """The word with the marks of an empty symbol on each of its chords."""
+    if plain == Symbol(plain.text, None):
+        return word
+    symbols = tuple(
+        replace(each, ticks=plain.ticks, pushed=plain.pushed, held=plain.held, optional=plain.optional)
+        for each in word.symbols
+    )
+    return replace(word, symbols=symbols)
 
 
 def is_rest(core: str) -> bool:

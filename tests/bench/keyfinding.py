@@ -13,8 +13,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Callable, Mapping, Sequence
 
-from cards.charts import Chart, Options, read_chart
-from cards.charts.keyfinding import KeyFit
+from cards.charts import Chart, read_chart
 from cards.keys import MAJOR_KEYS, MINOR_KEYS, Key
 from tests.bench.machine import machine
 from tests.cards.charts.made_up import KEYS, Song, songs

@@ -15,10 +15,10 @@ from dataclasses import dataclass
 from cards.keys import Key
 from cards.numerals import read_numeral
 
-KEYS = {
-    **{"G": 36, "D": 14, "C": 11, "E": 10, "A": 9, "F": 3, "Em": 3, "B": 3, "Bb": 2},
-    **{"Am": 3, "Bm": 1, "Dm": 1, "F#m": 1, "Eb": 1, "Ab": 1, "Db": 1},
-}
+_DECLARED = {"G": 36, "D": 14, "C": 11, "E": 10, "A": 9, "F": 3, "Em": 3, "B": 3, "Bb": 2}
+_SELDOM = {"Am": 3, "Bm": 1, "Dm": 1, "F#m": 1, "Eb": 1, "Ab": 1, "Db": 1}
+KEYS = _DECLARED | _SELDOM
+"""Shares of the declared keys; how the seldom ones divide the rest is ours."""
 FIRST_IS_TONIC, LAST_IS_TONIC = 0.74, 0.47
 _ALL_DIATONIC = {False: 0.67, True: 0.55}
 _BORROWED_RATE = 0.21
@@ -38,10 +38,8 @@ _NEXT_MINOR = {
     "bVI": {"bVII": 45, "i": 20, "bIII": 20, "iv": 15},
     "bVII": {"i": 38, "bVI": 28, "bIII": 22, "iv": 12},
 }
-_BORROWED_MAJOR = {
-    **{"II": 22, "bVII": 19, "VI": 9, "III": 6, "I7": 5, "VII": 4, "v": 3, "bIII": 3, "bVIIsus4": 2},
-    **{"IV7": 3, "II7": 4, "III7": 3, "iv": 3, "bVI": 3, "VI7": 3},
-}
+_BORROWED_TRIADS = {"II": 22, "bVII": 19, "VI": 9, "III": 6, "VII": 4, "v": 3, "bIII": 3, "iv": 3, "bVI": 3}
+_BORROWED_MAJOR = _BORROWED_TRIADS | {"I7": 5, "bVIIsus4": 2, "IV7": 3, "II7": 4, "III7": 3, "VI7": 3}
 _BORROWED_MINOR = {"V7": 25, "IV": 24, "bII": 8, "V": 4, "IV7": 4}
 _V7_RATE = 0.3
 
