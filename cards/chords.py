@@ -420,8 +420,12 @@ class Chord:
 
     def tone_at(self, pitch_class: int) -> Interval | None:
         """The chord tone that a pitch class (0–11) is in this chord; None if it is foreign."""
-        semitones = (pitch_class - self.root.pitch_class) % 12
-        return next((tone for tone in self.tones if tone.semitones == semitones), None)
+        return self._tones_by_class.get(pitch_class)
+
+    @cached_property
+    def _tones_by_class(self) -> dict[int, Interval]:
+        root = self.root.pitch_class
+        return {(root + tone.semitones) % 12: tone for tone in reversed(self.tones)}
 
     def __str__(self) -> str:
         slash = "" if self.bass is None else f"/{self.bass}"
@@ -441,9 +445,7 @@ def read_chord(text: str, german: bool = False) -> Chord:
     """
     name = text.rstrip()
     at = len(name) - len(name.lstrip())
-    furthest = ChordError(
-        f'no chord "{text.strip()}": a chord starts with a letter A–G, like B♭ or F♯m7', at
-    )
+    furthest = ChordError(f'no chord "{text.strip()}": a chord starts with a letter A–G, like B♭ or F♯m7', at)
     for end, root in _roots(name, at, german):
         quality, read = _read_suffix(name[end:])
         if quality is None:
@@ -512,5 +514,3 @@ def _unread(text: str, root: str, column: int) -> ChordError:
         f"write for example {_EXAMPLES.format(root)}",
         column,
     )
-
-

@@ -27,7 +27,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
-from itertools import combinations, pairwise
+from itertools import combinations, pairwise, starmap
+from operator import truediv
 
 from cards.neck import STANDARD, STRINGS, Neck
 
@@ -208,33 +209,42 @@ class _Hold:
     spread_cost: float
     thumb: int | None = None
 
+    @property
+    def fingers_cost(self) -> float:
+        """A cost for each finger set down, the thumb among them."""
+        return _PER_FINGER * (len(self.fingers) + (self.thumb is not None))
 
+    def place_cost(self, first_home: int, last_home: int) -> float:
+        """How far the hand lies from one finger a fret and a string, with the index at home from
+        one fret to another, counted from the lowest pressed fret."""
+        if not self.fingers:
+            return 0.0
+        index = self.presses[0].fret - self.fingers[0]
+        away = max(first_home - index, index - last_home, 0)
+        little = _PER_LITTLE_FINGER * (self.fingers[-1] == 4)
+        return round(self.spread_cost + little + _PER_FRET_FROM_HOME * away, 3)
+
+
+@cache
 def _span(low: int, high: int) -> float:
     """Distance of two frets above the lowest one, per mm of string left beyond that one."""
     return float(2 ** (-low / 12) - 2 ** (-high / 12))
 
 
-def _hold(presses: tuple[_Press, ...], fingers: tuple[int, ...], frets: Frets) -> _Hold:
+def _hold(presses: tuple[_Press, ...], fingers: tuple[int, ...], spans: tuple[float, ...], frets: Frets) -> _Hold:
+    """``spans`` are the distances of each pair of presses, in the order of ``combinations``."""
+    limits = (STRETCH_LIMITS_MM[pair] for pair in combinations(fingers, 2))
     held = tuple(zip(presses, fingers, strict=True))
-    need = max(
-        (
-            _span(one.fret - 1, other.fret - 1) / STRETCH_LIMITS_MM[low, high]
-            for (one, low), (other, high) in combinations(held, 2)
-        ),
-        default=0.0,
-    )
     return _Hold(
         presses,
         fingers,
-        need,
-        sum(_barre_cost(press, finger, frets) for press, finger in held),
-        _off_finger_places(presses, fingers) + _PER_STRING_APART * sum(_apart(*pair) for pair in pairwise(held)),
+        max(map(truediv, spans, limits), default=0.0),
+        sum(_barre_cost(press, finger, frets) for press, finger in held if press.last > press.first),
+        _off_finger_places(presses, fingers) + _PER_STRING_APART * sum(starmap(_apart, pairwise(held))),
     )
 
 
 def _barre_cost(press: _Press, finger: int, frets: Frets) -> float:
-    if press.last == press.first:
-        return 0.0
     # The finger must arch over an open string on its treble side.
     arch = _OPEN_BESIDE_BARRE if 0 in frets[press.last + 1 :] else 0.0
     return _BARRE[finger] + _PER_BARRE_STRING * (press.last - press.first) + arch
@@ -276,14 +286,14 @@ def _holds(frets: Frets, thumb: bool) -> tuple[_Hold, ...]:
 
 
 def _finger_holds(frets: Frets) -> list[_Hold]:
-    return [
-        _hold(presses, fingers, frets)
-        for presses in _groupings(frets)
-        for fingers in combinations((1, 2, 3, 4), len(presses))
-        if all(
-            press.last - press.first < MAX_BARRE[finger] for press, finger in zip(presses, fingers, strict=True)
-        )
-    ]
+    holds = []
+    for presses in _groupings(frets):
+        spans = tuple(_span(one.fret - 1, other.fret - 1) for one, other in combinations(presses, 2))
+        widths = [press.last - press.first for press in presses]
+        for fingers in combinations((1, 2, 3, 4), len(presses)):
+            if all(width < MAX_BARRE[finger] for width, finger in zip(widths, fingers, strict=True)):
+                holds.append(_hold(presses, fingers, spans, frets))
+    return holds
 
 
 def lowest_pressed(frets: Frets) -> int:
@@ -291,72 +301,117 @@ def lowest_pressed(frets: Frets) -> int:
     return min((fret for fret in frets if fret), default=0)
 
 
-def _moved(frets: Frets, by: int) -> Frets:
+def moved(frets: Frets, by: int) -> Frets:
     """The same grip ``by`` frets up; open and muted strings stay."""
     return tuple(fret + by if fret else fret for fret in frets)
 
 
-def fingering(
-    frets: Frets, low: int, neck: Neck = STANDARD, hand: Hand | None = MEDIUM
-) -> tuple[Grip, Effort] | None:
-    """The cheapest playable fingering, or None if the hand cannot hold these frets.
+@dataclass(frozen=True, slots=True)
+class Fingered:
+    """Frets with the cheapest way to hold them. The grip and the parts of the effort are worked out
+    when they are asked for; ``total`` is the effort's."""
 
-    ``low`` is the region's lowest fret, where the index finger is at home. A ``hand`` of None has
-    no stretch limits, to tell a wide grip from an impossible one.
+    frets: Frets
+    neck: Neck
+    total: float
+    _hold: _Hold
+    _place: float
+
+    @property
+    def effort(self) -> Effort:
+        """What it costs the hand, in parts."""
+        return Effort(
+            stretch=_stretch_cost(self.frets, self.neck),
+            fingers=self._hold.fingers_cost,
+            barre=self._hold.barre_cost,
+            mutes=_PER_INNER_MUTE * len(inner_mutes(self.frets)),
+            place=self._place,
+        )
+
+    @property
+    def grip(self) -> Grip:
+        """Its fingers."""
+        base = lowest_pressed(self.frets)
+        held: list[int | None] = [None] * len(STRINGS)
+        barres = []
+        for press, finger in zip(self._hold.presses, self._hold.fingers, strict=True):
+            fret = press.fret - 1 + base
+            for index in range(press.first, press.last + 1):
+                if self.frets[index] == fret:
+                    held[index] = finger
+            if press.last > press.first:
+                barres.append(Barre(finger, fret, STRINGS[press.first], STRINGS[press.last]))
+        if self._hold.thumb is not None:
+            held[0] = THUMB
+        share = self._hold.need * (self.neck.string_mm - self.neck.fret_mm(base))
+        return Grip(tuple(held), tuple(barres), _stretch_mm(self.frets, self.neck), round(share, 3))
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """Every way to hold a set of frets, cheapest first, for all places that differ by a shift.
+
+    ``frets`` are counted so that the lowest pressed fret is 1 (``span`` is the highest). Each way has
+    the cost of its place and its whole cost without the stretch, which is the same for all of them.
     """
-    base = lowest_pressed(frets)
-    string_left = neck.string_mm - neck.fret_mm(base)
-    holds = [
-        hold
-        for hold in _holds(_moved(frets, 1 - base), hand is not None and hand.thumb)
-        if hand is None or hold.need * string_left <= hand.scale
-    ]
-    if not holds:
+
+    frets: Frets
+    span: int
+    _ways: tuple[tuple[_Hold, float, float], ...]
+
+    def at(self, base: int, neck: Neck, hand: Hand | None) -> Fingered | None:
+        """The cheapest one that a hand can play with the lowest pressed fret on ``base``; None if it
+        can play none. A hand of None has no stretch limits."""
+        string_left = neck.string_mm - neck.fret_mm(base)
+        for hold, place, cost in self._ways:
+            if hand is None or hold.need * string_left <= hand.scale:
+                shift = base - 1
+                frets = tuple([fret + shift if fret else fret for fret in self.frets]) if shift else self.frets
+                stretch = neck.fret_mm(base + self.span - 1) - neck.fret_mm(base)
+                total = round(round(_PER_MM * round(stretch, 1), 3) + cost, 3)
+                return Fingered(frets, neck, total, hold, place)
         return None
 
-    def cost(hold: _Hold) -> tuple[float, tuple[int, ...]]:
-        return _fingers_cost(hold) + hold.barre_cost + _place(hold, base, low), hold.fingers
 
-    best = min(holds, key=cost)
-    grip = _grip(best, frets, base, neck)
-    return grip, Effort(
-        stretch=round(_PER_MM * grip.stretch_mm, 3),
-        fingers=_fingers_cost(best),
-        barre=round(best.barre_cost, 3),
-        mutes=_PER_INNER_MUTE * len(inner_mutes(frets)),
-        place=_place(best, base, low),
-    )
+@cache
+def ways_to_hold(frets: Frets, home: tuple[int, int], thumb: bool = False) -> Ways | None:
+    """The ways to hold frets whose lowest pressed one is 1 (or none is pressed); None if there is none.
 
-
-def _fingers_cost(hold: _Hold) -> float:
-    return _PER_FINGER * (len(hold.fingers) + (hold.thumb is not None))
-
-
-def _place(hold: _Hold, base: int, low: int) -> float:
-    """How far the hand lies from one finger a fret and a string, with the index on fret ``low``.
-
-    Where the region begins with the open strings the index is at home on fret 1 and on fret 2.
+    ``home`` is where the index finger is at home (see :func:`at_home`).
     """
-    if not hold.fingers:
-        return 0.0
-    index = hold.presses[0].fret - 1 + base - (hold.fingers[0] - 1)
-    away = abs(index - low) if low > 0 else max(1 - index, index - 2, 0)
-    little = _PER_LITTLE_FINGER * (hold.fingers[-1] == 4)
-    return round(hold.spread_cost + little + _PER_FRET_FROM_HOME * away, 3)
+    mutes = _PER_INNER_MUTE * len(inner_mutes(frets))
+    ways = []
+    for hold in _holds(frets, thumb):
+        place = hold.place_cost(*home)
+        ways.append((hold, place, hold.fingers_cost + hold.barre_cost + mutes + place))
+    if not ways:
+        return None
+    ways.sort(key=lambda way: (way[2], way[0].fingers))
+    return Ways(frets, max((fret for fret in frets if fret), default=1), tuple(ways))
 
 
-def _grip(hold: _Hold, frets: Frets, base: int, neck: Neck) -> Grip:
-    held: list[int | None] = [None] * len(STRINGS)
-    barres = []
-    for press, finger in zip(hold.presses, hold.fingers, strict=True):
-        fret = press.fret - 1 + base
-        for index in range(press.first, press.last + 1):
-            if frets[index] == fret:
-                held[index] = finger
-        if press.last > press.first:
-            barres.append(Barre(finger, fret, STRINGS[press.first], STRINGS[press.last]))
-    if hold.thumb is not None:
-        held[0] = THUMB
-    stretch = neck.fret_mm(max(fret or 0 for fret in frets)) - neck.fret_mm(base)
-    share = hold.need * (neck.string_mm - neck.fret_mm(base))
-    return Grip(tuple(held), tuple(barres), round(stretch, 1), round(share, 3))
+def at_home(low: int, base: int) -> tuple[int, int]:
+    """The first and last fret on which the index finger is at home, counted from the lowest pressed
+    fret ``base``: the region's lowest fret, or frets 1 and 2 where the region begins at the nut."""
+    return (low - base, low - base) if low > 0 else (1 - base, 2 - base)
+
+
+def fingering(frets: Frets, low: int, neck: Neck = STANDARD, hand: Hand | None = MEDIUM) -> Fingered | None:
+    """The cheapest playable fingering, or None if the hand cannot hold these frets.
+
+    ``low`` is the region's lowest fret. A ``hand`` of None has no stretch limits, to tell a wide grip
+    from an impossible one.
+    """
+    base = max(lowest_pressed(frets), 1)
+    ways = ways_to_hold(moved(frets, 1 - base), at_home(low, base), hand is not None and hand.thumb)
+    return None if ways is None else ways.at(base, neck, hand)
+
+
+def _stretch_mm(frets: Frets, neck: Neck) -> float:
+    """Distance of the lowest and the highest pressed fret, in mm."""
+    pressed = [fret for fret in frets if fret]
+    return round(neck.fret_mm(max(pressed)) - neck.fret_mm(min(pressed)), 1) if pressed else 0.0
+
+
+def _stretch_cost(frets: Frets, neck: Neck) -> float:
+    return round(_PER_MM * _stretch_mm(frets, neck), 3)

@@ -17,7 +17,8 @@ from cards.neck import STANDARD, STRINGS, Neck
 from cards.numerals import Numeral, own_numeral
 from cards.pitch import Interval
 from cards.regions import Region
-from cards.voicings import FEWEST_STRINGS, tones_of
+from cards.search import FEWEST_STRINGS
+from cards.voicings import tones_of
 
 
 @dataclass(frozen=True)
@@ -59,7 +60,7 @@ def judge_frets(frets: Frets, wanted: Wanted) -> Finding:
     """Judge frets put down for a chord in a region, or an octave up."""
     where = min(wanted.places, key=lambda place: _misplaced(frets, place))
     fingered = fingering(frets, where.low, wanted.neck, wanted.hand)
-    grip = fingered[0] if fingered else None
+    grip = fingered.grip if fingered else None
     for chord in (wanted.chord, wanted.richer) if wanted.richer else (wanted.chord,):
         if not _wrong(frets, wanted, chord, where, grip):
             said = _remarks(frets, wanted.chord, chord, where, wanted.neck)
@@ -70,9 +71,7 @@ def judge_frets(frets: Frets, wanted: Wanted) -> Finding:
     return Finding(False, tuple(wrong), wanted.chord, where, grip)
 
 
-def _wrong(
-    frets: Frets, wanted: Wanted, chord: Chord, region: Region, grip: Grip | None
-) -> list[Message]:
+def _wrong(frets: Frets, wanted: Wanted, chord: Chord, region: Region, grip: Grip | None) -> list[Message]:
     """The first kind of fault there is; [] for a right voicing."""
     return (
         _wrong_notes(frets, wanted, chord)
@@ -103,15 +102,10 @@ def _wrong_notes(frets: Frets, wanted: Wanted, chord: Chord) -> list[Message]:
         return [other]
     if not foreign and set(tones) - {None} == {ROOT, FIFTH}:
         return [message("wrong.power")]
-    said = [
-        message(
-            "wrong.foreign" if fret else "wrong.foreign.open",
-            string=string,
-            fret=fret,
-            note=wanted.key.spell(neck.pitch(string, fret) % 12),
-        )
-        for string, fret in foreign
-    ]
+    said = []
+    if foreign:
+        places = [f"{string}:{fret}:{wanted.key.spell(neck.pitch(string, fret) % 12)}" for string, fret in foreign]
+        said.append(message("wrong.foreign", places=" ".join(places)))
     return said + [message("wrong.missing", tone=tone.name, chord=chord) for tone in missing]
 
 
@@ -173,7 +167,7 @@ def _wrong_hand(frets: Frets, region: Region, grip: Grip | None, wanted: Wanted)
         return [message("wrong.mutes", strings=strings)]
     wide = fingering(frets, region.low, wanted.neck, None)
     if wide is not None:
-        return [message("wrong.stretch", mm=round(wide[0].stretch_mm))]
+        return [message("wrong.stretch", mm=round(wide.grip.stretch_mm))]
     for index in mutes:
         if not frets[index - 1] and not frets[index + 1]:
             return [message("wrong.mute", string=STRINGS[index])]
@@ -202,9 +196,7 @@ def _remarks(frets: Frets, asked: Chord, chord: Chord, region: Region, neck: Nec
     if tone != chord.bass_tone:
         said.append(message("right.inversion", tone=tone.name))
     said += [
-        message("right.left_out", tone=tone.name)
-        for tone in chord.tones
-        if tone not in tones_of(chord, frets, neck)
+        message("right.left_out", tone=tone.name) for tone in chord.tones if tone not in tones_of(chord, frets, neck)
     ]
     said += [
         message("right.added", tone=tone.name, chord=chord)

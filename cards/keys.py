@@ -14,7 +14,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cached_property
+from functools import cache, cached_property
 
 from cards.chords import MINOR_SEVENTH, Chord, Quality, read_quality
 from cards.pitch import Interval, Note, PitchError
@@ -43,9 +43,7 @@ _SCALES = {
     Mode.MINOR: tuple(Interval.read(degree) for degree in ("R", "2", "b3", "4", "5", "b6", "b7")),
     Mode.BLUES: tuple(Interval(degree) for degree in DEGREES),
 }
-_KEY = re.compile(
-    r"(?P<tonic>[A-Ga-g](?:𝄪|𝄫|##|♯♯|bb|♭♭|[#♯b♭])?)\s*(?P<mode>m|min|minor|-|maj|major|blues)?\Z"
-)
+_KEY = re.compile(r"(?P<tonic>[A-Ga-g](?:𝄪|𝄫|##|♯♯|bb|♭♭|[#♯b♭])?)\s*(?P<mode>m|min|minor|-|maj|major|blues)?\Z")
 _MODES = {"m": Mode.MINOR, "min": Mode.MINOR, "minor": Mode.MINOR, "-": Mode.MINOR, "blues": Mode.BLUES}
 
 
@@ -161,12 +159,7 @@ class Key:
 
     def chord(self, degree: int, seventh: bool = False) -> Chord:
         """The diatonic triad on a degree (1–7), or its seventh chord; in a blues always the latter."""
-        root = self.scale[degree - 1]
-        if self.mode == Mode.BLUES:
-            return Chord(root, read_quality("7"))
-        steps = (0, 2, 4, 6) if seventh else (0, 2, 4)
-        stack = [self.scale[(degree - 1 + step) % 7] for step in steps]
-        return Chord(root, Quality.of(Interval.from_fifths(note.fifths - root.fifths) for note in stack))
+        return _own_chord(self, degree, seventh)
 
     def numeral(self, degree: int, seventh: bool = False) -> str:
         """The Roman numeral of the diatonic chord: ``IV``, ``ii7``, ``vii°``, ``viiø7``, ``♭VI``."""
@@ -179,6 +172,16 @@ class Key:
 
     def __str__(self) -> str:
         return str(self.tonic) + {Mode.MAJOR: "", Mode.MINOR: "m", Mode.BLUES: " blues"}[self.mode]
+
+
+@cache
+def _own_chord(key: Key, degree: int, seventh: bool) -> Chord:
+    root = key.scale[degree - 1]
+    if key.mode == Mode.BLUES:
+        return Chord(root, read_quality("7"))
+    steps = (0, 2, 4, 6) if seventh else (0, 2, 4)
+    stack = [key.scale[(degree - 1 + step) % 7] for step in steps]
+    return Chord(root, Quality.of(Interval.from_fifths(note.fifths - root.fifths) for note in stack))
 
 
 def roman(root: Interval, quality: Quality) -> str:
@@ -205,4 +208,3 @@ MINOR_KEYS: tuple[Key, ...] = tuple(key.relative for key in MAJOR_KEYS)
 
 BLUES_KEYS: tuple[Key, ...] = tuple(Key(key.tonic, Mode.BLUES) for key in MAJOR_KEYS)
 """A blues on each of the thirteen tonics."""
-

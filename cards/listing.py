@@ -16,7 +16,7 @@ from cards.keys import Key
 from cards.neck import STANDARD, STRINGS, Neck
 from cards.numerals import Numeral
 from cards.regions import Region
-from cards.voicings import Voicing, best_partials, voicings
+from cards.voicings import Voicing, voicings, worth_knowing
 
 
 @dataclass(frozen=True)
@@ -103,7 +103,7 @@ def list_chord(
     hand: Hand = MEDIUM,
     neck: Neck = STANDARD,
 ) -> ChordListing:
-    """The main voicing and its best parts, or with ``everything`` all voicings in the reach."""
+    """The main voicing and what is worth knowing beside it, or with ``everything`` all voicings in the reach."""
     found = voicings(numeral.chord(key), region, hand, neck)
-    shown = found if everything else (*found[:1], *best_partials(found))
+    shown = found if everything else (*found[:1], *worth_knowing(found))
     return ChordListing(key, numeral, region, shown, neck)

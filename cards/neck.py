@@ -70,7 +70,12 @@ class Neck:
         >>> round(STANDARD.fret_mm(12), 1)
         324.0
         """
-        return self.string_mm * float(1 - 2 ** (-fret / 12))
+        return self._frets_mm[fret]
+
+    @cached_property
+    def _frets_mm(self) -> tuple[float, ...]:
+        """Where every fret lies, with an octave more than any neck has."""
+        return tuple(self.string_mm * (1 - 2 ** (-fret / 12)) for fret in range(FRETS.stop + 12))
 
     def pitch(self, string: int, fret: int) -> int:
         """MIDI pitch that sounds on a string number (6–1) at a fret counted from the capo."""
@@ -86,13 +91,12 @@ class Neck:
         steps = [mine - theirs for mine, theirs in zip(self.tuning, STANDARD_TUNING, strict=True)]
         return min(steps, key=lambda step: (step != 0, -steps.count(step), abs(step), step)) + self.capo
 
-    def is_standard(self, bass: int) -> bool:
-        """Whether the strings from number ``bass`` to 1 stand in standard intervals."""
-        steps = {
-            mine - theirs
-            for mine, theirs in zip(self.tuning[6 - bass :], STANDARD_TUNING[6 - bass :], strict=True)
-        }
-        return len(steps) == 1
+    @cached_property
+    def standard_from(self) -> int:
+        """The lowest string from which on the strings to 1 stand in standard intervals: 6 in standard
+        tuning and moved as a whole, 5 in drop D."""
+        steps = [mine - theirs for mine, theirs in zip(self.tuning, STANDARD_TUNING, strict=True)]
+        return next(string for string in STRINGS if len(set(steps[6 - string :])) == 1)
 
 
 STANDARD = Neck()

@@ -8,7 +8,7 @@ that is not below the nut. The reach is one fret more on either side.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache, cached_property
 
 from cards.keys import Key
@@ -48,7 +48,7 @@ class Region:
     box: int
     low: int
     high: int
-    notes: tuple[BoxNote, ...]
+    notes: tuple[BoxNote, ...] = field(compare=False)
 
     @cached_property
     def reach(self) -> tuple[int, int]:

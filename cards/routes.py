@@ -11,12 +11,14 @@ paradigm*, Computer Music Journal 13(3), 1989. The weights are our own estimates
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 from cards.chords import Chord
 from cards.fingering import MEDIUM, Hand
 from cards.neck import STANDARD, Neck
 from cards.regions import Region
-from cards.voicings import FEWEST_STRINGS, Voicing, voicings
+from cards.search import FEWEST_STRINGS
+from cards.voicings import Voicing, voicings
 
 STRING_SPACING_MM = 9.0
 """Distance of neighbouring strings under the fretting hand (our estimate)."""
@@ -115,16 +117,14 @@ def smoothest(
     best: list[tuple[float, tuple[int, ...]]] = [
         (_PER_EFFORT * voicing.effort.total, (index,)) for index, voicing in enumerate(choices[0])
     ]
-    for before, after in zip(choices, choices[1:], strict=False):
+    for before, after in pairwise(choices):
         best = [_reach(voicing, index, before, best) for index, voicing in enumerate(after)]
     _, way = min(best)
     chosen = tuple(options[index] for options, index in zip(choices, way, strict=True))
-    return Route(chosen, tuple(change(a, b) for a, b in zip(chosen, chosen[1:], strict=False)))
+    return Route(chosen, tuple(change(a, b) for a, b in pairwise(chosen)))
 
 
-def _choices(
-    chord: Chord, region: Region, hand: Hand, neck: Neck, fewest_strings: int
-) -> tuple[Voicing, ...]:
+def _choices(chord: Chord, region: Region, hand: Hand, neck: Neck, fewest_strings: int) -> tuple[Voicing, ...]:
     found = voicings(chord, region, hand, neck)
     wide_enough = tuple(voicing for voicing in found if voicing.strings >= fewest_strings) or found
     if not wide_enough:
@@ -142,8 +142,5 @@ def _reach(
     best: list[tuple[float, tuple[int, ...]]],
 ) -> tuple[float, tuple[int, ...]]:
     """The cheapest way to a voicing over all those of the chord before; equal ways by index."""
-    cost, way = min(
-        (so_far + change(old, voicing).cost, way)
-        for old, (so_far, way) in zip(before, best, strict=True)
-    )
+    cost, way = min((so_far + change(old, voicing).cost, way) for old, (so_far, way) in zip(before, best, strict=True))
     return cost + _PER_EFFORT * voicing.effort.total, (*way, index)

@@ -114,37 +114,60 @@ def _places(shape: Shape, quality: Quality) -> dict[int, frozenset[int]]:
     return allowed
 
 
-def _roots_on(shape: Shape, chord: Chord, neck: Neck) -> tuple[int, ...]:
-    """The frets where the root lies on the shape's bass string."""
-    lowest = (chord.root.pitch_class - neck.pitch(shape.bass, 0)) % 12
-    return tuple(range(lowest, neck.free_frets + 1, 12))
+@cache
+def _usual_places(shape: Shape, quality: Quality) -> dict[int, frozenset[int]]:
+    """Where the usual form stops each string, bent into ``quality``."""
+    return {
+        string: frozenset(offset for offset, _ in _bends(place, quality))
+        for string, place in _major_form(shape).items()
+    }
 
 
-def _cover(shape: Shape, chord: Chord, root: int, frets: Frets) -> tuple[int, int] | None:
+def _cover(shape: Shape, quality: Quality, root: int, frets: Frets) -> tuple[int, int] | None:
     """How well a shape with its lowest root on fret ``root`` covers these frets, as (roots on the
     skeleton, frets lying in the usual form); None if it does not."""
-    places = _places(shape, chord.quality)
-    form = _major_form(shape)
+    places = _places(shape, quality)
+    usual_places = _usual_places(shape, quality)
     roots = usual = 0
     for string, fret in zip(STRINGS, frets, strict=True):
         if fret is None:
             continue
-        if string not in places or fret - root not in places[string]:
+        offset = fret - root
+        if string not in places or offset not in places[string]:
             return None
-        roots += (string, fret - root) in shape.roots
-        usual += fret - root in {offset for offset, _ in _bends(form[string], chord.quality)}
+        roots += (string, offset) in shape.roots
+        usual += offset in usual_places[string]
     return roots, usual
 
 
-def _covers(chord: Chord, frets: Frets, neck: Neck) -> list[tuple[tuple[int, int], Shape, int]]:
-    """(cover, shape, fret of its lowest root) of every shape that covers these frets."""
-    return [
-        (cover, shape, root)
-        for shape in SHAPES
-        if neck.is_standard(shape.bass)
-        for root in _roots_on(shape, chord, neck)
-        if (cover := _cover(shape, chord, root, frets)) is not None
-    ]
+@cache
+def covers(quality: Quality, frets: Frets, root: int, standard: int) -> tuple[tuple[Shape, int], ...]:
+    """(shape, fret of its lowest root) of every shape that covers these frets, the better cover first.
+
+    ``root`` is how many semitones fret 0 of string 1 lies above a root, ``standard`` the lowest
+    string from which on the strings stand in standard intervals. Nothing else is asked, so all
+    places that differ by a shift share an answer; a root may come out below the nut.
+    """
+    found = []
+    for shape in SHAPES:
+        if shape.bass > standard:
+            continue
+        lowest = (STANDARD.pitch(1, 0) - STANDARD.pitch(shape.bass, 0) - root) % 12
+        for fret in (lowest - 12, lowest, lowest + 12):
+            cover = _cover(shape, quality, fret, frets)
+            if cover is not None:
+                found.append((cover, shape, fret))
+    # sorted is stable: of equal covers the one earlier in C A G E D comes first.
+    return tuple((shape, fret) for _, shape, fret in sorted(found, key=lambda each: each[0], reverse=True))
+
+
+def _placed(chord: Chord, frets: Frets, neck: Neck) -> list[tuple[Shape, int]]:
+    """The shapes that cover a voicing with the frets of their lowest roots, none below the nut."""
+    lowest = min(fret for fret in frets if fret is not None)
+    moved = tuple(None if fret is None else fret - lowest for fret in frets)
+    root = (neck.pitch(1, lowest) - chord.root.pitch_class) % 12
+    found = covers(chord.quality, moved, root, neck.standard_from)
+    return [(shape, fret + lowest) for shape, fret in found if 0 <= fret + lowest <= neck.free_frets]
 
 
 def shapes_of(chord: Chord, frets: Frets, neck: Neck = STANDARD) -> tuple[Shape, ...]:
@@ -152,9 +175,7 @@ def shapes_of(chord: Chord, frets: Frets, neck: Neck = STANDARD) -> tuple[Shape,
 
     Shapes are named only where the strings from the shape's bass up stand in standard intervals.
     """
-    # sorted is stable: of equal covers the one earlier in C A G E D comes first.
-    ordered = sorted(_covers(chord, frets, neck), key=lambda found: found[0], reverse=True)
-    return tuple(shape for _, shape, _ in ordered)
+    return tuple(shape for shape, _ in _placed(chord, frets, neck))
 
 
 @cache
@@ -171,9 +192,7 @@ def _full_forms(shape: Shape, quality: Quality) -> tuple[tuple[int | None, ...],
     for way in product(*choices):
         tones = {place[1] for place in way if place}
         if set(quality.must_sound) <= tones:
-            moved = sum(
-                abs(place[0] - own[0]) for place, own in zip(way, form.values(), strict=True) if place
-            )
+            moved = sum(abs(place[0] - own[0]) for place, own in zip(way, form.values(), strict=True) if place)
             ways.append((moved, tuple(place[0] if place else None for place in way)))
     least = min((moved for moved, _ in ways), default=0)
     return tuple(offsets for moved, offsets in ways if moved <= least + _LOOSE_BEND)
@@ -184,13 +203,14 @@ def root_fret(shape: Shape, chord: Chord, frets: Frets, neck: Neck = STANDARD) -
 
     Raises ValueError if it does not cover them.
     """
-    for _, covering, root in _covers(chord, frets, neck):
+    for covering, root in _placed(chord, frets, neck):
         if covering == shape:
             return root
     raise ValueError(f"the {shape.name} shape does not cover {frets} as {chord}")
 
 
-def full_form(shape: Shape, chord: Chord, root: int, low: int, neck: Neck) -> tuple[Frets, float | None]:
+@cache
+def full_form(shape: Shape, quality: Quality, root: int, low: int, neck: Neck) -> tuple[Frets, float | None]:
     """The shape's usual full form with its lowest root on fret ``root``, and its effort.
 
     The effort lifts the stretch limits, so that big shapes can be compared at every place; it is
@@ -200,10 +220,10 @@ def full_form(shape: Shape, chord: Chord, root: int, low: int, neck: Neck) -> tu
     mutes: Frets = (None,) * (6 - shape.bass)
     forms = [
         mutes + tuple(None if offset is None else root + offset for offset in offsets)
-        for offsets in _full_forms(shape, chord.quality)
+        for offsets in _full_forms(shape, quality)
     ]
     efforts = [
-        (fingered[1].total, frets)
+        (fingered.total, frets)
         for frets in forms
         if all(fret is None or fret >= 0 for fret in frets)
         and (fingered := fingering(frets, low, neck, None)) is not None

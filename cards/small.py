@@ -17,8 +17,9 @@ from cards.keys import Key
 from cards.neck import STANDARD, STRINGS, Neck
 from cards.pitch import Interval
 from cards.regions import Region
+from cards.search import stops
 from cards.shapes import Shape, shapes_of
-from cards.voicings import Voicing, stops, tones_of, voicings
+from cards.voicings import Voicing, tones_of, voicings
 
 SIZES = (3, 4)
 _NAMED = (
@@ -106,7 +107,7 @@ def part_without(
         close = sum(fret is not None for fret in frets) == SIZES[0] and not inner_mutes(frets)
         fingered = fingering(frets, region.low, neck, hand) if close else None
         if fingered is not None and set(tones_of(chord, frets, neck)) - {None} == wanted:
-            found.append((fingered[1].total, tuple(-1 if fret is None else fret for fret in frets), frets))
+            found.append((fingered.total, tuple(-1 if fret is None else fret for fret in frets), frets))
     return small_voicing(chord, min(found)[2], key, neck) if found else None
 
 
@@ -127,9 +128,7 @@ def close_triads(
     return sorted(found, key=lambda small: (-small.strings[0], small.bass))
 
 
-def shells(
-    chord: Chord, region: Region, key: Key, hand: Hand = MEDIUM, neck: Neck = STANDARD
-) -> list[SmallVoicing]:
+def shells(chord: Chord, region: Region, key: Key, hand: Hand = MEDIUM, neck: Neck = STANDARD) -> list[SmallVoicing]:
     """Root, third and seventh alone, with the root lowest, in the order of effort."""
     found = (
         small_voicing(chord, voicing.frets, key, neck)

@@ -4,24 +4,23 @@ Conventions. A voicing gives each string, string 6 first, a fret or a mute. It m
 accepted when (1) every sounding note is a tone of the chord and every tone that must sound does,
 (2) it lies in the reach, (3) one hand can play it, (4) what is muted inside can be muted; with the
 root in the bass when its lowest note is on string 6 or 5, and at least three strings.
-
-Regions that differ only by a shift share one search: the search runs in frets counted from the
-reach's lowest, and only the stretch in mm is asked anew at each place.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from functools import cache, cached_property, lru_cache
+import math
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from operator import itemgetter
 
 from cards.chords import ROOT, Chord
-from cards.fingering import HAND_SCALE, MEDIUM, Effort, Frets, Grip, Hand, fingering, inner_mutes
+from cards.fingering import HAND_SCALE, MEDIUM, Effort, Fingered, Frets, Grip, Hand, inner_mutes
 from cards.neck import STANDARD, STRINGS, Neck
 from cards.pitch import Interval
 from cards.regions import Region
-from cards.shapes import Shape, full_form, root_fret, shapes_of
+from cards.search import HeldStop, held_stops, search_for
+from cards.shapes import Shape, full_form, shapes_of
 
-FEWEST_STRINGS = 3
 MAIN_STRINGS = 4
 HARD = 15.0
 """Effort above which a voicing is called hard: a full G-shape barre costs 16, an E-shape one 13
@@ -30,14 +29,31 @@ HARD = 15.0
 
 @dataclass(frozen=True)
 class Voicing:
-    """A playable voicing of ``chord`` in the reach of ``region``, with its cheapest grip."""
+    """A playable voicing of ``chord`` in the reach of ``region``, with its cheapest fingering."""
 
     chord: Chord
     region: Region
-    frets: Frets
-    grip: Grip
-    effort: Effort
-    neck: Neck = field(default=STANDARD, repr=False)
+    fingered: Fingered
+
+    @property
+    def frets(self) -> Frets:
+        """Six frets, string 6 first."""
+        return self.fingered.frets
+
+    @property
+    def neck(self) -> Neck:
+        """The guitar it lies on."""
+        return self.fingered.neck
+
+    @cached_property
+    def grip(self) -> Grip:
+        """Its fingers."""
+        return self.fingered.grip
+
+    @cached_property
+    def effort(self) -> Effort:
+        """What it costs the hand."""
+        return self.fingered.effort
 
     @cached_property
     def tones(self) -> tuple[Interval | None, ...]:
@@ -49,15 +65,23 @@ class Voicing:
         """The CAGED shapes it lies in, the better cover first."""
         return shapes_of(self.chord, self.frets, self.neck)
 
-    @property
+    @cached_property
     def strings(self) -> int:
         """How many strings sound."""
         return sum(fret is not None for fret in self.frets)
 
+    @property
+    def sounding(self) -> tuple[int, ...]:
+        """The numbers of its sounding strings, lowest first."""
+        return tuple(s for s, fret in zip(STRINGS, self.frets, strict=True) if fret is not None)
+
     @cached_property
     def bass(self) -> Interval:
         """The tone of its lowest string."""
-        return next(tone for tone in self.tones if tone is not None)
+        string, fret = next((s, f) for s, f in zip(STRINGS, self.frets, strict=True) if f is not None)
+        tone = self.chord.tone_at(self.neck.pitch(string, fret) % 12)
+        assert tone is not None, f"{self.frets} sounds a note that {self.chord} has not"
+        return tone
 
     @property
     def left_out(self) -> tuple[Interval, ...]:
@@ -68,11 +92,6 @@ class Voicing:
     def outside(self) -> int:
         """The largest distance of a note from the region, in frets."""
         return max(self.region.outside(fret) for fret in self.frets if fret is not None)
-
-    @property
-    def notes_outside(self) -> int:
-        """How many notes lie outside the region."""
-        return sum(self.region.outside(fret) > 0 for fret in self.frets if fret is not None)
 
     @property
     def wide(self) -> bool:
@@ -94,93 +113,6 @@ def tones_of(chord: Chord, frets: Frets, neck: Neck = STANDARD) -> tuple[Interva
     )
 
 
-@dataclass(frozen=True)
-class _Search:
-    """What a search for stops depends on, the same for all regions that differ by a shift.
-
-    ``tones`` and ``must`` are semitones above the root; ``offsets`` the semitones of each string
-    above the root at the reach's lowest fret, of which the reach has ``width``; ``lowest`` is 0 for
-    a reach at the nut, where the lowest fret is the open string, else 1. ``bass`` is the tone that
-    belongs lowest on strings 6 and 5 (None: any), on every string if ``strict``.
-    """
-
-    tones: frozenset[int]
-    must: frozenset[int]
-    offsets: tuple[int, ...]
-    lowest: int
-    width: int
-    bass: int | None
-    strict: bool
-
-
-@cache
-def _stops(search: _Search) -> tuple[Frets, ...]:
-    """Every way to stop the strings that the notes and the bass allow, frets from ``lowest`` up."""
-    choices: list[list[tuple[int | None, int]]] = []
-    for offset in search.offsets:
-        tones = ((step, (offset + step) % 12) for step in range(search.width))
-        row: list[tuple[int | None, int]] = [(None, -1)]
-        row += [(search.lowest + step, tone) for step, tone in tones if tone in search.tones]
-        choices.append(row)
-    found: list[Frets] = []
-
-    def extend(frets: Frets, sounding: frozenset[int], count: int, mutes: int, gap: int) -> None:
-        index = len(frets)
-        if index == len(STRINGS):
-            if count >= FEWEST_STRINGS and search.must <= sounding:
-                found.append(frets)
-            return
-        # The strings left must be able to bring the tones and notes still missing.
-        left = len(STRINGS) - index
-        if len(search.must - sounding) > left or count + left < FEWEST_STRINGS:
-            return
-        for fret, tone in choices[index]:
-            if fret is None:
-                extend((*frets, None), sounding, count, mutes, gap + (count > 0))
-            elif mutes + gap <= 1 and (count > 0 or _may_be_lowest(search, index, tone)):
-                extend((*frets, fret), sounding | {tone}, count + 1, mutes + gap, 0)
-
-    extend((), frozenset(), 0, 0, 0)
-    return tuple(found)
-
-
-def _may_be_lowest(search: _Search, index: int, tone: int) -> bool:
-    free = search.bass is None or (index >= 2 and not search.strict)
-    return free or tone == search.bass
-
-
-def stops(
-    chord: Chord,
-    region: Region,
-    neck: Neck = STANDARD,
-    without: Interval | None = None,
-    any_bass: bool = False,
-) -> list[Frets]:
-    """Every six frets in the reach that sound the chord with the right bass, fingers not asked.
-
-    ``without`` leaves a tone out of all of them; ``any_bass`` lets any tone be lowest on any string.
-    """
-    low, high = region.reach[0], min(region.reach[1], neck.free_frets)
-    lowest = 0 if low == 0 else 1
-    tones = {tone.semitones for tone in chord.tones if tone != without}
-    must = {tone.semitones for tone in chord.must_sound if tone != without}
-    found = _stops(
-        _Search(
-            frozenset(tones),
-            frozenset(must),
-            tuple((neck.pitch(string, low) - chord.root.pitch_class) % 12 for string in STRINGS),
-            lowest,
-            max(high - low + 1, 0),
-            None if any_bass else chord.bass_tone.semitones,
-            chord.bass is not None,
-        )
-    )
-    shift = low - lowest
-    if shift == 0:
-        return list(found)
-    return [tuple(fret + shift if fret is not None else None for fret in frets) for frets in found]
-
-
 @lru_cache(maxsize=8192)
 def voicings(
     chord: Chord,
@@ -193,69 +125,70 @@ def voicings(
 
     Empty if this hand can play none. ``rootless`` leaves the root out of all of them.
     """
-    found = []
-    left_out = ROOT if rootless else None
-    for frets in stops(chord, region, neck, left_out, any_bass=rootless):
-        fingered = fingering(frets, region.low, neck, hand)
+    search = search_for(chord, region, neck, ROOT if rootless else None, any_bass=rootless)
+    shift = region.reach[0] - search.lowest
+    found: list[tuple[float, int, tuple[int, ...], Voicing, HeldStop]] = []
+    for held in held_stops(search, region.low - shift, region.high - shift, hand.thumb):
+        fingered = held.ways.at(held.base + shift, neck, hand)
         if fingered is not None:
-            found.append(Voicing(chord, region, frets, *fingered, neck))
-    found.sort(key=_by_effort)
-    main = _main(found)
-    if main is None:
+            voicing = Voicing(chord, region, fingered)
+            found.append((fingered.total, -held.strings, held.order, voicing, held))
+    if not found:
         return ()
-    return (main, *(voicing for voicing in found if voicing is not main))
+    found.sort(key=itemgetter(0, 1, 2))
+    main = _main([(voicing, held) for *_, voicing, held in found], shift)
+    return (main, *(voicing for *_, voicing, _ in found if voicing is not main))
 
 
-def _by_effort(voicing: Voicing) -> tuple[float, int, tuple[int, ...]]:
-    frets = tuple(-1 if fret is None else fret for fret in voicing.frets)
-    return voicing.effort.total, -voicing.strings, frets
+def _main(found: list[tuple[Voicing, HeldStop]], shift: int) -> Voicing:
+    """The voicing that an answer shows first, of some that stand in the order of their effort.
 
-
-def _main(found: list[Voicing]) -> Voicing | None:
-    """The voicing that an answer shows first.
-
-    The root (or the asked bass) lowest, no inner mute, one shape, at least four strings: of those the shape whose
-    usual full form costs least here, then fewest notes outside the region, then more strings as
-    long as it is not hard. Failing those three strings with the root in the bass, then an inversion.
+    The root (or the asked bass) lowest, no inner mute, one shape, at least four strings: of those
+    the shape whose usual full form costs least here, then fewest notes outside the region, then more
+    strings as long as it is not hard, then the least effort. Failing those three strings with the
+    root in the bass, then an inversion. ``shift`` is the fret where the search counts 0.
     """
-    whole = [voicing for voicing in found if not inner_mutes(voicing.frets)]
-    rooted = [voicing for voicing in whole if voicing.bass == voicing.chord.bass_tone]
-    for group in (
-        [v for v in rooted if v.strings >= MAIN_STRINGS and v.shapes],
-        [v for v in rooted if v.strings >= MAIN_STRINGS],
-        [v for v in found if v.bass == v.chord.bass_tone and v.strings >= MAIN_STRINGS],
-        [v for v in rooted if v.strings == FEWEST_STRINGS],
-        whole,
-        found,
-    ):
-        if group:
-            return min(group, key=_main_order)
-    return None
+    whole = [each for each in found if each[1].is_whole]
+    rooted = [each for each in whole if each[1].is_rooted]
+    large = [each for each in rooted if each[1].strings >= MAIN_STRINGS]
+    plain = [each for each in large if not each[1].is_hybrid]
+    shaped = [each for each in plain if each[1].covers]
+    muted = [each for each in found if each[1].is_rooted and each[1].strings >= MAIN_STRINGS]
+    group = shaped or plain or large or muted or rooted or whole or found
+    return min(group, key=lambda each: _main_order(each[0], each[1], shift))[0]
 
 
-def _main_order(voicing: Voicing) -> tuple[float, int, bool, int, float, tuple[int, ...]]:
-    shape_effort = min((_shape_effort(voicing, shape) for shape in voicing.shapes), default=0.0)
-    hard = voicing.effort.total > HARD
-    return (shape_effort, voicing.notes_outside, hard, -voicing.strings, *_by_effort(voicing)[::2])
+def _main_order(voicing: Voicing, held: HeldStop, shift: int) -> tuple[float, int, bool, int]:
+    efforts = (
+        full_form(shape, voicing.chord.quality, root + shift, voicing.region.low, voicing.neck)[1]
+        for shape, root in held.covers
+        if root + shift >= 0
+    )
+    shape_effort = min((math.inf if effort is None else effort for effort in efforts), default=math.inf)
+    return shape_effort, held.outside, voicing.fingered.total > HARD, -held.strings
 
 
-def _shape_effort(voicing: Voicing, shape: Shape) -> float:
-    root = root_fret(shape, voicing.chord, voicing.frets, voicing.neck)
-    effort = full_form(shape, voicing.chord, root, voicing.region.low, voicing.neck)[1]
-    return float("inf") if effort is None else effort
-
-
-def best_partials(found: tuple[Voicing, ...]) -> list[Voicing]:
-    """The parts of the main voicing (first in ``found``) worth knowing alone.
-
-    On each set of three or four neighbouring strings the one that plays the main voicing's own
-    notes, least effort first.
+def worth_knowing(found: tuple[Voicing, ...]) -> list[Voicing]:
+    """Beside the main voicing (first in ``found``), in the order of effort: its parts on three and
+    four neighbouring strings; other voicings with the root lowest on four strings or more that are no
+    harder (the half-diminished seven has several); and on the upper strings, where the main voicing
+    has no part of three, the easiest one there.
     """
     if not found:
         return []
     main = found[0]
-    return [
-        voicing
-        for voicing in found[1:]
-        if voicing.strings <= 4 and not inner_mutes(voicing.frets) and voicing.is_part_of(main)
-    ]
+    chosen = [voicing for voicing in found[1:] if _is_part(voicing, main) or _is_as_good(voicing, main)]
+    for strings in ((4, 3, 2), (3, 2, 1)):
+        if not any(voicing.sounding == strings for voicing in chosen):
+            chosen += [voicing for voicing in found[1:] if voicing.sounding == strings][:1]
+    return [voicing for voicing in found[1:] if voicing in chosen]
+
+
+def _is_part(voicing: Voicing, main: Voicing) -> bool:
+    return voicing.strings <= MAIN_STRINGS and not inner_mutes(voicing.frets) and voicing.is_part_of(main)
+
+
+def _is_as_good(voicing: Voicing, main: Voicing) -> bool:
+    rooted = voicing.bass == main.bass and voicing.strings >= MAIN_STRINGS
+    own = not voicing.is_part_of(main) and bool(voicing.shapes)
+    return rooted and own and voicing.fingered.total <= main.fingered.total

@@ -9,24 +9,23 @@ reason and never blocks the others. A batch is acknowledged when all of it is co
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import Any, Final, Literal
 
 from sqlalchemy.orm import Session
 
-from cards.asks import MODES, Card, CardError, Given, Verdict, allowance, code, judge
+from cards.asks import MODES, Card, CardError, Given, Verdict, allowance, beats, code, judge, read_card
 from drill import clock
-from drill.learning import learn_from, relearn, repertoire
+from drill.learning import learn_from, relearn
 from drill.reading import HEX_ID, finite
 from drill.sessions import AGAIN, bring_back, fill_up, owned, setting_of, time_is_up
 from drill.store import Store
-from drill.store.log import last_review_of, mistap_of, reviews_under
+from drill.store.log import append, last_review_of, mistap_of, reviews_under
 from drill.store.models import DrillSession, Mistap, Question, Review
-from drill.store.sittings import answered_so_far, progress
+from drill.store.sittings import Asked, asked, progress
 
 LONGEST_SECONDS: Final = 86_400.0
-TUNING: Final = "EADGBE"
 
 Status = Literal["accepted", "already answered", "already taken back", "refused"]
 
@@ -73,7 +72,7 @@ class Submitted:
         if not isinstance(mode, str) or mode not in MODES:
             raise AnswerError(f"the mode is one of {', '.join(MODES)}")
         if not isinstance(given, Mapping):
-            raise AnswerError("what was given is an object with name, frets, number, right, shown or hinted")
+            raise AnswerError("what was given is an object with the parts that the question asks for, shown or hinted")
         try:
             read = Given.read(given)
         except CardError as error:
@@ -113,18 +112,17 @@ def take(store: Store, player_id: int, session_id: str, batch: Batch, now: datet
         session = owned(db, player_id, session_id)
         session.visible_seconds = max(session.visible_seconds, batch.visible_seconds)
         read = [_read(item) for item in batch.reviews]
-        numbers = {item.question for item in read if isinstance(item, Submitted)}
-        questions = answered_so_far(db, session_id, numbers)
+        questions = asked(db, session_id, {item.question for item in read if isinstance(item, Submitted)})
         replies = _replies(db, session, batch, read, questions, now)
         new = [reply.review for reply in replies if reply.status == "accepted" and reply.review]
         if new:
-            db.add_all(new)
+            append(db, new)
             learn_from(db, player_id, new)
         so_far = progress(db, session_id)
         added = []
         if new and not time_is_up(session, now):
             added = fill_up(db, player, session, so_far, now)
-            missed = [questions[review.question][0] for review in new if review.outcome == "missed"]
+            missed = [questions[review.question] for review in new if review.outcome == "missed"]
             added += [bring_back(db, session, question) for question in missed if question.reason != AGAIN]
         over = time_is_up(session, now) or so_far.answered == so_far.questions + len(added)
         return Taken(session, replies, session.tab == batch.tab, added, over)
@@ -167,20 +165,20 @@ def _replies(
     session: DrillSession,
     batch: Batch,
     read: Sequence[Submitted | Reply],
-    questions: Mapping[int, tuple[Question, Review | None]],
+    questions: Mapping[int, Asked],
     now: datetime,
 ) -> list[Reply]:
     """A reply for every answer of the batch."""
-    by_id = reviews_under(db, {item.id for item in read if isinstance(item, Submitted)})
-    by_question = {number: review for number, (_, review) in questions.items() if review}
+    sent = {item.id for item in read if isinstance(item, Submitted)}
+    by_id = reviews_under(db, sent | {each.review_id for each in questions.values() if each.review_id})
+    by_question = {number: by_id[each.review_id] for number, each in questions.items() if each.review_id}
     replies = []
     for item in read:
         if isinstance(item, Reply):
             replies.append(item)
             continue
         stands = by_id.get(item.id) or by_question.get(item.question)
-        question = questions[item.question][0] if item.question in questions else None
-        reply = _reply(session, item, question, stands, batch, now)
+        reply = _reply(session, item, questions.get(item.question), stands, batch, now)
         if reply.status == "accepted" and reply.review:
             by_question[item.question] = by_id[item.id] = reply.review
         replies.append(reply)
@@ -197,7 +195,7 @@ def _read(item: object) -> Submitted | Reply:
 def _reply(
     session: DrillSession,
     item: Submitted,
-    question: Question | None,
+    question: Asked | None,
     stands: Review | None,
     batch: Batch,
     now: datetime,
@@ -216,14 +214,14 @@ def _reply(
 
 def verdict_of(session: DrillSession, review: Review) -> Verdict:
     """What was said of a review, said again: judging is the same every time."""
-    return judge(repertoire()[review.card], Given.read(review.given), setting_of(session))
+    return judge(read_card(review.card), Given.read(review.given), setting_of(session))
 
 
 def _judged(session: DrillSession, item: Submitted, sent_ms: float, now: datetime) -> tuple[Review, Verdict]:
-    card = repertoire()[item.card]
+    card = read_card(item.card)
     verdict = judge(card, item.given, setting_of(session))
     granted = allowance(card, item.given, item.mode)
-    allowed = clock.bar_seconds(session.tempo) + granted
+    allowed = clock.beats_seconds(beats(card), session.tempo) + granted
     review = Review(
         id=item.id,
         player_id=session.player_id,
@@ -246,13 +244,9 @@ def _judged(session: DrillSession, item: Submitted, sent_ms: float, now: datetim
 
 def _drawn(session: DrillSession, card: Card) -> dict[str, Any]:
     """What the player had before the eyes and was judged by, beside the card itself."""
-    return {
-        "tuning": TUNING,
-        "hand": session.hand,
-        "left_handed": session.left_handed,
-        "richer": session.richer,
-        "main": None if card.box is None else code(card.voicings(setting_of(session))[0].frets),
-    }
+    setting = setting_of(session)
+    main = card.voicings(setting)[:1] if card.box is not None and card.calls else ()
+    return {**asdict(setting), "main": code(main[0].frets) if main else None}
 
 
 def _seconds(value: object) -> float:

@@ -162,7 +162,7 @@ def _numeral(text: str, key: Key, seventh: bool) -> Numeral:
         return numeral
     own = numeral.own(key)
     if own is None:
-        raise KeyNameError(f'--seventh is for the key\'s own chords: write the quality, like {text}7, instead')
+        raise KeyNameError(f"--seventh is for the key's own chords: write the quality, like {text}7, instead")
     return own_numeral(key, own[0], seventh=True)
 
 
@@ -188,7 +188,7 @@ def _describe(listing: ChordListing) -> str:
 
 def _describe_voicing(listing: ChordListing, voicing: Voicing) -> str:
     said = []
-    if listing.neck.is_standard(6):
+    if listing.neck.standard_from == 6:
         said.append(" or ".join(f"{shape.name} shape" for shape in voicing.shapes) or "between two shapes")
     said.append(f"{voicing.bass.name} in the bass")
     whole = listing.part_of(voicing)

@@ -10,21 +10,19 @@ from __future__ import annotations
 from datetime import UTC, date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from drill.config import BEATS_IN_BAR
-
 
 def now() -> datetime:
     """This instant, in UTC."""
     return datetime.now(UTC)
 
 
-def bar_seconds(tempo: int) -> float:
-    """How long one bar lasts at a tempo in beats a minute.
+def beats_seconds(beats: float, tempo: int) -> float:
+    """How long so many beats last at ``tempo`` beats a minute, in seconds.
 
-    >>> bar_seconds(80)
+    >>> beats_seconds(4, 80)
     3.0
     """
-    return BEATS_IN_BAR * 60 / tempo
+    return 60 * beats / tempo
 
 
 def day_of(instant: datetime, zone: str, day_start: int) -> date:

@@ -9,8 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from cards.asks import Answer, Card, Message, answer
-from drill.learning import repertoire
+from cards.asks import Answer, Card, Message, Setting, answer, read_card
 from drill.sessions import Sheet, setting_of
 
 OUTCOMES = ("clean", "late", "missed")
@@ -18,16 +17,17 @@ OUTCOMES = ("clean", "late", "missed")
 
 @dataclass(frozen=True)
 class Played:
-    """A card that was answered, and what came of it."""
+    """A card that was answered, what came of it, and its chord drawn."""
 
     card: Card
     answer: Answer
     outcome: str
+    drawing: str | None
 
     @property
     def number(self) -> str:
         """The number as it was asked for: ``4``, ``4 seventh``."""
-        return f"{self.card.degree} seventh" if self.card.seventh else str(self.card.degree)
+        return self.card.called if self.card.calls else f"box {self.card.box}"
 
 
 def played(sheet: Sheet) -> Sequence[Played]:
@@ -38,8 +38,9 @@ def played(sheet: Sheet) -> Sequence[Played]:
         if review and review.id not in sheet.mistaps:
             first.setdefault(question.card, review.outcome)
     setting = setting_of(sheet.session)
-    cards = sorted((repertoire()[card] for card in first), key=lambda card: (card.key, card.degree, card))
-    return [Played(card, answer(card, setting), first[card.id]) for card in cards]
+    cards = sorted(map(read_card, first), key=lambda card: (card.key, card.degree, card.id))
+    answers = [(card, answer(card, setting)) for card in cards]
+    return [Played(card, right, first[card.id], _drawing(card, right, setting)) for card, right in answers]
 
 
 def what_comes_next(cards: Sequence[Played]) -> Sequence[Message]:
@@ -52,6 +53,13 @@ def what_comes_next(cards: Sequence[Played]) -> Sequence[Message]:
     if any(card.outcome == "clean" for card in cards):
         said.append(Message("next-clean"))
     return [*said, Message("next-new")]
+
+
+def _drawing(card: Card, right: Answer, setting: Setting) -> str | None:
+    """What the answer draws; a chord that was only named or spelled is drawn in box 1."""
+    if right.drawing is not None or not card.calls:
+        return right.drawing
+    return answer(Card("place", card.key, card.calls[:1], box=1), setting).drawing
 
 
 def _names(cards: Sequence[Played], outcome: str) -> list[str]:

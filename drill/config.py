@@ -14,9 +14,6 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any, Final
 
-BEATS_IN_BAR: Final = 4
-"""A bare card lasts one bar of four beats at the player's tempo."""
-
 BODY_BYTES: Final = 64 * 1024
 """The largest request body that is read."""
 

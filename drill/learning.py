@@ -10,61 +10,47 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
-from functools import cache
 
 from sqlalchemy.orm import Session
 
-from cards.asks import Card, difficulty, groups, path, requires, universe
-from drill.memory import SLOW, Features, Outcome, Row, learn, touched
+from cards.asks import Card, Setting, path, read_card
+from drill.memory import SLOW, Outcome, Row, learn, touched
 from drill.plan import Candidate
+from drill.repertoire import features, frontier, keys_of, playable
 from drill.store import Store
 from drill.store.log import replay
 from drill.store.memory import add_last_answers, forget, keep_rows, last_answers, memory_rows_named
-from drill.store.models import LastAnswer, Review
+from drill.store.models import LastAnswer, Player, Review
 from drill.store.sittings import all_players
 
 
-@cache
-def repertoire() -> dict[str, Card]:
-    """Every card by its id, once per process: a card keeps what it costs a search to know."""
-    return {card.id: card for card in universe()}
-
-
-def features(card: Card) -> Features:
-    """What memory needs to know of a card."""
-    return Features(card.id, card.skills, difficulty(card), card.ask)
-
-
-@cache
-def unseen() -> tuple[Candidate, ...]:
-    """Every card as one that was never answered; the first call in a process searches for seconds."""
-    return tuple(
-        Candidate(
-            features=features(card),
-            path=card.path,
-            key=str(card.key),
-            ask=card.ask,
-            last_at=None,
-            last_outcome=None,
-            reviews=0,
-            box=card.box,
-            degree=card.degree,
+def candidates(db: Session, player: Player, setting: Setting) -> Iterator[Candidate]:
+    """The cards that a plan may choose from: those seen, with what came of them, and the frontier
+    of new ones."""
+    last = last_answers(db, player.id)
+    for card in playable(last, setting, player.switched_off):
+        seen = last[card.id]
+        yield replace(
+            _candidate(card, path(card)), last_at=seen.answered_at, last_outcome=seen.outcome, reviews=seen.reviews
         )
-        for card in repertoire().values()
+    outcomes = {card: seen.outcome for card, seen in last.items()}
+    for step in frontier(outcomes, keys_of(player.keys), setting, player.switched_off):
+        yield _candidate(step.card, step.path)
+
+
+def _candidate(card: Card, on_path: tuple[int, ...]) -> Candidate:
+    """A card that was never answered."""
+    return Candidate(
+        features=features(card),
+        path=on_path,
+        key=str(card.key),
+        ask=card.ask,
+        last_at=None,
+        last_outcome=None,
+        reviews=0,
+        box=card.box,
+        degree=card.degree,
     )
-
-
-def candidates(db: Session, player_id: int) -> Iterator[Candidate]:
-    """Every card that may be asked, with what came of it so far."""
-    last = last_answers(db, player_id)
-    for candidate in unseen():
-        seen = last.get(candidate.features.card_id)
-        if seen is None:
-            yield candidate
-        else:
-            yield replace(
-                candidate, last_at=seen.answered_at, last_outcome=seen.outcome, reviews=seen.reviews
-            )
 
 
 @dataclass
@@ -75,7 +61,7 @@ class _Memory:
     last: dict[str, LastAnswer] = field(default_factory=dict)
 
     def take(self, review: Review) -> None:
-        card = features(repertoire()[review.card])
+        card = features(read_card(review.card))
         # A time under a marked region says nothing about finding the place without it.
         seconds = None if review.given.get("hinted") else review.seconds
         self.rows |= learn(self.rows, card, Outcome(review.right, seconds, review.answered_at))
@@ -95,7 +81,7 @@ class _Memory:
 def learn_from(db: Session, player_id: int, reviews: Iterable[Review]) -> None:
     """Move memory by reviews that the log holds since just now."""
     reviews = sorted(reviews, key=lambda review: (review.answered_at, review.id))
-    names = {name for review in reviews for name in touched(features(repertoire()[review.card]))}
+    names = {name for review in reviews for name in touched(features(read_card(review.card)))}
     memory = _Memory(memory_rows_named(db, player_id, names))
     newest = memory.rows.get(SLOW)
     if newest and newest.at >= reviews[0].answered_at:

@@ -10,15 +10,19 @@ from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, fields, replace
 from typing import Any, Final, Literal
 
-from cards.keys import PRACTICAL_KEYS, Key, KeyNameError
+from cards.asks import KEYS, Setting
+from cards.keys import Key, KeyNameError
+from cards.neck import FRETS, SCALES_MM, NeckError, read_tuning
 from drill.reading import finite
-from drill.store.models import Player
+from drill.repertoire import group_sizes
+from drill.store.models import DrillSession, Player
 
 Hand = Literal["small", "medium", "large"]
 
 HANDS: Final[tuple[Hand, ...]] = ("small", "medium", "large")
 TEMPO: Final = (30, 240)
 MINUTES: Final = (2, 20)
+LOWEST_COMFORTABLE: Final = 5
 
 
 class PreferenceError(ValueError):
@@ -27,6 +31,16 @@ class PreferenceError(ValueError):
     def __init__(self, field: str, sentence: str) -> None:
         super().__init__(sentence)
         self.field = field
+
+
+def kept_setting(kept: Player | DrillSession | Preferences) -> dict[str, Any]:
+    """What the music depends on, as it is kept: by name, the tuning as it was written."""
+    return {setting.name: getattr(kept, setting.name) for setting in fields(Setting)}
+
+
+def read_setting(kept: Player | DrillSession | Preferences) -> Setting:
+    """What the music depends on."""
+    return Setting(**{**kept_setting(kept), "tuning": read_tuning(kept.tuning)})
 
 
 @dataclass(frozen=True)
@@ -38,6 +52,14 @@ class Preferences:
     tempo      beats a minute; one bar at this tempo is the time a bare card's chord lasts
     minutes    length of a session
     richer     whether the seventh chord counts where the triad is asked
+    thumb      whether the thumb may hold string 6
+    band       whether bass or keys play along: rootless and upper-string voicings come first
+    tuning     a tuning's name, or six note names low to high
+    capo       the capo's fret; 0 for none
+    frets      frets of the guitar
+    scale_mm   its scale length in mm
+    highest    the highest comfortable fret, from the nut
+    switched_off  the groups of cards that are not asked (:func:`cards.asks.groups`)
     day_start  the hour (0–23) at which the player's day begins
     zone       the player's time zone, an IANA name
     """
@@ -48,6 +70,14 @@ class Preferences:
     tempo: int = 80
     minutes: int = 5
     richer: bool = False
+    thumb: bool = False
+    band: bool = False
+    tuning: str = "standard"
+    capo: int = 0
+    frets: int = 22
+    scale_mm: float = 648.0
+    highest: int = 22
+    switched_off: tuple[str, ...] = ()
     day_start: int = 4
     zone: str = "UTC"
 
@@ -55,12 +85,12 @@ class Preferences:
     def of(cls, player: Player) -> Preferences:
         """What a player has set."""
         kept: dict[str, Any] = {setting.name: getattr(player, setting.name) for setting in fields(cls)}
-        return cls(**{**kept, "keys": tuple(player.keys)})
+        return cls(**{**kept, "keys": tuple(player.keys), "switched_off": tuple(player.switched_off)})
 
     def keep(self, player: Player) -> None:
         """Make these the player's."""
         for name, value in self.as_json().items():
-            setattr(player, name, list(value) if name == "keys" else value)
+            setattr(player, name, list(value) if isinstance(value, tuple) else value)
 
     def changed(self, body: Mapping[str, object]) -> Preferences:
         """These preferences with those in ``body`` changed. Raises PreferenceError.
@@ -93,8 +123,8 @@ def _keys(name: str, value: object) -> tuple[str, ...]:
             key = Key.read(text).practical
         except KeyNameError as error:
             raise PreferenceError(name, str(error)) from error
-        if key not in PRACTICAL_KEYS:
-            raise PreferenceError(name, f"{text} is not among the thirteen keys that players meet")
+        if key not in KEYS:
+            raise PreferenceError(name, f"{text} is not among the keys that players meet")
         keys[str(key)] = None
     return tuple(keys)
 
@@ -110,6 +140,47 @@ def _hand(name: str, value: object) -> Hand:
         if value == hand:
             return hand
     raise PreferenceError(name, "a hand is small, medium or large")
+
+
+def _tuning(name: str, value: object) -> str:
+    if not isinstance(value, str):
+        raise PreferenceError(name, "a tuning is its name, or six notes low to high, like D A D G B E")
+    try:
+        read_tuning(value)
+    except NeckError as error:
+        raise PreferenceError(name, str(error)) from error
+    return value.strip()
+
+
+def _capo(name: str, value: object) -> int:
+    return _whole(name, value, (0, 11), "a capo lies on fret 0 (none) to 11")
+
+
+def _frets(name: str, value: object) -> int:
+    return _whole(name, value, (FRETS.start, FRETS.stop - 1), "a neck has 12 to 24 frets")
+
+
+def _highest(name: str, value: object) -> int:
+    return _whole(name, value, (LOWEST_COMFORTABLE, FRETS.stop - 1), "the highest comfortable fret is from 5 to 24")
+
+
+def _scale_mm(name: str, value: object) -> float:
+    number = finite(value)
+    if number is None or not SCALES_MM.start <= number < SCALES_MM.stop:
+        raise PreferenceError(name, "a scale length is from 500 to 750 mm")
+    return number
+
+
+def _groups(name: str, value: object) -> tuple[str, ...]:
+    known = group_sizes()
+    if not isinstance(value, list) or not all(isinstance(group, str) for group in value):
+        raise PreferenceError(name, "groups switched off are a list of names")
+    for group in value:
+        if group not in known:
+            raise PreferenceError(name, f'no group "{group}": there are {", ".join(known)}')
+    if sum(group.startswith("ask:") for group in set(value)) == sum(group.startswith("ask:") for group in known):
+        raise PreferenceError(name, "one kind of question at least has to stay on")
+    return tuple(dict.fromkeys(value))
 
 
 def _tempo(name: str, value: object) -> int:
@@ -146,6 +217,14 @@ _READERS: Final[dict[str, Callable[[str, object], object]]] = {
     "tempo": _tempo,
     "minutes": read_minutes,
     "richer": _flag,
+    "thumb": _flag,
+    "band": _flag,
+    "tuning": _tuning,
+    "capo": _capo,
+    "frets": _frets,
+    "scale_mm": _scale_mm,
+    "highest": _highest,
+    "switched_off": _groups,
     "day_start": _day_start,
     "zone": _zone,
 }

@@ -48,7 +48,7 @@ def _run(config: Config, listening: socket.socket) -> None:
     import waitress
 
     from drill.app import create_app
-    from drill.learning import unseen
+    from drill.repertoire import warm_up
 
     server = waitress.create_server(
         create_app(config),
@@ -60,7 +60,7 @@ def _run(config: Config, listening: socket.socket) -> None:
         clear_untrusted_proxy_headers=True,
     )
     # The first session should not have to wait for every card's voicings to be searched.
-    threading.Thread(target=unseen, daemon=True).start()
+    threading.Thread(target=warm_up, daemon=True).start()
     server.run()  # Returns on KeyboardInterrupt, when the requests under way are done.
 
 

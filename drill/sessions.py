@@ -18,17 +18,18 @@ from typing import Final
 
 from sqlalchemy.orm import Session
 
-from cards.asks import Given, Setting, allowance
+from cards.asks import ON_THE_GUITAR, Given, Setting, allowance, beats, read_card
 from drill import clock
-from drill.learning import candidates, repertoire
+from drill.learning import candidates
 from drill.plan import plan
-from drill.preferences import HANDS, Preferences
+from drill.preferences import Preferences, kept_setting, read_setting
 from drill.reading import HEX_ID
+from drill.repertoire import keys_of
 from drill.store import Store
 from drill.store.log import mistaps_of, reviews_of
 from drill.store.memory import memory_rows
 from drill.store.models import DrillSession, Player, Question, Review
-from drill.store.sittings import Progress, open_session, progress, questions_of, session_of
+from drill.store.sittings import Asked, Progress, open_session, places_of, progress, questions_of, session_of
 
 REPEAT_AFTER: Final = 3
 """Cards between a missed one and its coming back."""
@@ -78,7 +79,7 @@ class Sheet:
 
 def setting_of(session: DrillSession) -> Setting:
     """What the music of a session depends on."""
-    return Setting(hand=session.hand, left_handed=session.left_handed, richer=session.richer)
+    return read_setting(session)
 
 
 def start(store: Store, player_id: int, minutes: int | None, tab: str, now: datetime) -> str:
@@ -113,10 +114,12 @@ def sheet(store: Store, player_id: int, session_id: str) -> Sheet:
     """A session with its questions and reviews. Raises NoSessionError."""
     with store.reading() as db:
         session = owned(db, player_id, session_id)
+        questions = {question.question: question for question in questions_of(db, session_id)}
+        places = [(question.question, question.after) for question in questions.values()]
         return Sheet(
             session,
             _fixed(Preferences.of(db.get_one(Player, player_id)), session),
-            tuple(in_order_of_play(questions_of(db, session_id))),
+            tuple(questions[number] for number in order_of_play(places)),
             reviews_of(db, session_id),
             mistaps_of(db, session_id),
         )
@@ -148,21 +151,23 @@ def owned(db: Session, player_id: int, session_id: str) -> DrillSession:
     return session
 
 
-def in_order_of_play(questions: Sequence[Question]) -> Iterator[Question]:
-    """Questions by their numbers, each of those that come back behind the one it comes after."""
-    behind: dict[int, list[Question]] = {}
-    for question in questions:
-        if question.after is not None:
-            behind.setdefault(question.after, []).append(question)
-    for question in questions:
-        if question.after is None:
-            yield from _with_followers(question, behind)
+def order_of_play(places: Sequence[tuple[int, int | None]]) -> list[int]:
+    """The numbers of questions in the order they are put, from pairs of a number and the number it
+    comes after (None: in its turn).
 
+    >>> order_of_play([(0, None), (1, None), (2, None), (3, 1), (4, 3), (5, 1)])
+    [0, 1, 3, 4, 5, 2]
+    """
+    behind: dict[int | None, list[int]] = {}
+    for number, after in places:
+        behind.setdefault(after, []).append(number)
 
-def _with_followers(question: Question, behind: dict[int, list[Question]]) -> Iterator[Question]:
-    yield question
-    for follower in behind.get(question.question, ()):
-        yield from _with_followers(follower, behind)
+    def following(after: int | None) -> Iterator[int]:
+        for number in behind.get(after, ()):
+            yield number
+            yield from following(number)
+
+    return list(following(None))
 
 
 def add_questions(
@@ -177,11 +182,11 @@ def add_questions(
 ) -> list[Question]:
     """Plan ``minutes`` more and store the questions, numbered from ``first``."""
     planned = plan(
-        (card for card in candidates(db, player.id) if card.features.card_id not in without),
+        (card for card in candidates(db, player, setting_of(session)) if card.features.card_id not in without),
         memory_rows(db, player.id),
         now,
         minutes,
-        keys=player.keys,
+        keys=keys_of(player.keys),
         allowed=_allowed(session),
         seed=int(session.id[:8], 16) + first,
     )
@@ -202,14 +207,13 @@ def add_questions(
     return questions
 
 
-def bring_back(db: Session, session: DrillSession, missed: Question) -> Question:
+def bring_back(db: Session, session: DrillSession, missed: Asked) -> Question:
     """Put a missed card once more, some cards later in the session."""
-    questions = questions_of(db, session.id)
-    order = [question.question for question in in_order_of_play(questions)]
+    order = order_of_play(places_of(db, session.id))
     place = min(order.index(missed.question) + REPEAT_AFTER, len(order) - 1)
     again = Question(
         session_id=session.id,
-        question=len(questions),
+        question=len(order),
         player_id=session.player_id,
         card=missed.card,
         after=order[place],
@@ -251,10 +255,7 @@ def _summary(db: Session, session: DrillSession) -> Summary:
 
 
 def _fixed(preferences: Preferences, session: DrillSession) -> Preferences:
-    hand = next(hand for hand in HANDS if hand == session.hand)
-    return replace(
-        preferences, tempo=session.tempo, hand=hand, left_handed=session.left_handed, richer=session.richer
-    )
+    return replace(preferences, tempo=session.tempo, **kept_setting(session))
 
 
 def _new_session(player: Player, minutes: int, tab: str, now: datetime) -> DrillSession:
@@ -264,9 +265,7 @@ def _new_session(player: Player, minutes: int, tab: str, now: datetime) -> Drill
         player_id=player.id,
         minutes=minutes,
         tempo=player.tempo,
-        hand=player.hand,
-        left_handed=player.left_handed,
-        richer=player.richer,
+        **kept_setting(player),
         started_at=now,
         until=until,
         visible_seconds=0.0,
@@ -277,15 +276,17 @@ def _new_session(player: Player, minutes: int, tab: str, now: datetime) -> Drill
 
 def _allowed(session: DrillSession) -> Callable[[str], float]:
     """Seconds a clean answer to a card may take, entered as that ask usually is."""
-    bar = clock.bar_seconds(session.tempo)
 
     def allowed(card_id: str) -> float:
-        return bar + _usual_allowance(card_id)
+        length, granted = _usual_time(card_id)
+        return clock.beats_seconds(length, session.tempo) + granted
 
     return allowed
 
 
 @cache
-def _usual_allowance(card_id: str) -> float:
-    card = repertoire()[card_id]
-    return allowance(card, Given(), "hands-on" if card.ask == "hands-on" else "touch")
+def _usual_time(card_id: str) -> tuple[int, float]:
+    """Beats of a card's music, and the allowance of its usual input mode in seconds."""
+    card = read_card(card_id)
+    mode = "hands-on" if card.ask in ON_THE_GUITAR else "touch"
+    return beats(card), allowance(card, Given(), mode)

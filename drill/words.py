@@ -56,8 +56,7 @@ _SENTENCES = {
     "right.outside": "It goes one fret outside the region (frets {low}–{high}), inside the reach.",
     "right.octave": "That is the same box an octave up.",
     "wrong.few": "Only {sounding} of at least {fewest} strings sound.",
-    "wrong.foreign": "String {string} fret {fret} is {note}, not in this chord.",
-    "wrong.foreign.open": "String {string} open is {note}, not in this chord.",
+    "wrong.foreign": "{Notes}: not in this chord.",
     "wrong.missing": "No {tone}: {chord} needs it.",
     "wrong.power": "No third: that is a power chord.",
     "wrong.added": "Right chord, and you added the seventh: that is {chord}. Settings can accept it.",
@@ -95,7 +94,17 @@ _SENTENCES = {
     "wrong.guide": "{chord}: only its third and its seventh.",
     "wrong.guide_missing": "{chord}: one third and one seventh at least.",
     "wrong.marks": "Each of the {count} changes is marked right or fumbled.",
-    "wrong.fumbled": "Fumbled: number {places} of {count}.",
+    "wrong.fumbled": "Fumbled: number {fumbled} of {count}.",
+    "why-new": "New in {key}.",
+    "why-missed": "Missed last time.",
+    "why-late": "Right last time, but late.",
+    "why-fading": "Last answered {ago}: it may be fading.",
+    "why-warm": "Known well, to keep it so.",
+    "why-again": "Missed a moment ago: once more.",
+    "next-missed": "First the ones you missed: {names}.",
+    "next-late": "Then the late ones, until they fit the bar: {names}.",
+    "next-clean": "What was clean rests until it is about to fade.",
+    "next-new": "New cards fill the rest of the time.",
     "chart.no-key": "No key is given: shown in {key}.",
     "chart.other-key": "{key} is the key given first; {other} is given too.",
     "chart.bars": "Where no bar lines stand, every chord is a bar.",
@@ -125,16 +134,6 @@ _SENTENCES = {
     "chart.minor-six": "{text} is two chords; it could be {other}.",
     "chart.target": "{text} leads to the chord behind the slash; as a bass it would be {other}.",
     "chart.over": "{text} has the degree behind the slash as its bass; leading there it would be {other}.",
-    "why-new": "New in {key}.",
-    "why-missed": "Missed last time.",
-    "why-late": "Right last time, but late.",
-    "why-fading": "Last answered {ago}: it may be fading.",
-    "why-warm": "Known well, to keep it so.",
-    "why-again": "Missed a moment ago: once more.",
-    "next-missed": "First the ones you missed: {names}.",
-    "next-late": "Then the late ones, until they fit the bar: {names}.",
-    "next-clean": "What was clean rests until it is about to fade.",
-    "next-new": "New cards fill the rest of the time.",
 }
 
 KEYS = frozenset(_SENTENCES)
@@ -175,6 +174,9 @@ def say(message: Message) -> str:
         values["move_words"] = label(values["move"])
     if "strings" in values:
         values["on_strings"] = _strings(values["strings"].split())
+    if "places" in values:
+        notes = _notes(values["places"].split())
+        values["Notes"] = notes[0].upper() + notes[1:]
     if "days" in values:
         values["ago"] = _ago(int(values["days"]))
     return _SENTENCES[message.key].format(**values)
@@ -195,6 +197,15 @@ def _strings(numbers: list[str]) -> str:
     """``string 6``, ``strings 6 and 5``, ``strings 6, 5 and 4``."""
     *others, last = numbers
     return f"strings {', '.join(others)} and {last}" if others else f"string {last}"
+
+
+def _notes(places: list[str]) -> str:
+    """``string 4 fret 4 is F♯``, ``string 4 fret 4 is F♯, string 3 open is G``: from string:fret:note."""
+    said = []
+    for place in places:
+        string, fret, note = place.split(":")
+        said.append(f"string {string} {'open' if fret == '0' else f'fret {fret}'} is {note}")
+    return ", ".join(said)
 
 
 def _ago(days: int) -> str:

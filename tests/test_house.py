@@ -9,6 +9,7 @@ import importlib
 import os
 import pkgutil
 import re
+import shlex
 import subprocess
 import sys
 import tomllib
@@ -126,11 +127,11 @@ def test_the_readme_has_the_two_commands() -> None:
 
 
 def test_the_readmes_music_commands_run(tmp_path: Path) -> None:
-    examples = re.findall(r"`drill ((?:chord|sheet) [^`]*)`", README)
+    examples = re.findall(r"`drill ((?:chord|sheet|route) [^`]*)`", README)
     assert len(examples) >= 2
     for example in examples:
         done = subprocess.run(
-            [sys.executable, "-c", "from drill.cli import main; main(prog_name='drill')", *example.split()],
+            [sys.executable, "-c", "from drill.cli import main; main(prog_name='drill')", *shlex.split(example)],
             cwd=tmp_path,
             env={**os.environ, "PYTHONPATH": str(ROOT)},
             capture_output=True,

@@ -37,14 +37,15 @@ from cards.asks import (
 )
 from cards.asks.answers import Answer, Choice, Given, Question, Verdict, code
 from cards.asks.card import Card, CardError, Setting, read_id
-from cards.asks.naming import spelled_out
 from cards.asks.path import groups, path, requires
 from cards.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS, Key
 from cards.messages import Message, message
 
 __all__ = [
     "ASKS",
+    "KEYS",
     "MODES",
+    "ON_THE_GUITAR",
     "Answer",
     "Card",
     "CardError",
@@ -57,6 +58,7 @@ __all__ = [
     "allowance",
     "answer",
     "beats",
+    "cards_of",
     "code",
     "difficulty",
     "groups",
@@ -134,6 +136,12 @@ KEYS: tuple[Key, ...] = (*MAJOR_KEYS, *MINOR_KEYS, *BLUES_KEYS)
 @cache
 def _cards(ask: str, key: Key) -> tuple[Card, ...]:
     return tuple(_ASKS[ask].cards(key))
+
+
+def cards_of(key: Key) -> Iterator[Card]:
+    """Every card of a key, ask by ask."""
+    for ask in ASKS:
+        yield from _cards(ask, key)
 
 
 def universe() -> Iterator[Card]:

@@ -66,9 +66,7 @@ def question(card: Card, setting: Setting) -> Question:
         card.box,
         message(f"ask.{ASK}", chord=card.chord),
         PARTS,
-        drawing=draw_question(
-            _part(card, setting).frets, card.region(setting), title, setting.left_handed
-        ),
+        drawing=draw_question(_part(card, setting).frets, card.region(setting), title, setting.left_handed),
         choices=(Choice("which tone is missing", tuple((tone, f"tone.{tone}") for tone in _TONES)),),
     )
 

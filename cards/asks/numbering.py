@@ -57,9 +57,7 @@ def sounds_as(numeral: Numeral, key: Key, frets: Frets, neck: Neck) -> bool:
 def accepted_numbers(card: Card, setting: Setting) -> tuple[str, ...]:
     """Every degree that the drawn notes are."""
     frets = placing.main_voicing(card, setting).frets
-    found = (
-        numeral.number for numeral in numerals(card.key) if sounds_as(numeral, card.key, frets, setting.neck)
-    )
+    found = (numeral.number for numeral in numerals(card.key) if sounds_as(numeral, card.key, frets, setting.neck))
     return tuple(dict.fromkeys(found))
 
 

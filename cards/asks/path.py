@@ -33,7 +33,7 @@ _STAGES = {
 }
 _ORDER = tuple(_STAGES)
 _LAST_CORE_STAGE = 1
-_NAMED_FIRST = frozenset({"place", "number", "spell", "bend"})
+_NAMED_FIRST = frozenset({"spell", "bend"})
 _PLACED_FIRST = frozenset({"name-place", "number", "hands-on", "shape", "tone", "left-out"})
 _ALL_PLACED_FIRST = frozenset({"change", "run", "guide-tones"})
 

@@ -67,7 +67,7 @@ def answer(card: Card, setting: Setting) -> Answer:
 def _answer_words(card: Card, setting: Setting) -> Message:
     """The answer in a sentence, which says so if this hand reaches no rooted voicing of four strings."""
     main, said = main_voicing(card, setting), spelled_out(card)
-    if main.strings >= MAIN_STRINGS and main.bass == card.chord.bass_tone or setting.band:
+    if (main.strings >= MAIN_STRINGS and main.bass == card.chord.bass_tone) or setting.band:
         return said
     return Message("answer.chord.hand", (*said.values, ("sounding", str(main.strings)), ("tone", main.bass.name)))
 
@@ -135,6 +135,7 @@ def accepted_frets(card: Card, setting: Setting) -> tuple[str, ...]:
     return tuple(sorted(found))
 
 
+@lru_cache(maxsize=4096)
 def draw_main(card: Card, setting: Setting) -> str:
     """The main voicing as a chord diagram."""
     return draw_voicings([panel(main_voicing(card, setting))], title(card, setting), setting.left_handed)
@@ -163,5 +164,3 @@ def title(card: Card, setting: Setting) -> str:
     """What a drawing of the card's chord shows, in a few words."""
     region = card.region(setting)
     return f"{card.chord} in {card.key}, box {card.box}, frets {region.low}–{region.high}"
-
-

@@ -111,7 +111,7 @@ def judge(card: Card, given: Given, setting: Setting) -> Verdict:
         return Verdict(True, (right.words,), right.drawing)
     return Verdict(
         False,
-        (message("wrong.fumbled", places=", ".join(map(str, fumbled)), count=count), right.words),
+        (message("wrong.fumbled", fumbled=", ".join(map(str, fumbled)), count=count), right.words),
         right.drawing,
     )
 

@@ -75,9 +75,7 @@ def answer(card: Card, setting: Setting) -> Answer:
             tone=card.detail,
             chord=card.chord,
             note=next(
-                note
-                for note, tone in zip(card.chord.notes, card.chord.tones, strict=True)
-                if tone.name == card.detail
+                note for note, tone in zip(card.chord.notes, card.chord.tones, strict=True) if tone.name == card.detail
             ),
             strings=" ".join(str(string) for string, _ in sorted(spots, reverse=True)),
         ),

@@ -151,7 +151,7 @@ def number_name(numeral: Numeral, key: Key) -> str:
         suffix = "-" + suffix[1:]
     elif suffix not in ("", "7", "maj7", "°", "+", "sus4", "sus2") or (root.number == 7 and suffix == "7"):
         suffix = ":" + suffix
-    elif not suffix and root == Interval(7):
+    elif not suffix and root in (Interval(7), Interval(4, 1)):
         suffix = ":maj"
     bass = "" if numeral.bass is None else f"/{_figure(Interval.from_fifths(numeral.bass.fifths + up))}"
     return _figure(root) + suffix + bass

@@ -197,9 +197,12 @@ def _headed(text: str) -> tuple[str, str]:
     """A line's label and what follows it, for ``V: 1 4``, ``[Verse] | G |`` and ``Riff A: G D``."""
     front = text[:_LONGEST_HEADING]
     at = front.find("]") if front.lstrip().startswith("[") else front.find(":")
-    if at < 0 or front[at : at + 2] in (":|", "::") or "|" in front[:at]:
+    label = front[: max(at, 0)].strip(" \t[(*_=#-")
+    if not label or label.isdigit() or front[at : at + 2] in (":|", "::") or "|" in front[:at]:
         return "", text
-    return front[:at].strip(" \t[(*_=#-"), text[at + 1 :].removeprefix(":")
+    if front[at] == ":" and read_figures(label) and text[at + 1 : at + 2].strip(" |"):
+        return "", text  # V:7 is a chord, V: 1 4 a verse.
+    return label, text[at + 1 :].removeprefix(":")
 
 
 def _uncommented(text: str) -> str:

@@ -29,7 +29,7 @@ _LOOK: dict[str, dict[str, Any]] = {
     "tonic": {"fill": PAPER, "stroke": WORK, "stroke_width": 3},
     "foreign": {"fill": PAPER, "stroke": MISS, "stroke_width": 2, "stroke_dasharray": "3 2"},
     "faint": {"fill": "none", "stroke": QUIET, "stroke_width": 1, "stroke_dasharray": "2 2"},
-    "barre": {"stroke": INK, "stroke_width": 3, "fill": "none"},
+    "barre": {"stroke": INK, "stroke_width": 6, "fill": "none"},
     "open": {"fill": PAPER, "stroke": INK, "stroke_width": 1.5},
     "on-root": {"fill": PAPER},
     "on-tone": {"fill": INK},

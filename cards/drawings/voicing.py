@@ -54,7 +54,7 @@ def whole_shape(voicing: Voicing) -> Frets:
         return ()
     shape = voicing.shapes[0]
     root = root_fret(shape, voicing.chord, voicing.frets, voicing.neck)
-    frets, _ = full_form(shape, voicing.chord, root, voicing.region.low, voicing.neck)
+    frets, _ = full_form(shape, voicing.chord.quality, root, voicing.region.low, voicing.neck)
     return tuple(fret if fret is not None and fret >= 0 else None for fret in frets)
 
 
@@ -114,7 +114,7 @@ def paint(canvas: Canvas, grid: Grid, each: Panel) -> None:
         canvas.text("caption", middle, grid.top - 2, each.caption, 14)
     grid.draw(canvas, each.region)
     for barre in each.barres:
-        y = grid.y(barre.fret) - MARK - 3
+        y = grid.y(barre.fret)
         canvas.path("barre", f"M{grid.x(barre.low):g} {y:g}H{grid.x(barre.high):g}")
     faint = each.faint or (None,) * 6
     tones = tones_of(each.chord, each.frets, each.neck)

@@ -11,8 +11,7 @@ from functools import cache
 from operator import attrgetter
 from typing import Any, Final
 
-from sqlalchemy import Executable, Table, bindparam, delete, func, select
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy import Table, TextClause, bindparam, delete, func, select, text
 from sqlalchemy.orm import Session
 
 from drill.memory import Row
@@ -75,18 +74,22 @@ def forget(db: Session, player_id: int) -> None:
 def _put(db: Session, model: type[Base], rows: list[dict[str, Any]], counting: str | None = None) -> None:
     """Insert rows, or write them over those with the same primary key; one column may count on."""
     if rows:
-        db.execute(_upsert(db.get_bind().dialect.name, model, counting), rows)
+        db.execute(_upsert(model, counting), rows)
 
 
 @cache
-def _upsert(dialect: str, model: type[Base], counting: str | None) -> Executable:
+def _upsert(model: type[Base], counting: str | None) -> TextClause:
+    """As text, which both databases read alike: SQLAlchemy compiles its own form anew each time."""
     table = model.__table__
     assert isinstance(table, Table)
-    statement = (sqlite.insert if dialect == "sqlite" else postgresql.insert)(table)
+    names = [column.name for column in table.columns]
     keys = [column.name for column in table.primary_key]
-    others: dict[str, Any] = {
-        column.name: statement.excluded[column.name] for column in table.columns if column.name not in keys
-    }
-    if counting:
-        others[counting] = table.columns[counting] + statement.excluded[counting]
-    return statement.on_conflict_do_update(index_elements=keys, set_=others)
+    changes = [
+        f"{name} = {table.name}.{name} + excluded.{name}" if name == counting else f"{name} = excluded.{name}"
+        for name in names
+        if name not in keys
+    ]
+    return text(
+        f"INSERT INTO {table.name} ({', '.join(names)}) VALUES ({', '.join(f':{name}' for name in names)}) "
+        f"ON CONFLICT ({', '.join(keys)}) DO UPDATE SET {', '.join(changes)}"
+    ).bindparams(*(bindparam(column.name, type_=column.type) for column in table.columns))

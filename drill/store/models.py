@@ -83,6 +83,14 @@ class Player(Base):
     tempo: Mapped[int]
     minutes: Mapped[int]
     richer: Mapped[bool]
+    thumb: Mapped[bool]
+    band: Mapped[bool]
+    tuning: Mapped[str] = mapped_column(String(64))
+    capo: Mapped[int]
+    frets: Mapped[int]
+    scale_mm: Mapped[float]
+    highest: Mapped[int]
+    switched_off: Mapped[list[str]]
     day_start: Mapped[int]
     zone: Mapped[str] = mapped_column(String(64))
 
@@ -110,6 +118,13 @@ class DrillSession(Base):
     hand: Mapped[str] = mapped_column(String(8))
     left_handed: Mapped[bool]
     richer: Mapped[bool]
+    thumb: Mapped[bool]
+    band: Mapped[bool]
+    tuning: Mapped[str] = mapped_column(String(64))
+    capo: Mapped[int]
+    frets: Mapped[int]
+    scale_mm: Mapped[float]
+    highest: Mapped[int]
     started_at: Mapped[datetime]
     until: Mapped[datetime]
     """The end of the player's day it was started on: until then it can be resumed."""

@@ -30,6 +30,17 @@ class Progress:
     predicted: float
 
 
+@dataclass(frozen=True)
+class Asked:
+    """A question that an answer is for; ``review_id`` is the review that stands, if there is one."""
+
+    question: int
+    card: str
+    reason: str
+    predicted_seconds: float
+    review_id: str | None
+
+
 def only_player(db: Session) -> int:
     """The player of this service, as long as there is no sign-in."""
     return db.scalars(select(Player.id).order_by(Player.id).limit(1)).one()
@@ -64,10 +75,20 @@ def questions_of(db: Session, session_id: str) -> Sequence[Question]:
     ).all()
 
 
+def places_of(db: Session, session_id: str) -> list[tuple[int, int | None]]:
+    """The number of every question of a session, and the number it comes after."""
+    rows = db.execute(
+        select(Question.question, Question.after)
+        .where(Question.session_id == session_id)
+        .order_by(Question.question)
+    )
+    return [(question, after) for question, after in rows]
+
+
 _REVIEW_OF_QUESTION: Final = (Review.session_id == Question.session_id) & (Review.question == Question.question)
 
-_ANSWERED: Final = (
-    select(Question, Review)
+_ASKED: Final = (
+    select(Question.question, Question.card, Question.reason, Question.predicted_seconds, Review.id)
     .outerjoin(Review, _REVIEW_OF_QUESTION)
     .where(
         Question.session_id == bindparam("session"), Question.question.in_(bindparam("numbers", expanding=True))
@@ -75,12 +96,10 @@ _ANSWERED: Final = (
 )
 
 
-def answered_so_far(
-    db: Session, session_id: str, numbers: Collection[int]
-) -> dict[int, tuple[Question, Review | None]]:
-    """Some questions of a session by number, each with the review that stands for it."""
-    rows = db.execute(_ANSWERED, {"session": session_id, "numbers": list(numbers)})
-    return {question.question: (question, review) for question, review in rows}
+def asked(db: Session, session_id: str, numbers: Collection[int]) -> dict[int, Asked]:
+    """Some questions of a session by number, as far as an answer to them needs."""
+    rows = db.execute(_ASKED, {"session": session_id, "numbers": list(numbers)})
+    return {row.question: Asked(*row) for row in rows}
 
 
 _PROGRESS: Final = (

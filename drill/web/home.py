@@ -7,6 +7,7 @@ from typing import Any
 from flask import Blueprint, Response, current_app, render_template
 
 from drill import players
+from drill.repertoire import group_sizes
 from drill.web.service import service
 from drill.web.sessions import summary_json
 
@@ -36,4 +37,5 @@ def player() -> dict[str, Any]:
         "running": summary_json(today.running) if today.running else None,
         "today": {"minutes": today.minutes, "seen": today.seen},
         "known": today.known,
+        "groups": [{"name": name, "cards": size} for name, size in group_sizes().items()],
     }

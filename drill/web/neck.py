@@ -1,21 +1,27 @@
-"""The Neck page: any key and box with its seven chords, without drilling."""
+"""The Neck page: any key and box with its chords, and the way through a progression."""
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from flask import Blueprint, render_template, request
 
-from cards.asks import Card, Setting, answer
-from cards.drawings.region import draw_region
-from cards.drawings.voicing import describe
-from cards.keys import DEGREES, Key, KeyNameError
-from cards.regions import RegionError, anchor_region
+from cards.asks import Setting
+from cards.drawings.region import draw_region, region_title
+from cards.drawings.voicing import describe, draw_voicings, panel
+from cards.keys import Key, KeyNameError, Mode
+from cards.numerals import Numeral, own_numeral, read_numeral
+from cards.regions import Region, RegionError, anchor_region
+from cards.routes import RouteError, smoothest
+from cards.voicings import Voicing, voicings
 from drill.players import preferences
+from drill.preferences import read_setting
 from drill.web.guard import ApiError
 from drill.web.service import service
 
 blueprint = Blueprint("neck", __name__)
+
+LONGEST_PROGRESSION: Final = 64
 
 
 @blueprint.get("/neck")
@@ -26,24 +32,32 @@ def page() -> str:
 
 @blueprint.get("/api/neck")
 def neck() -> dict[str, Any]:
-    """The region of ``?key=`` and ``?box=`` with its triads and sevenths, for the player's hand."""
+    """The region of ``?key=`` and ``?box=`` with its triads and sevenths, for the player's hand and
+    guitar; with ``?progression=`` the smoothest way through it."""
     here = service()
-    hand = preferences(here.store, here.player_id)
+    setting = read_setting(preferences(here.store, here.player_id))
     try:
         key = Key.read(request.args.get("key", "C")).practical
-        region = anchor_region(key, _box(request.args.get("box", "1")))
-    except (KeyNameError, RegionError) as error:
+        region = anchor_region(key, _box(request.args.get("box", "1")), setting.neck)
+        way = _way(request.args.get("progression", ""), key, region, setting)
+    except (KeyNameError, RegionError, RouteError) as error:
         raise ApiError(422, str(error)) from error
-    setting = Setting(hand=hand.hand, left_handed=hand.left_handed)
+    triads = [own_numeral(key, degree) for degree in key.degrees]
+    sevenths = [own_numeral(key, degree, seventh=True) for degree in key.degrees]
+    fretted = key.moved(-setting.capo)
     return {
         "key": str(key),
         "minor": str(key.relative_minor),
+        "title": region_title(region),
         "box": region.box,
         "low": region.low,
         "high": region.high,
-        "drawing": draw_region(region, hand.left_handed),
-        "chords": [_chord(Card("place", key, degree, False, region.box), setting) for degree in DEGREES],
-        "sevenths": [_chord(Card("place", key, degree, True, region.box), setting) for degree in DEGREES],
+        "capo": setting.capo,
+        "fretted": str(fretted),
+        "drawing": draw_region(region, setting.left_handed),
+        "chords": [_chord(numeral, key, region, setting) for numeral in triads if key.mode != Mode.BLUES],
+        "sevenths": [_chord(numeral, key, region, setting) for numeral in sevenths],
+        "route": way,
     }
 
 
@@ -53,13 +67,46 @@ def _box(text: str) -> int:
     return int(text)
 
 
-def _chord(card: Card, setting: Setting) -> dict[str, Any]:
-    main = card.voicings(setting)[0]
-    return {
-        "number": str(card.degree),
-        "numeral": card.key.numeral(card.degree, card.seventh),
-        "chord": str(card.chord),
-        "drawing": answer(card, setting).drawing,
-        "description": describe(main.frets, card.chord),
-        "shapes": [shape.name for shape in main.shapes],
+def _chord(numeral: Numeral, key: Key, region: Region, setting: Setting) -> dict[str, Any]:
+    chord = numeral.chord(key)
+    found = voicings(chord, region, setting.fingers, setting.neck)
+    found = found or voicings(chord, region, setting.largest_hand, setting.neck)
+    said = {
+        "number": numeral.number,
+        "numeral": str(numeral),
+        "chord": str(chord),
+        "fretted": str(numeral.chord(key.moved(-setting.capo))),
     }
+    if not found:
+        return {**said, "drawing": None, "description": "no voicing here on this guitar", "shapes": [], "wide": False}
+    return {**said, **_drawn(found[0], region, setting)}
+
+
+def _drawn(voicing: Voicing, region: Region, setting: Setting) -> dict[str, Any]:
+    title = f"{voicing.chord}, box {region.box}"
+    return {
+        "drawing": draw_voicings([panel(voicing)], title, setting.left_handed),
+        "description": describe(voicing.frets, voicing.chord, voicing.neck),
+        "shapes": [shape.name for shape in voicing.shapes],
+        "wide": voicing.wide,
+    }
+
+
+def _way(text: str, key: Key, region: Region, setting: Setting) -> list[dict[str, Any]]:
+    """The smoothest way through a progression, step by step; [] for none."""
+    tokens = text.replace("|", " ").split()
+    if len(tokens) > LONGEST_PROGRESSION:
+        raise ApiError(422, f"a progression here has at most {LONGEST_PROGRESSION} chords")
+    numerals = [read_numeral(token, key) for token in tokens]
+    chords = tuple(numeral.chord(key) for numeral in numerals)
+    route = smoothest(chords, region, setting.fingers, setting.neck)
+    moves = [0.0, *(change.travel_mm for change in route.changes)]
+    return [
+        {
+            "numeral": str(numeral),
+            "chord": str(voicing.chord),
+            "travel_mm": round(travel),
+            **_drawn(voicing, region, setting),
+        }
+        for numeral, voicing, travel in zip(numerals, route.voicings, moves, strict=False)
+    ]

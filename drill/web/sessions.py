@@ -9,16 +9,16 @@ from typing import Any, Final
 
 from flask import Blueprint, Response, jsonify, make_response, render_template
 
-from cards.asks import MODES, Card, Given, Message, Setting, Verdict, allowance, answer, question
+from cards.asks import MODES, Card, Given, Message, Setting, Verdict, allowance, answer, beats, question, read_card
+from cards.asks import Question as Asked
 from drill import answers, clock, closing, sessions
 from drill.config import BATCH
-from drill.learning import repertoire
 from drill.preferences import read_minutes
 from drill.reading import finite
 from drill.store.models import DrillSession, Question, Review
 from drill.web.guard import ApiError, json_body
 from drill.web.service import service
-from drill.words import say
+from drill.words import label, say
 
 blueprint = Blueprint("sessions", __name__)
 
@@ -145,13 +145,14 @@ def _question_json(
     review: Review | None = None,
     mistaps: frozenset[str] = frozenset(),
 ) -> dict[str, Any]:
-    card = repertoire()[each.card]
+    card = read_card(each.card)
+    lasts = clock.beats_seconds(beats(card), session.tempo)
     return {
         "question": each.question,
         "card": each.card,
         "after": each.after,
         **_music_json(card, sessions.setting_of(session)),
-        "allowed": {mode: clock.bar_seconds(session.tempo) + allowance(card, Given(), mode) for mode in MODES},
+        "allowed": {mode: lasts + allowance(card, Given(), mode) for mode in MODES},
         "reason": say(Message(each.reason, tuple(each.reason_values.items()))),
         "review": _review_json(session, review, mistaps) if review else None,
     }
@@ -162,9 +163,17 @@ def _music_json(card: Card, setting: Setting) -> dict[str, Any]:
     """What a card asks and what is right, with the drawings: the same every time it is put."""
     asked, right = question(card, setting), answer(card, setting)
     return {
-        "prompt": {**asked.as_json(), "sentence": say(asked.words)},
+        "prompt": {**asked.as_json(), "choices": _choices_json(asked), "sentence": say(asked.words)},
         "answer": {**right.as_json(), "description": say(right.words)},
     }
+
+
+def _choices_json(asked: Asked) -> list[dict[str, Any]]:
+    """The groups to choose from, their labels in words."""
+    return [
+        {"about": choice.about, "options": [[option, label(name)] for option, name in choice.options]}
+        for choice in asked.choices
+    ]
 
 
 def _review_json(session: DrillSession, review: Review, mistaps: frozenset[str]) -> dict[str, Any]:
@@ -187,7 +196,7 @@ def _reply_json(session: DrillSession, reply: answers.Reply) -> dict[str, Any]:
         "outcome": review.outcome,
         "right": review.right,
         "seconds": review.seconds,
-        "allowed": clock.bar_seconds(review.tempo) + review.allowance,
+        "allowed": clock.beats_seconds(beats(read_card(review.card)), review.tempo) + review.allowance,
         **_verdict_json(reply.verdict),
     }
 
@@ -217,7 +226,7 @@ def _played_json(played: closing.Played) -> dict[str, Any]:
         "box": played.card.box,
         "ask": played.card.ask,
         "outcome": played.outcome,
-        "drawing": played.answer.drawing,
+        "drawing": played.drawing,
         "sentence": say(played.answer.words),
     }
 

@@ -46,7 +46,7 @@ function put(closing) {
 
 function group(outcome, cards) {
   return el("section", { "aria-labelledby": `${outcome}-title` },
-    el("h2", { id: `${outcome}-title` }, outcomeMark(outcome), el("span", { class: "quiet" }, ` ${[cards.length, MEANS[outcome]].filter(Boolean).join(", ")}`)),
+    el("h2", { id: `${outcome}-title` }, outcomeMark(outcome), el("span", { class: "count" }, [cards.length, MEANS[outcome]].filter(Boolean).join(", "))),
     el("ul", { class: "cards" }, cards.map(one)));
 }
 

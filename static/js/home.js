@@ -30,7 +30,7 @@ async function show() {
 function showToday({ today, known }) {
   const minutes = Math.round(today.minutes);
   byId("today").textContent = today.seen
-    ? `Today: ${count(minutes, "minute")}, ${count(today.seen, "card")}.`
+    ? `Today: ${count(minutes, "minute")}, ${count(today.seen, "answer")}.`
     : known ? `${count(known, "card")} met so far; none yet today.` : "Nothing met yet: the first minutes bring the one, the four and the five.";
   byId("rest").hidden = today.minutes < BREAK_MINUTES;
 }
@@ -51,9 +51,12 @@ function showRunning(running) {
   );
 }
 
+/** This tab holds the session, so the drill page need not ask for it. */
+const hold = (session) => kept.keepSession(session).then(() => sessionStorage.setItem("holds", session.id), () => {});
+
 async function goOn(running) {
   try {
-    if (running.tab !== tabId()) await ask("POST", `sessions/${running.id}/here`, { tab: tabId() });
+    if (running.tab !== tabId()) await hold(await ask("POST", `sessions/${running.id}/here`, { tab: tabId() }));
   } catch (error) {
     if (error instanceof Refused) return trouble(byId("trouble"), error.message, show);
   }
@@ -85,7 +88,7 @@ async function begin(event) {
   try {
     if (first) await keepFirst();
     const session = await ask("POST", "sessions", { minutes: Number(start.elements.minutes.value), tab: tabId() });
-    await kept.keepSession(session).then(() => sessionStorage.setItem("started", session.id), () => {});
+    await hold(session);
     location.assign("/session");
   } catch (error) {
     button.disabled = false;

@@ -10,6 +10,7 @@ const VIEWS = [
   { frets: [12, 13, 14, 15, 16, 17, 18, 19, 20, 21, 22], name: "frets 12 to 22" },
 ];
 const INLAYS = new Set([3, 5, 7, 9, 12, 15, 17, 19, 21]);
+const STEPS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 const WIDE = matchMedia("(orientation: landscape), (min-width: 641px)");
 
 export class Neck {
@@ -25,7 +26,7 @@ export class Neck {
   constructor({ leftHanded, changed }) {
     this.#left = leftHanded;
     this.#changed = changed;
-    this.element = el("div", { class: "neck", onclick: (event) => this.#tap(event), onkeydown: (event) => this.#move(event) });
+    this.element = el("div", { class: "neck", onclick: (event) => this.#tap(event), onkeydown: (event) => this.#pressed(event) });
     this.draw = () => this.#draw();
     WIDE.addEventListener("change", this.draw);
     this.#draw();
@@ -102,18 +103,22 @@ export class Neck {
     this.focus();
   }
 
-  /** Arrows go where they point on the screen; the space bar sets. */
-  #move(event) {
-    if (event.key === " ") {
-      event.preventDefault();
-      if (!event.repeat) this.#put(this.#at.string, this.#at.fret);
-      return;
-    }
-    const steps = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
-    const step = steps[event.key];
-    if (!step || event.altKey || event.ctrlKey || event.metaKey) return;
-    event.preventDefault();
-    const [right, down] = step;
+  #pressed(event) {
+    if (event.altKey || event.ctrlKey || event.metaKey) return;
+    if (event.key === " " && event.repeat) event.preventDefault();
+    else if (this.key(event.key)) event.preventDefault();
+  }
+
+  /** Arrows go where they point on the screen; the space bar sets. True if the key was one of these. */
+  key(key) {
+    if (key === " ") this.#put(this.#at.string, this.#at.fret);
+    else if (STEPS[key]) this.#move(STEPS[key]);
+    else return false;
+    this.focus();
+    return true;
+  }
+
+  #move([right, down]) {
     const flip = this.#left ? -1 : 1;
     const columns = [0, ...VIEWS[this.#view].frets];
     const [along, lower] = WIDE.matches ? [right * flip, down] : [down, -right * flip];
@@ -122,7 +127,6 @@ export class Neck {
     if (column < 0 || column >= columns.length || string < 1 || string > 6) return;
     this.#at = { string, fret: columns[column] };
     this.#show();
-    this.focus();
   }
 
   #cell(string, fret) {

@@ -20,7 +20,8 @@ const button = (label, onclick, attributes = {}) => el("button", { type: "button
 
 /**
  * The inputs of one card. `answered(given)` is called once; `draft` is what had been put in before a reload,
- * `keep(draft)` hears every change of it, `stop()` stops the clock early (hands-on) and returns the seconds.
+ * `keep(draft)` hears every change of it, `played()` is called when a hands-on chord has sounded, and `touched()`
+ * says whether the last act was a touch.
  */
 export class Card {
   #prompt;
@@ -47,11 +48,12 @@ export class Card {
     return this.#parts[0];
   }
 
-  /** Puts the keyboard where the answer goes. */
-  focus(byKeyboard) {
-    if (byKeyboard && this.part === "name") this.#pad.field.focus({ preventScroll: true });
-    else if (byKeyboard && this.part === "frets") this.#neck.focus();
-    else if (byKeyboard && this.part === "hands") this.#places.ledge.querySelector(".work").focus();
+  /** Puts the focus where the answer goes; after a touch not, or the phone's own keyboard would come up. */
+  focus() {
+    const touched = this.#calls.touched();
+    if (!touched && this.part === "name") this.#pad.field.focus({ preventScroll: true });
+    else if (!touched && this.part === "frets") this.#neck.focus();
+    else if (!touched && this.part === "hands") this.#places.ledge.querySelector(".work").focus();
     else this.#places.title.focus({ preventScroll: true });
   }
 
@@ -82,6 +84,7 @@ export class Card {
     if (letter === "s") this.showMe();
     else if (this.part === "number" && /^[1-7]$/.test(key)) this.#take("number", key);
     else if (this.part === "frets" && neck[letter]) neck[letter]();
+    else if (this.part === "frets") return this.#neck.key(key);
     else return false;
     return true;
   }
@@ -92,7 +95,7 @@ export class Card {
     if (this.#parts.length === 0) return this.#calls.answered(this.#given);
     this.#keep();
     this.#show({});
-    return this.focus(this.#calls.byKeyboard());
+    return this.focus();
   }
 
   #keep(more = {}) {
@@ -147,7 +150,7 @@ export class Card {
     this.#parts = ["name", "frets"];
     this.#keep({ frets });
     this.#show({});
-    this.focus(this.#calls.byKeyboard());
+    this.focus();
   }
 
   #turn() {

@@ -8,6 +8,7 @@ import { ask, Refused, tabId } from "./service.js";
 const BATCH = 40;
 const FIRST_WAIT = 1;
 const LONGEST_WAIT = 30;
+const USUAL = 4000; // ms on its way until an answer counts as not sent yet
 
 let held = [];
 let wait = FIRST_WAIT;
@@ -49,9 +50,10 @@ export async function keep(entry) {
     show();
   }
   sendNow();
+  setTimeout(show, USUAL);
 }
 
-export function sendNow() {
+function sendNow() {
   wait = FIRST_WAIT;
   return send();
 }
@@ -59,9 +61,11 @@ export function sendNow() {
 /** Sends what waits, one batch after the other, until nothing waits or the service is away. */
 export function send() {
   clearTimeout(timer);
+  timer = null;
   busy ??= sendAll().finally(() => {
     busy = null;
     show();
+    if (timer === null && next().length) send(); // One was kept while the last request came back.
   });
   return busy;
 }
@@ -76,6 +80,7 @@ async function sendAll() {
         await refuse(entries, error.message);
         continue;
       }
+      for (const entry of entries) entry.tried = true;
       timer = setTimeout(send, wait * 1000 * (0.8 + 0.4 * Math.random()));
       wait = Math.min(LONGEST_WAIT, wait * 2);
       return;
@@ -83,12 +88,16 @@ async function sendAll() {
   }
 }
 
-/** The next request: answers of one session in order, or one mis-tap whose answer is through. */
+/**
+ * The next request, in the order in which things were done: one mis-tap, or answers of one session up to the
+ * next mis-tap (which takes back the last answer before it, and no other).
+ */
 function next() {
   const waiting = held.filter((entry) => entry.state === "waiting");
-  const first = waiting.find((entry) => !entry.review) ?? waiting[0];
-  if (!first || first.review || first.alone) return first ? [first] : [];
-  return waiting.filter((entry) => !entry.review && !entry.alone && entry.session === first.session).slice(0, BATCH);
+  const [first] = waiting;
+  if (!first || first.review || first.alone) return waiting.slice(0, 1);
+  const end = waiting.findIndex((entry) => entry.review || entry.alone || entry.session !== first.session);
+  return waiting.slice(0, Math.min(BATCH, end < 0 ? BATCH : end));
 }
 
 async function sendEntries(entries) {
@@ -137,17 +146,17 @@ async function again(entry) {
   await sendNow();
 }
 
-/** "2 answers not sent yet", and every refused one with its reason. */
+/** "2 answers not sent yet" (in the bar of the drill, where it moves nothing), and every refused one with its reason. */
 function show() {
   const place = byId("unsent");
-  if (!place) return;
-  const waiting = held.filter((entry) => entry.state === "waiting" && !(busy && entry.answered_at > Date.now() - 1500));
+  const bar = byId("waiting");
+  const waiting = held.filter((entry) => entry.state === "waiting" && (entry.tried || Date.now() - entry.answered_at > USUAL));
   const refused = held.filter((entry) => entry.state === "refused");
   const lines = [];
+  const said = waiting.length ? `${count(waiting.length, "answer")} not sent yet` : "";
   if (troubled) lines.push(el("p", {}, troubled));
-  if (waiting.length) {
-    lines.push(el("p", {}, `${count(waiting.length, "answer")} not sent yet. Kept on this device.`, button("Send now", sendNow)));
-  }
+  if (bar) bar.textContent = said;
+  else if (said) lines.push(el("p", {}, said, button("Send now", sendNow)));
   for (const entry of refused) {
     lines.push(
       el("p", {}, `Not taken (${entry.card ?? "mis-tap"}): ${entry.reason}`, button("Send again", () => again(entry)), button("Remove", async () => {

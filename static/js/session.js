@@ -23,7 +23,7 @@ let last = null; // the last answer: { id, question, given, verdict }
 let here = true; // whether this tab still holds the session
 let over = false; // whether the service has closed it
 let state = "entering"; // then "asking", "played", "judged", "waiting" (nothing to answer on the screen), "ending"
-let judgedAt = 0;
+let judgedAt = -Infinity; // when the last answer appeared
 
 const button = (label, onclick, attributes = {}) => el("button", { type: "button", class: "key", onclick, ...attributes }, label);
 const timeIsUp = () => over || sitting.seconds >= session.minutes * 60;
@@ -32,7 +32,7 @@ const timeIsUp = () => over || sitting.seconds >= session.minutes * 60;
 
 let mode = sessionStorage.getItem("mode") ?? (matchMedia("(pointer: coarse)").matches ? "touch" : "keyboard");
 let acts = [];
-const byKeyboard = () => mode === "keyboard";
+const touched = () => mode === "touch";
 
 function turn(to) {
   state = to;
@@ -56,12 +56,14 @@ function modeOfAnswer() {
 
 // ---- coming in ---------------------------------------------------------------------------------------------
 
+/** A tab that held the session goes on with it at once and asks the service meanwhile; another one asks first. */
 async function enter() {
   const sent = startSending(heard);
   const local = await kept.session().catch(() => undefined);
-  const started = sessionStorage.getItem("started");
-  sessionStorage.removeItem("started");
-  if (local && local.id === started) return take(local, true);
+  if (local && local.id === sessionStorage.getItem("holds")) {
+    take(local, true);
+    return verify();
+  }
   await Promise.race([sent, new Promise((resolve) => setTimeout(resolve, 1500))]);
   return find(local);
 }
@@ -79,6 +81,18 @@ async function find(local) {
   return stop("No session is running.", "Start one, and the first card is here.", el("a", { class: "work", href: "/" }, "To the start"));
 }
 
+/** Whether the session still runs, and here: it may have gone on in another tab, or ended. */
+async function verify() {
+  try {
+    const given = await ask("GET", `sessions/${session.id}?tab=${tabId()}`);
+    sitting.atLeast(given.visible_seconds);
+    if (given.ended) location.replace(`/session/${session.id}/closing`);
+    else if (given.tab !== tabId()) lost();
+  } catch (error) {
+    if (error instanceof Refused && state !== "ending") stop("This session is gone.", error.message, el("a", { class: "work", href: "/" }, "To the start"));
+  }
+}
+
 /** Goes on with `given`; `mine` if there is no need to look which tab holds it. */
 function take(given, mine = false) {
   session = given;
@@ -92,7 +106,15 @@ function take(given, mine = false) {
   last = answered && !answered.review.mistap ? { id: answered.review.id, question: answered, verdict: answered.review } : null;
   showLeft();
   if (!here) return elsewhere();
+  sessionStorage.setItem("holds", session.id);
   return next();
+}
+
+function lost() {
+  here = false;
+  sessionStorage.removeItem("holds");
+  if (state === "judged") showVerdict();
+  else elsewhere();
 }
 
 function elsewhere() {
@@ -157,10 +179,10 @@ function put() {
   places.title.replaceChildren(...asked(question.prompt));
   turn("asking");
   card = new Card({
-    prompt: question.prompt, settings: session.settings, places: { ...places, main }, draft, keep: keepDraft, byKeyboard, answered, played,
+    prompt: question.prompt, settings: session.settings, places: { ...places, main }, draft, keep: keepDraft, touched, answered, played,
   });
   showMistap();
-  card.focus(byKeyboard());
+  card.focus();
   watch = new Watch();
   if (draft.played) return showPlayed(draft.played.seconds);
   return watch.start(!seenBefore, () => {
@@ -195,7 +217,7 @@ function played() {
 function showPlayed(seconds) {
   turn("played");
   line?.pause();
-  const said = (right) => judge({ right }, seconds);
+  const said = (right) => performance.now() - judgedAt >= DOUBLE_TAP && judge({ right }, seconds);
   places.outcome.replaceChildren(el("p", { class: "result" }, el("strong", { class: "chord" }, question.answer.chord)), el("p", { class: "quiet" }, question.answer.description));
   places.work.replaceChildren(answerDrawing(question));
   places.ledge.replaceChildren(
@@ -211,7 +233,7 @@ function showPlayed(seconds) {
 const answered = (given) => judge(given, watch.stop());
 
 function judge(given, seconds) {
-  if (!["asking", "played"].includes(state) || performance.now() - judgedAt < DOUBLE_TAP) return;
+  if (state !== "asking" && state !== "played") return;
   turn("judged");
   judgedAt = performance.now();
   line?.pause();
@@ -258,10 +280,9 @@ function heard(id, reply, entries) {
     if (!session.questions.some((known) => known.question === one.question)) insert(one);
   }
   over ||= reply.over;
-  const left = here && !reply.here;
-  here = reply.here;
   kept.keepSession(session).catch(() => {});
-  if (left && state === "judged") showVerdict();
+  if (here && !reply.here && state === "judged") lost();
+  here &&= reply.here;
 }
 
 /** Puts a further question where it belongs: behind the one it comes after and those that came there before. */
@@ -376,6 +397,7 @@ function pressed(event) {
   }
   if (event.defaultPrevented || event.repeat) return;
   if (event.key === "Enter") return enterPressed(event);
+  if (event.target.closest("button, a, label") && event.key === " ") return;
   if (!singleKeys.checked || (event.key !== "?" && fieldTakes(event))) return;
   if (meaning(event.key)) event.preventDefault();
 }
@@ -403,16 +425,13 @@ document.addEventListener("pointerdown", (event) => {
   act(pointer);
 });
 document.addEventListener("keydown", pressed);
-addEventListener("pageshow", (event) => event.persisted && location.reload());
+addEventListener("pageshow", (event) => event.persisted && session && verify());
 byId("mistap").addEventListener("click", takeBack);
 byId("keys-open").addEventListener("click", () => dialog.showModal());
 singleKeys.checked = localStorage.getItem("single-keys") !== "off";
 singleKeys.addEventListener("change", () => localStorage.setItem("single-keys", singleKeys.checked ? "on" : "off"));
 setInterval(() => session && sitting && showLeft(), 2000);
-onDoubled(() => {
-  here = false;
-  elsewhere();
-});
+onDoubled(lost);
 navigator.serviceWorker?.register("/offline.js").then(
   () => navigator.serviceWorker.controller?.postMessage("keep"),
   () => {}, // Without it, only a reload while the service is away waits for the service.

@@ -19,7 +19,7 @@ export function provisional(question, { given, seconds, mode }) {
   const right = isRight(question, given);
   const allowed = question.allowed[mode];
   const inTime = seconds !== null && seconds <= allowed && !given.hinted;
-  const words = given.shown ? [] : [right ? "Right." : "Not this one."];
+  const words = given.shown ? [] : [right ? "Right." : "Not right."];
   return { right, outcome: right ? (inTime ? "clean" : "late") : "missed", seconds, allowed, words, drawing: null };
 }
 

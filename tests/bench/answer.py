@@ -43,13 +43,13 @@ def serve(folder: Path, port: int) -> None:
     from drill import clock
     from drill.app import create_app
     from drill.config import THREADS, Config
-    from drill.learning import unseen
+    from drill.repertoire import warm_up
     from drill.store import prepare
     from drill.store.engine import PRAGMAS
 
     config = Config(data=folder)
     prepare(config.url, clock.now())
-    unseen()
+    warm_up()
     bare, kept = Flask("bare"), threading.local()
 
     def connection() -> sqlite3.Connection:

@@ -8,10 +8,10 @@ from hypothesis import strategies as st
 from music21 import harmony
 
 from cards.chords import QUALITIES, Chord, ChordError, quality_of, read_chord
-from cards.keys import DEGREES, PRACTICAL_KEYS
+from cards.keys import DEGREES, MAJOR_KEYS
 from cards.pitch import Interval, Note
 
-UNIVERSE = {key.chord(degree, seventh) for key in PRACTICAL_KEYS for degree in DEGREES for seventh in (False, True)}
+UNIVERSE = {key.chord(degree, seventh) for key in MAJOR_KEYS for degree in DEGREES for seventh in (False, True)}
 
 
 @pytest.mark.parametrize(

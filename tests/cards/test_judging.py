@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from cards.fingering import HAND_SCALE, Frets
 from cards.judging import judge_frets, places
-from cards.keys import DEGREES, PRACTICAL_KEYS, Key
+from cards.keys import DEGREES, MAJOR_KEYS, Key
 from cards.regions import BOXES, anchor_region
 from cards.voicings import stops
 from drill.words import say
@@ -195,7 +195,7 @@ def test_a_hand_with_too_few_fingers() -> None:
 def test_the_octave_up_must_be_on_the_neck() -> None:
     assert len(places(anchor_region(Key.read("Ab"), 1))) == 2
     assert len(places(anchor_region(Key.read("F#"), 1))) == 1
-    for key, box in product(PRACTICAL_KEYS, BOXES):
+    for key, box in product(MAJOR_KEYS, BOXES):
         for place in places(anchor_region(key, box)):
             assert place.reach[1] <= 22
 

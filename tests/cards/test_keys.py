@@ -8,7 +8,7 @@ from music21 import key as m21_key
 from music21 import roman as m21_roman
 from music21 import scale as m21_scale
 
-from cards.keys import DEGREES, PRACTICAL_KEYS, Key, KeyNameError, number_word, read_degree
+from cards.keys import DEGREES, MAJOR_KEYS, Key, KeyNameError, number_word, read_degree
 
 CHORDS = [(name, degree, seventh) for name in oracle.KEYS for degree in DEGREES for seventh in (False, True)]
 
@@ -18,7 +18,7 @@ def _m21(note: str) -> str:
 
 
 def test_there_are_thirteen_keys_from_six_flats_to_six_sharps() -> None:
-    assert [key.tonic.ascii for key in PRACTICAL_KEYS] == list(oracle.KEYS)
+    assert [key.tonic.ascii for key in MAJOR_KEYS] == list(oracle.KEYS)
 
 
 @pytest.mark.parametrize("name", oracle.KEYS)
@@ -47,7 +47,7 @@ def test_music21_spells_the_chords_alike(name: str) -> None:
             assert ours == [pitch.name for pitch in theirs.pitches], (name, figure)
 
 
-@pytest.mark.parametrize("key", PRACTICAL_KEYS, ids=str)
+@pytest.mark.parametrize("key", MAJOR_KEYS, ids=str)
 def test_numerals_are_the_same_in_every_major_key(key: Key) -> None:
     assert [key.numeral(degree) for degree in DEGREES] == ["I", "ii", "iii", "IV", "V", "vi", "vii°"]
     sevenths = [key.numeral(degree, seventh=True) for degree in DEGREES]
@@ -93,7 +93,7 @@ def test_a_theoretical_key_is_hinted_by_the_one_players_use(theoretical: str, pr
     assert key.practical.tonic.pitch_class == key.tonic.pitch_class
 
 
-@pytest.mark.parametrize("key", PRACTICAL_KEYS, ids=str)
+@pytest.mark.parametrize("key", MAJOR_KEYS, ids=str)
 def test_practical_keys_are_their_own_and_their_slugs_read_back(key: Key) -> None:
     assert key.practical == key
     assert key.slug.isascii()

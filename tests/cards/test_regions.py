@@ -5,7 +5,7 @@ from __future__ import annotations
 import oracle
 import pytest
 
-from cards.keys import PRACTICAL_KEYS, Key
+from cards.keys import MAJOR_KEYS, Key
 from cards.neck import STANDARD
 from cards.regions import BOXES, RegionError, anchor_region
 
@@ -35,7 +35,7 @@ def test_box_three_spans_five_frets_and_the_others_four(name: str, box: int) -> 
     assert region.high - region.low + 1 == (5 if box == 3 else 4)
 
 
-@pytest.mark.parametrize("key", PRACTICAL_KEYS, ids=str)
+@pytest.mark.parametrize("key", MAJOR_KEYS, ids=str)
 def test_the_low_string_of_box_one_has_the_two_tonics(key: Key) -> None:
     first, second = anchor_region(key, 1).notes[:2]
     assert (first.note, second.note) == (key.relative_minor, key.tonic)
@@ -48,7 +48,7 @@ def test_a_region_lies_at_the_lowest_place_that_is_not_below_the_nut(name: str, 
     assert min(frets) - 12 < 0
 
 
-@pytest.mark.parametrize("key", PRACTICAL_KEYS, ids=str)
+@pytest.mark.parametrize("key", MAJOR_KEYS, ids=str)
 def test_the_five_boxes_follow_each_other_up_the_neck(key: Key) -> None:
     firsts = [anchor_region(key, box).notes[0].note for box in BOXES]
     minor = key.relative_minor.pitch_class
@@ -68,7 +68,7 @@ def test_how_far_a_fret_lies_outside() -> None:
 
 
 def test_open_strings_belong_to_the_reach_where_it_touches_the_nut() -> None:
-    at_nut = {(str(key), box) for key in PRACTICAL_KEYS for box in BOXES if anchor_region(key, box).at_nut}
+    at_nut = {(str(key), box) for key in MAJOR_KEYS for box in BOXES if anchor_region(key, box).at_nut}
     assert ("G", 1) in at_nut
     assert ("A♭", 1) in at_nut
     assert ("B♭", 1) not in at_nut

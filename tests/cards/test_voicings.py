@@ -12,7 +12,7 @@ import oracle
 import pytest
 
 from cards.fingering import inner_mutes
-from cards.keys import DEGREES, PRACTICAL_KEYS, Key
+from cards.keys import DEGREES, MAJOR_KEYS, Key
 from cards.regions import BOXES, Region, anchor_region
 from cards.shapes import ROOT
 from cards.voicings import Voicing, best_partials, stops, voicings
@@ -73,7 +73,7 @@ def _on_neck(region: Region) -> bool:
 @pytest.mark.parametrize("box", BOXES)
 def test_a_shifted_region_gives_the_shifted_answers(box: int) -> None:
     keys = sorted(
-        (key for key in PRACTICAL_KEYS if _on_neck(anchor_region(key, box))),
+        (key for key in MAJOR_KEYS if _on_neck(anchor_region(key, box))),
         key=lambda key: anchor_region(key, box).low,
     )
     for lower, upper in pairwise(keys):
@@ -173,11 +173,11 @@ def test_the_best_partials_are_parts_of_the_main_voicing_on_neighbouring_strings
 _DIGEST = """
 import hashlib
 from cards.asks import Setting, answer, question, read_card
-from cards.keys import PRACTICAL_KEYS, DEGREES
+from cards.keys import MAJOR_KEYS, DEGREES
 from cards.regions import BOXES, anchor_region
 from cards.voicings import voicings
 seen = hashlib.sha256()
-for key in PRACTICAL_KEYS[::6]:
+for key in MAJOR_KEYS[::6]:
     for box in BOXES:
         for degree in DEGREES:
             for seventh in (False, True):

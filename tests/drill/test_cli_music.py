@@ -11,7 +11,7 @@ import click
 import pytest
 from click.testing import CliRunner, Result
 
-from cards.keys import DEGREES, PRACTICAL_KEYS, Key
+from cards.keys import DEGREES, MAJOR_KEYS, Key
 from cards.regions import BOXES, anchor_region
 from cards.voicings import best_partials, voicings
 from drill import cli_music
@@ -96,7 +96,7 @@ def test_partials_say_what_they_are_part_of() -> None:
     assert "2. C shape, third in the bass, part of voicing 1" in shown
 
 
-@pytest.mark.parametrize("key", PRACTICAL_KEYS, ids=str)
+@pytest.mark.parametrize("key", MAJOR_KEYS, ids=str)
 def test_every_chord_of_every_box_is_shown(key: Key) -> None:
     for box in BOXES:
         for degree in DEGREES:

@@ -37,9 +37,9 @@ def doubts(text: str) -> list[str]:
         ("59 2-9", "V9 ii9"),
         ("14 1145", "I IV I I IV V"),
         ("1-4-5", "I IV V"),
-        ("2-5-1", "II V I"),
+        ("2-5-1", "ii V I"),
         ("1–5–4", "I V IV"),
-        ("2-7 5 1-maj7", "ii7 V imMaj7"),
+        ("2-7 5 4-maj7", "ii7 V ivMaj7"),
         ("4-5- 1", "IV v I"),
         ("1-b7-4", "I ♭VII IV"),
         ("2-7b5 57b9 1", "iiø7 V7♭9 I"),
@@ -55,8 +55,7 @@ def doubts(text: str) -> list[str]:
     ],
 )
 def test_every_shorthand(written: str, read: str) -> None:
-    printed = " ".join(numerals(written)).replace("imMaj7", "iMaj7")
-    assert printed == read.replace("imMaj7", "iMaj7")
+    assert " ".join(numerals(written)) == read
 
 
 def test_a_glued_seven_in_a_run_is_a_guess() -> None:
@@ -84,7 +83,7 @@ def test_what_stands_behind_the_slash_of_a_numeral_is_said_and_can_be_changed() 
     target, over = (guess for guess in read_chart("V/vi IV/V I I").guesses if guess.place)
     assert (target.message.key, target.rewrite) == ("chart.target", "V/6")
     assert (over.message.key, over.rewrite) == ("chart.over", "IV/v")
-    assert numerals("V/6 IV/v I I")[:2] == ["V/6", "V/v"] or numerals("V/6 I")[0] == "V/6"
+    assert numerals("V/6 IV/vi I I")[:2] == ["V/6", "IV/vi"]
 
 
 def test_a_bare_two_three_or_six_is_the_keys_own_unless_minor_is_marked() -> None:
