@@ -21,7 +21,6 @@ _NUMBER = re.compile(r"([b♭#♯]?)([1-7]):?(.*)\Z")
 _ROMAN = re.compile(r"([b♭#♯]?)(VII|VI|IV|V|III|II|I|vii|vi|iv|v|iii|ii|i):?(.*)\Z")
 _SLUG = re.compile(r"([bx]?)([1-7])(?:(\.7)|_([0-9a-zA-Z-]+?)(?:_on([bx]?[1-7]))?)?\Z")
 _OWN_THIRD = re.compile(r"m(?!aj)|-(?!maj)|min|dim|°|o|ø|half")
-_DOMINANT_OF = Interval(5)
 _NUMBER_WORDS = ("one", "two", "three", "four", "five", "six", "seven")
 
 
@@ -69,9 +68,15 @@ class Numeral:
         quality = self.quality.name.replace("#", "x").replace("/", "-").translate(_NO_BRACKETS)
         return f"{_ascii(self.root)}_{quality}{bass}"
 
+    def _above_target(self, target: str) -> Interval:
+        """The degree it is, counted from the root of its target: the five of V/vi."""
+        figure = target.lstrip("♭♯").rstrip("°+")
+        accidental = _ACCIDENTALS[target[0]] if target[0] in "♭♯" else 0
+        return Interval.from_fifths(self.root.fifths - Interval(ROMANS.index(figure.upper()) + 1, accidental).fifths)
+
     def __str__(self) -> str:
         if self.target is not None:
-            return f"{roman(_DOMINANT_OF, self.quality)}/{self.target}"
+            return f"{roman(self._above_target(self.target), self.quality)}/{self.target}"
         return roman(self.root, self.quality) + ("" if self.bass is None else f"/{_figure(self.bass)}")
 
 

@@ -33,7 +33,7 @@ _TABLATURE = re.compile(r"\s*[eEBGDAbgda]?[|:]?-{2,}[-\d|hpbrxX/\\~()]*")
 _METRE_IN_FRONT = re.compile(r"\s*((?:2|3|4|5|6|7|9|12)/(?:2|4|8))(?=\s|\||\Z)")
 _NEVER_CHORDS = frozenset(("2/2", "4/4", "6/8", "7/8", "9/8", "12/8"))
 _REMARK = re.compile(r"(?<!\S)\(([^()]*)\)(?!\S)")
-_COMMENT = re.compile(r"#(?![1-7iIvV#♯b♭]).*|//\s.*")
+_COMMENT = re.compile(r"(?<!\S)#(?![1-7iIvV#♯b♭]).*")
 
 
 @lru_cache(maxsize=4096)
@@ -207,7 +207,7 @@ def _headed(text: str) -> tuple[str, str]:
 
 def _uncommented(text: str) -> str:
     """A row without the comment behind it and the remarks in parentheses, its columns unchanged."""
-    if "#" in text or "//" in text:
+    if "#" in text:
         text = _COMMENT.sub("", text)
     return _REMARK.sub(_blank, text) if "(" in text else text
 
