@@ -344,6 +344,8 @@ _TOKENS = tuple(
 )
 _ROOT = re.compile(r"[A-Ga-g](?:𝄪|𝄫|##|♯♯|bb|♭♭|[#♯b♭])?")
 _GERMAN_ROOT = re.compile(r"(?:[Hh]|[CDEFGAcdefga](?:is|es|s(?!us))|[Bb])(?:is|es|[#♯b♭])?")
+_GERMAN_MARKS = {"is": 1, "es": -1, "s": -1, "#": 1, "♯": 1, "b": -1, "♭": -1, "𝄪": 2, "𝄫": -2}
+_GERMAN_MARK = re.compile("|".join(_GERMAN_MARKS))
 _EXAMPLES = "{0}, {0}m, {0}7, {0}maj7, {0}m7 or {0}m7♭5"
 
 
@@ -485,11 +487,13 @@ def _german_note(text: str) -> Note:
     >>> str(_german_note("Es")), str(_german_note("B")), str(_german_note("Fis"))
     ('E♭', 'B♭', 'F♯')
     """
-    letter, rest = text[0].upper(), text[1:]
-    alteration = {"is": 1, "es": -1, "s": -1, "#": 1, "♯": 1, "b": -1, "♭": -1, "": 0}[rest]
+    letter, marks = text[0].upper(), _GERMAN_MARK.findall(text[1:])
+    if "".join(marks) != text[1:]:
+        raise PitchError(f'no note "{text}": a German note is a letter A–H with is or es behind it, like Es')
+    alteration = sum(_GERMAN_MARKS[mark] for mark in marks)
     if letter == "H":
         letter = "B"
-    elif letter == "B" and not alteration:
+    elif letter == "B" and not marks:
         alteration = -1
     return Note.read(letter + ("#" if alteration > 0 else "b") * abs(alteration))
 
@@ -499,7 +503,7 @@ def _read_bass(name: str, at: int, german: bool) -> Note | None:
     rest = name[at:].strip()
     try:
         return _german_note(rest) if german else Note.read(rest)
-    except (PitchError, KeyError, IndexError):
+    except (PitchError, IndexError):
         return None
 
 

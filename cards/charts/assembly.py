@@ -19,6 +19,8 @@ MOST_TIMES = 32
 """How often a repeat is written out at most."""
 MOST_BARS = 4000
 """Bars after which no more repeats are written out."""
+USUAL_BEATS = 4
+"""Beats of a bar until a metre is given."""
 
 _BAR_LINES = frozenset({Kind.BAR, Kind.REPEAT, Kind.REPEAT_FROM, Kind.ENDING})
 
@@ -58,11 +60,11 @@ class _Item:
 class Assembler:
     """Puts the marks of a song together, line by line."""
 
-    def __init__(self, read: Callable[[str], Word | None], beats: int) -> None:
+    def __init__(self, read: Callable[[str], Word | None]) -> None:
         self.parts: list[Part] = [Part("")]
         self.loose_bars = False
         self._read = read
-        self._beats = beats
+        self._beats = USUAL_BEATS
         self._bars = 0
         self._line: list[Mark] = []
         self._named: dict[str, list[Measure]] = {}
@@ -306,7 +308,8 @@ class Assembler:
     def _by_ticks(self, ticks: list[int], weights: list[int]) -> list[float]:
         """Beats of each chord: its ticks, if any are marked, else its share of the bar."""
         if not any(ticks):
-            return [self._beats * weight / sum(weights) for weight in weights]
+            total = sum(weights)
+            return [self._beats * weight / total for weight in weights]
         left = self._beats - sum(ticks)
         plain = ticks.count(0)
         return [float(tick) if tick else max(left / plain, 1.0) for tick in ticks]

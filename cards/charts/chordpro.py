@@ -123,6 +123,8 @@ class ChordProReader:
     def _content(self, content: str, place: Place) -> bool:
         """What stood in a bracket."""
         bare = content.strip()
+        if not bare:
+            return False
         if bare.startswith("*") or section_name(bare):
             named = section_name(bare.lstrip("*"), loose=True)
             if named:

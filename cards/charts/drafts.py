@@ -51,6 +51,6 @@ class Draft:
         end = len(text.rstrip())
         start = max(since, end - _LONGEST_TIMES)
         counted = next((each for each in TIMES.finditer(text, start, end) if each.end() == end), None)
-        if counted and (counted.start() == start or not text[counted.start() - 1].isalnum()):
+        if counted and not (counted[0][0].isalnum() and text[counted.start() - 1 : counted.start()].isalnum()):
             place = Place(line, counted.start() + 1)
             self.marks.append(Mark(Kind.TIMES, place, counted[0].strip(), times_of(counted)))

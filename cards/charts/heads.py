@@ -80,7 +80,8 @@ class Head:
         metre = read_metre(value)
         if metre is None:
             return []
-        self.time = self.time or f"{metre[0]}/{metre[1]}"
+        if not started:
+            self.time = self.time or f"{metre[0]}/{metre[1]}"
         return [Mark(Kind.METRE, place, f"{metre[0]}/{metre[1]}", metre[0])]
 
 

@@ -17,7 +17,7 @@ from cards.charts.chart import Bar, Change, Chart, Guess, KeyFit, Options, Secti
 from cards.charts.chordpro import ChordProReader, brackets, is_directive
 from cards.charts.degrees import Numbering, to_numeral
 from cards.charts.drafts import Draft
-from cards.charts.heads import read_key, read_metre
+from cards.charts.heads import read_key
 from cards.charts.keyfinding import best_three, find_keys
 from cards.charts.marks import Kind, Mark
 from cards.charts.names import read_name
@@ -31,7 +31,6 @@ from cards.numerals import Numeral
 
 Lines = list[tuple[int, str]]
 _LONGEST_UNREAD = 40
-_USUAL_BEATS = 4
 _PLAIN = str.maketrans(dict.fromkeys("\t\u00a0\u2007\u202f\u200b\ufeff", " ") | dict.fromkeys("−‐‑", "-"))
 _FENCE = re.compile(r"\s*(?:```|~~~)")
 _MARKDOWN_TITLE = re.compile(r"#\s+(.*)")
@@ -97,7 +96,7 @@ class _Reading:
         """The song as a chart."""
         words = [mark for mark in self.draft.marks if mark.kind == Kind.WORD]
         read = self._reader(words)
-        assembler = Assembler(read, self._beats())
+        assembler = Assembler(read)
         parts = assembler.assemble(self.draft.marks)
         if assembler.loose_bars and parts:
             self.assumptions.append(message("chart.bars"))
@@ -128,10 +127,6 @@ class _Reading:
             guesses=tuple(self.guesses),
             assumptions=tuple(self.assumptions),
         )
-
-    def _beats(self) -> int:
-        metre = read_metre(self.draft.head.time or "")
-        return metre[0] if metre else _USUAL_BEATS
 
     # Words
 

@@ -86,6 +86,11 @@ def test_what_stands_behind_the_slash_of_a_numeral_is_said_and_can_be_changed() 
     assert numerals("V/6 IV/vi I I")[:2] == ["V/6", "IV/vi"]
 
 
+@pytest.mark.parametrize("written", ["V/vi", "IV/vi", "ii7/vi", "vii°7/ii", "V7/ii"])
+def test_whatever_leads_to_a_target_is_printed_as_written(written: str) -> None:
+    assert str(read_numeral(written, Key.read("G"))) == written
+
+
 def test_a_bare_two_three_or_six_is_the_keys_own_unless_minor_is_marked() -> None:
     assert numerals("1 6 2 5 3") == ["I", "vi", "ii", "V", "iii"]
     assert numerals("1 6- 2 5 3") == ["I", "vi", "II", "V", "III"]
