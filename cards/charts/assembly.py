@@ -213,7 +213,7 @@ class Assembler:
 
     def _ticked(self, waiting: list[_Item], mark: Mark) -> list[_Item]:
         """Emit the bars of a mark; chords with ticks wait until the bar is full."""
-        word = self._word(mark) if mark.kind == Kind.WORD else None
+        word = self._read(mark.text) if mark.kind == Kind.WORD else None
         items = self._items(mark)
         if word is not None and word.together:
             self._emit(waiting)
@@ -251,14 +251,11 @@ class Assembler:
 
     # Bars
 
-    def _word(self, mark: Mark) -> Word | None:
-        return self._read(mark.text)
-
     def _items(self, mark: Mark) -> list[_Item]:
         """What a mark puts into a bar."""
         if mark.kind in (Kind.SAME, Kind.BEAT):
             return [_Item(None, mark.place)]
-        word = self._word(mark) if mark.kind == Kind.WORD else None
+        word = self._read(mark.text) if mark.kind == Kind.WORD else None
         if word is None:
             return []
         symbols = [self._with_root(symbol) for symbol in word.symbols]

@@ -7,12 +7,13 @@ and put in brackets what is no chord; all of that is read as far as it makes sen
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from dataclasses import replace
 
 from cards.charts.chart import Place
 from cards.charts.drafts import Draft
 from cards.charts.marks import Kind, Mark
-from cards.charts.rows import LONGEST_WORD, lex_row
+from cards.charts.rows import lex_row
 from cards.charts.sections import TIMES, section_name, times_of
 from cards.charts.sheets import judge
 
@@ -41,9 +42,9 @@ def is_directive(line: str) -> bool:
     return match is not None and (match[1].lower() in _KNOWN or match[1].lower().startswith((_LONG_START, _LONG_END)))
 
 
-def brackets(line: str) -> list[str]:
-    """What stands in the square brackets of a line."""
-    return re.findall(r"\[([^\[\]{}]+)[\]}]", line)
+def brackets(line: str) -> Iterator[re.Match[str]]:
+    """The square brackets of a line; group 1 is what stands in them."""
+    return re.finditer(r"\[([^\[\]{}]+)[\]}]", line)
 
 
 class ChordProReader:
@@ -154,6 +155,7 @@ class ChordProReader:
         if match is None:
             return
         name, value = match[1].lower(), match[2]
+        place = Place(place.line, place.column + 1 + match.start(2))
         if name == "meta":
             inside = value.split(maxsplit=1)
             name, value = (inside[0].lower(), inside[1]) if len(inside) > 1 else ("", "")
@@ -185,9 +187,8 @@ class ChordProReader:
         if named:
             self.draft.section(named[0], place, named[1])
         self.draft.say("feel", words, place)
-        offset = place.column + 1 + value.find("[")
-        for content in brackets(value):
-            self._content(content[:LONGEST_WORD], Place(place.line, offset))
+        for bracket in brackets(value):
+            self._content(bracket[1], Place(place.line, place.column + bracket.start(1)))
         if not named and TIMES.fullmatch(value.strip()):
             self.draft.times_at_end(value, place.line)
 

@@ -10,8 +10,8 @@ import re
 
 from cards.charts.chart import ChartError
 
-MOST_BYTES = 200_000
-"""A chart of 200 lines has about 10 kB; twenty times that is a book, and should come song by song."""
+MOST_BYTES = 100_000
+"""A chart of 200 lines has about 10 kB; ten times that is a book, and should come song by song."""
 
 _MARKS = ((b"\xef\xbb\xbf", "utf-8"), (b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be"))
 _CONTROLS = re.compile(r"[\x00-\x08\x0e-\x1a\x1c-\x1f]")
@@ -27,7 +27,7 @@ def decode(data: bytes) -> str:
     """
     if len(data) > MOST_BYTES:
         raise ChartError(
-            f"this file has {len(data) // 1000} kB: a chart has at most {MOST_BYTES // 1000}; send one song per file"
+            f"this file has {len(data) // 1000} kB: a chart has at most {MOST_BYTES // 1000} kB; give one song per file"
         )
     for mark, encoding in _MARKS:
         if data.startswith(mark):

@@ -136,11 +136,9 @@ def in_letters(text: str) -> str:
     return f"{name}/{_SYLLABLES[low[1].upper()] + low[2] + bass[low.end():] if low else bass}"
 
 
-def is_italian(text: str, capitals: bool = False) -> bool:
-    """Whether a word is a chord name in syllables; with ``capitals`` only if written DO, not Do."""
+def is_italian(text: str) -> bool:
+    """Whether a word is a chord name in syllables."""
     core = undecorated(text).text
-    if capitals and not core[:2].isupper():
-        return False
     return _ITALIAN.match(core) is not None and _one(core, "italian", "bass") is not None
 
 

@@ -72,7 +72,7 @@ def _is_chordpro(lines: Lines) -> bool:
     for _, line in lines:
         if is_directive(line):
             return True
-        inside = [each for each in brackets(line) if any(kinds(word) for word in each.split()[:4])]
+        inside = [each for each in brackets(line) if any(kinds(word) for word in each[1].split()[:4])]
         if not inside:
             continue
         around = re.sub(r"\[[^\[\]]*\]", " ", line)

@@ -136,7 +136,8 @@ def test_a_chorus_is_played_again_with_or_without_a_label() -> None:
 
 
 def test_tablature_and_its_like_hold_no_chords() -> None:
-    song = "{sot}\ne|--[G]--3--|\n{eot}\n[C]la\n{start_of_abc}\n[G]x\n{end_of_abc}\n{start_of_tab}\nB|--[D]-1-|\n{soc}\n[F]la"
+    closed = "{sot}\ne|--[G]--3--|\n{eot}\n[C]la\n{start_of_abc}\n[G]x\n{end_of_abc}\n"
+    song = closed + "{start_of_tab}\nB|--[D]-1-|\n{soc}\n[F]la"
     assert list(sections(song).values()) == ["C", "F"]
 
 
@@ -189,7 +190,8 @@ def test_links_are_no_chords() -> None:
 
 
 def test_a_song_inside_markdown() -> None:
-    chart = read_chart("# Made Up\n\nSome [link](x.md) and text.\n\n```chordpro\n[G]la [C]la\n```\n\n[D] is not part of it\n")
+    text = "# Made Up\n\nSome [link](x.md) and text.\n\n```chordpro\n[G]la [C]la\n```\n\n[D] is not part of it\n"
+    chart = read_chart(text)
     assert (chart.title, chords(chart)) == ("Made Up", ["G", "C"])
 
 
@@ -222,4 +224,6 @@ def test_a_key_change_starts_a_section_in_the_new_key() -> None:
 
 
 def test_chords_in_a_comment_are_read() -> None:
+    (unread,) = read_chart("{c: Intro [G] [oh] [D]}\n[Em]la").unread
+    assert unread.place == Place(1, 16)
     assert chords(read_chart("{c: Intro [G] [D]}\n[Em]la")) == ["G", "D", "Em"]

@@ -169,3 +169,12 @@ def test_a_small_letter_is_read_among_chords() -> None:
 def test_odd_spellings_are_called_by_the_usual_degree() -> None:
     chart = read_chart("Key: F\n| F | A# | C | D#dim | G/B |")
     assert [str(change.numeral) for _, change in chart.changes] == ["I", "IV", "V", "♭vii°", "II/♯4"]
+
+
+def test_a_word_with_two_o_is_no_diminished_chord() -> None:
+    assert [each.text for each in read_chart("{t: x}\n[G]la [foo]la").unread] == ["foo"]
+
+
+@pytest.mark.parametrize(("written", "chord"), [("Cisis", "C𝄪"), ("C##", "C𝄪"), ("Hes", "B♭"), ("Eses", "E𝄫")])
+def test_german_letters_with_two_accidentals(written: str, chord: str) -> None:
+    assert one(written, "german") == chord

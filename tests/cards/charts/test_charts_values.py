@@ -127,7 +127,13 @@ def test_files_that_are_refused_in_a_sentence(data: bytes, said: str) -> None:
     assert "\n" not in str(refused.value)
 
 
-@pytest.mark.parametrize("text", ["| C | F |", "| C | F |\n", "\ufeff| C | F |", "| C |\u00a0F |", "|\tC\t|\tF\t|", "| C | F |\r\n", "\r| C | F |\r"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("| C | F |", "| C | F |\n", "\ufeff| C | F |", "| C |\u00a0F |"),
+        *("|\tC\t|\tF\t|", "| C | F |\r\n", "\r| C | F |\r"),
+    ],
+)
 def test_whatever_separates_and_ends_the_lines(text: str) -> None:
     chart = read_chart(text)
     assert (chords(chart), chart.unread) == (["C", "F"], ())
@@ -144,7 +150,13 @@ def test_a_choice_is_made_by_name() -> None:
         Options().choose("names", "french")
 
 
-@pytest.mark.parametrize("text", ["1457 7 6", "Key: Am\n6- 4 1", "{t: x}\n[H]a [B]b", "LAm FA DO", "| C/G | B07 |", "{key: A}{capo: 2}\n[G]a [D]b"])
+@pytest.mark.parametrize(
+    "text",
+    [
+        *("1457 7 6", "Key: Am\n6- 4 1", "{t: x}\n[H]a [B]b", "LAm FA DO", "| C/G | B07 |"),
+        "{key: A}{capo: 2}\n[G]a [D]b",
+    ],
+)
 def test_every_guess_can_be_taken_the_other_way_and_back(text: str) -> None:
     chart = read_chart(text)
     options = [guess.option for guess in chart.guesses if guess.option]
@@ -171,7 +183,7 @@ def test_every_form_in_every_key_and_feel(name: str) -> None:
 
 def test_twelve_bars_of_blues() -> None:
     chart = form("12-bar blues", Key.read("A"))
-    assert chords(chart) == [*("A7 A7 A7 A7 D7 D7 A7 A7 E7 D7 A7 E7".split())]
+    assert chords(chart) == ["A7"] * 4 + ["D7"] * 2 + ["A7"] * 2 + ["E7", "D7", "A7", "E7"]
     assert (chart.key.mode, chart.feel) == (Mode.BLUES, "shuffle")
     assert chords(form("12-bar blues, quick change", Key.read("A")))[1] == "D7"
     assert chords(form("minor blues", Key.read("A")))[8:] == ["F7", "E7", "Am7", "E7"]
