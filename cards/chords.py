@@ -147,7 +147,8 @@ def _print(quality: Quality) -> str:
         major = "maj" if seventh == MAJOR_SEVENTH else ""
         major = major.capitalize() if major and base else major
         base += major + str(max(stack, default=7))
-        extra = [str(number) for number in plain if number == 6]
+        # A 13 is read without the 11, which rubs against the third.
+        extra = [str(number) for number in plain if number == 6 or (number == 11 and 13 in plain)]
     elif set(plain) >= {6, 9}:
         base += "6/9"
         extra = [str(number) for number in plain if number not in (6, 9)]
@@ -188,19 +189,27 @@ class _Suffix:
     loose_third: bool = False
     major_seventh: bool = False
     dim: bool = False
-    seen: int = 0
+    taken: set[tuple[str, str, bool]] = field(default_factory=set)
 
     def quality(self) -> Quality:
         third = [] if self.suspended else [self.third]
-        body = [ROOT, *third, *self.suspended, self.fifth, self.seventh, *self.added]
-        loose = self.loose_third and self.third is not None and not self.suspended
-        return Quality.of([tone for tone in body if tone is not None], loose)
+        altered = {tone.number for tone in self.added if tone.alteration}
+        added = [tone for tone in self.added if tone.alteration or tone.number not in altered]
+        body = [ROOT, *third, *self.suspended, self.fifth, self.seventh, *added]
+        tones = {tone for tone in body if tone is not None}
+        # Only the bare 2 lets its third go: C26 is C6/9.
+        loose = self.loose_third and self.third is not None and tones == {ROOT, self.third, FIFTH, NINTH}
+        return Quality.of(tones, loose)
 
     def take(self, kind: str, text: str) -> bool:
-        """Take one token; False if it makes no sense here."""
+        """Take one token; False if it makes no sense here, or says again what was said."""
+        token = (kind, text, self.major_seventh)  # C7maj7 has two sevens, and the second is major
+        if token in self.taken:
+            return False
         taken = getattr(self, f"_{kind}")(text)
-        self.seen += 1
-        return taken is not False
+        self.taken.add(token)
+        triad = (self.third, self.fifth, self.suspended) == (MINOR_THIRD, DIM_FIFTH, [])
+        return taken is not False and (triad or not self.dim)
 
     def _triangle(self, text: str) -> None:
         self.major_seventh = True
@@ -273,7 +282,7 @@ class _Suffix:
     def _number(self, text: str) -> bool | None:
         number = int(text)
         if number == 5:
-            if self.seen:
+            if self.taken:
                 return False
             self.third = None
         elif number == 2:
@@ -290,13 +299,14 @@ class _Suffix:
     def _stack(self, number: int) -> None:
         if self.major_seventh:
             self.seventh = MAJOR_SEVENTH
-        elif self.dim and number == 7:
+        elif number == 9 and Interval(6) in self.added and self.seventh is None:
+            pass  # C6(9) is C6/9
+        elif self.dim:
             self.seventh = DIM_SEVENTH
         elif self.seventh is None:
             self.seventh = MINOR_SEVENTH
         if number > 7:
-            self.added.add(Interval(number))
-            self.added.add(NINTH)
+            self.added |= {NINTH, Interval(number)}
 
     def _altered(self, text: str) -> bool | None:
         sign, number = _signs(text[0]), int(text[1:])
@@ -308,7 +318,6 @@ class _Suffix:
         if number == 5:
             self.fifth = Interval(5, sign)
         else:
-            self.added.discard(Interval(number))
             self.added.add(Interval(number, sign))
         return None
 
@@ -326,7 +335,7 @@ _TOKENS = tuple(
         ("triangle", r"[Δ△^]7?"),
         ("major", r"(?i:major|maj)|[Mm]a(?![a-z])|M(?![iI])|j(?=7)"),
         ("minor", r"(?i:minor|min)|[Mm]i|m"),
-        ("dim", r"(?i:diminished|dim)|°|o"),
+        ("dim", r"(?i:diminished|dim)|°|o(?!mit)"),
         ("aug", r"(?i:augmented|aug)|5\+|\+5"),
         ("dominant", r"(?i:dom)(?=7|9|11|13)"),
         ("sus", r"sus2sus4|sus24|sus2|sus4|sus"),
@@ -336,14 +345,14 @@ _TOKENS = tuple(
         ("six_nine", r"6/9|9/6|69|6add9"),
         ("seven_four", r"4/7|7/4"),
         ("seven_over", r"7/(?:[b♭#♯]?(?:13|11|9)|[b♭]6|6)"),
-        ("altered", r"[b♭#♯+-](?:13|11|9|6|5)"),
+        ("altered", r"[b♭#♯+-](?:13|11|9|6(?!/9)|5)"),
         ("number", r"13|11|9|7|6|5|4|2"),
         ("aug", r"\+"),
         ("minor", r"-"),
     )
 )
 _ROOT = re.compile(r"[A-Ga-g](?:𝄪|𝄫|##|♯♯|bb|♭♭|[#♯b♭])?")
-_GERMAN_ROOT = re.compile(r"(?:[Hh]|[CDEFGAcdefga](?:is|es|s(?!us))|[Bb])(?:is|es|[#♯b♭])?")
+_GERMAN_ROOT = re.compile(r"(?:[Hh]|[CDEFGAcdefga](?:is|es|s(?!us))|[Bb])(?:is|es|[#♯b♭]){0,2}")
 _GERMAN_MARKS = {"is": 1, "es": -1, "s": -1, "#": 1, "♯": 1, "b": -1, "♭": -1, "𝄪": 2, "𝄫": -2}
 _GERMAN_MARK = re.compile("|".join(_GERMAN_MARKS))
 _EXAMPLES = "{0}, {0}m, {0}7, {0}maj7, {0}m7 or {0}m7♭5"

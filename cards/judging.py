@@ -75,7 +75,7 @@ def _wrong(frets: Frets, wanted: Wanted, chord: Chord, region: Region, grip: Gri
     """The first kind of fault there is; [] for a right voicing."""
     return (
         _wrong_notes(frets, wanted, chord)
-        or _wrong_place(frets, region)
+        or _wrong_place(frets, region, wanted.neck)
         or _wrong_hand(frets, region, grip, wanted)
         or _wrong_bass(frets, chord, wanted.neck)
     )
@@ -120,8 +120,7 @@ def _own_name(classes: set[int], wanted: Wanted) -> Message | None:
             if not must <= classes <= {note.pitch_class for note in chord.notes}:
                 continue
             if chord.root == right.root:
-                added = len(chord.tones) > len(right.tones)
-                return message("wrong.added" if added else "wrong.without", chord=chord, wanted=right)
+                return message(_beside(set(chord.tones), set(right.tones)), chord=chord, wanted=right)
             return message(
                 "wrong.degree",
                 notes=" ".join(str(note) for note in chord.notes if note.pitch_class in classes),
@@ -132,6 +131,13 @@ def _own_name(classes: set[int], wanted: Wanted) -> Message | None:
     return None
 
 
+def _beside(tones: set[Interval], wanted: set[Interval]) -> str:
+    """What to say of a chord on the right root by its tones: more, fewer, or others."""
+    if tones > wanted:
+        return "wrong.added"
+    return "wrong.without" if tones < wanted else "wrong.quality"
+
+
 def _called(wanted: Wanted) -> str:
     own = wanted.numeral.own(wanted.key)
     if own is None:
@@ -139,9 +145,9 @@ def _called(wanted: Wanted) -> str:
     return wanted.numeral.number + (" seventh" if own[1] else "")
 
 
-def _wrong_place(frets: Frets, region: Region) -> list[Message]:
-    """Which notes lie outside the reach."""
-    low, high = region.reach
+def _wrong_place(frets: Frets, region: Region, neck: Neck) -> list[Message]:
+    """Which notes lie outside the reach, or beyond the last fret."""
+    low, high = region.reach[0], min(region.reach[1], neck.free_frets)
     beyond = [
         (string, fret)
         for string, fret in zip(STRINGS, frets, strict=True)

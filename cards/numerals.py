@@ -26,7 +26,8 @@ _NUMBER_WORDS = ("one", "two", "three", "four", "five", "six", "seven")
 
 @dataclass(frozen=True)
 class Numeral:
-    """A chord by number. ``target`` is the figure behind V's slash in a secondary dominant.
+    """A chord by number. ``target`` is the figure behind the slash of a secondary dominant: the degree
+    that V, vii° … are counted from.
 
     >>> key = Key.read("E")
     >>> str(read_numeral("b7", key)), str(read_numeral("b7", key).chord(key))
@@ -68,15 +69,10 @@ class Numeral:
         quality = self.quality.name.replace("#", "x").replace("/", "-").translate(_NO_BRACKETS)
         return f"{_ascii(self.root)}_{quality}{bass}"
 
-    def _above_target(self, target: str) -> Interval:
-        """The degree it is, counted from the root of its target: the five of V/vi."""
-        figure = target.lstrip("♭♯").rstrip("°+")
-        accidental = _ACCIDENTALS[target[0]] if target[0] in "♭♯" else 0
-        return Interval.from_fifths(self.root.fifths - Interval(ROMANS.index(figure.upper()) + 1, accidental).fifths)
-
     def __str__(self) -> str:
         if self.target is not None:
-            return f"{roman(self._above_target(self.target), self.quality)}/{self.target}"
+            steps = self.root.fifths - _figure_root(self.target).fifths
+            return f"{roman(Interval.from_fifths(steps), self.quality)}/{self.target}"
         return roman(self.root, self.quality) + ("" if self.bass is None else f"/{_figure(self.bass)}")
 
 
@@ -85,6 +81,13 @@ _NO_BRACKETS = str.maketrans("", "", "()")
 
 def _figure(interval: Interval) -> str:
     return "1" if interval == Interval(1) else str(interval)
+
+
+def _figure_root(figure: str) -> Interval:
+    """The root of a printed Roman numeral above the tonic."""
+    bare = figure.lstrip("♭♯")
+    accidental = figure[: len(figure) - len(bare)]
+    return Interval(ROMANS.index(bare.upper()) + 1, _ACCIDENTALS[accidental])
 
 
 def _ascii(interval: Interval) -> str:
@@ -157,11 +160,11 @@ def _read_plain(text: str, key: Key) -> Numeral:
     root = Interval(number, _ACCIDENTALS[accidental]) if accidental else key.intervals[number - 1]
     try:
         if as_roman:
-            small = figure.islower() and not _OWN_THIRD.match(suffix)
-            quality = read_quality(("m" if small else "") + suffix)
             if key.is_minor and figure == "vii" and not accidental:
                 root = Interval(7)  # the harmonic minor's leading tone
-            return Numeral(root, quality)
+            small = figure.islower() and not _OWN_THIRD.match(suffix)
+            mark = "dim" if not suffix and _is_diminished(root, key) else "m "
+            return Numeral(root, read_quality((mark if small else "") + suffix))
         if suffix:
             return Numeral(root, read_quality(suffix))
     except ChordError as error:
@@ -169,6 +172,13 @@ def _read_plain(text: str, key: Key) -> Numeral:
     if root in key.intervals and (not accidental or key.is_minor):
         return Numeral(root, key.chord(key.intervals.index(root) + 1).quality)
     return Numeral(root, read_quality("dim" if root == Interval(4, 1) else ""))
+
+
+def _is_diminished(root: Interval, key: Key) -> bool:
+    """Whether the key's own triad there is diminished: a bare vii is vii°, in minor a bare ii is ii°."""
+    if root == Interval(7):
+        return key.mode != Mode.BLUES
+    return root in key.intervals and key.chord(key.intervals.index(root) + 1).quality == read_quality("dim")
 
 
 def _over(numeral: Numeral, text: str, cut: int, key: Key) -> Numeral:

@@ -81,7 +81,7 @@ def name_actions(card: Card, given: Given, mode: str) -> int:
 
 def richer_chord(card: Card, setting: Setting) -> Chord | None:
     """The chord accepted in the triad's stead, if the player's setting accepts richer ones."""
-    if not setting.richer or card.own is None or card.seventh:
+    if not setting.richer or card.own is None or card.seventh or card.key.mode == Mode.BLUES:
         return None
     return card.key.chord(card.own[0], seventh=True)
 
@@ -116,8 +116,8 @@ def _why_wrong(card: Card, chord: Chord) -> Message:
     wanted = card.chord
     if chord.root != wanted.root and [n.pitch_class for n in chord.notes] == [n.pitch_class for n in wanted.notes]:
         return message("wrong.spelling", chord=chord, root=wanted.root, key=card.key)
-    if chord == card.key.chord(card.degree, not card.seventh):
-        return message("wrong.triad" if card.seventh else "wrong.added", chord=chord, wanted=wanted)
+    if card.own is not None and chord == card.key.chord(card.own[0], seventh=not card.seventh):
+        return message("wrong.without" if card.seventh else "wrong.added", chord=chord, wanted=wanted)
     if chord.root == wanted.root:
         return message("wrong.quality", chord=chord, wanted=wanted)
     for numeral in numerals(card.key):

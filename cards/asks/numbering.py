@@ -54,11 +54,18 @@ def sounds_as(numeral: Numeral, key: Key, frets: Frets, neck: Neck) -> bool:
     return not foreign and set(chord.must_sound) <= set(tones)
 
 
-def accepted_numbers(card: Card, setting: Setting) -> tuple[str, ...]:
-    """Every degree that the drawn notes are."""
+def _degrees(card: Card, setting: Setting) -> tuple[str, ...]:
+    """Every degree that the drawn notes are, with its accidental: ``7`` or ``♭7``."""
     frets = placing.main_voicing(card, setting).frets
     found = (numeral.number for numeral in numerals(card.key) if sounds_as(numeral, card.key, frets, setting.neck))
     return tuple(dict.fromkeys(found))
+
+
+def accepted_numbers(card: Card, setting: Setting) -> tuple[str, ...]:
+    """Every number that is right. Players count the degrees of a minor key without their accidentals:
+    its ♭VII and its vii° are both the 7."""
+    degrees = _degrees(card, setting)
+    return tuple(dict.fromkeys((*degrees, *(degree.lstrip("♭♯") for degree in degrees))))
 
 
 def answer(card: Card, setting: Setting) -> Answer:
@@ -82,7 +89,7 @@ def judge(card: Card, given: Given, setting: Setting) -> Verdict:
         numeral = read_numeral(text, card.key)
     except KeyNameError as error:
         return Verdict(False, (message("wrong.unread", reason=error), spelled_out(card)), drawing)
-    if numeral.number in accepted_numbers(card, setting):
+    if numeral.number in _degrees(card, setting) or text in accepted_numbers(card, setting):
         return Verdict(True, (spelled_out(card),), drawing)
     other = message("wrong.other_number", called=numeral.number, chord=numeral.chord(card.key), key=card.key)
     return Verdict(False, (other, spelled_out(card)), drawing)

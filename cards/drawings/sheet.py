@@ -6,10 +6,16 @@ from cards.drawings.canvas import Canvas
 from cards.drawings.diagram import at, grid_for
 from cards.drawings.region import describe_region, paint_region, region_grid, region_title
 from cards.drawings.voicing import describe, paint, panel
-from cards.keys import DEGREES
+from cards.fingering import MEDIUM, Hand
+from cards.keys import Mode
 from cards.regions import Region
 from cards.voicings import Voicing, voicings
 
+_LEGENDS = {
+    Mode.MAJOR: "filled square: major tonic; outlined: minor tonic",
+    Mode.MINOR: "filled square: minor tonic; outlined: major tonic",
+    Mode.BLUES: "filled square: tonic",
+}
 _COLUMNS = 4
 _CELL_WIDTH = 210
 _CELL_HEIGHT = 300
@@ -17,19 +23,19 @@ _HEAD = 70
 _MARGIN = 20
 
 
-def draw_sheet(region: Region, hand: str = "medium", left_handed: bool = False) -> str:
-    """The region and its seven triads as one SVG, four drawings a row."""
-    mains = [voicings(region.key.chord(degree), region, hand)[0] for degree in DEGREES]
+def draw_sheet(region: Region, hand: Hand = MEDIUM, left_handed: bool = False) -> str:
+    """The region and its key's own chords as one SVG, four drawings a row."""
+    mains = [voicings(region.key.chord(degree), region, hand)[0] for degree in region.key.degrees]
     height = _HEAD + 2 * _CELL_HEIGHT + _MARGIN
     width = _COLUMNS * _CELL_WIDTH + 2 * _MARGIN
     canvas = Canvas(width, height, region_title(region), _describe(region, mains))
     canvas.text("label", width / 2, 34, region_title(region), 22)
-    canvas.text("caption", width / 2, 56, "filled square: major tonic; outlined: minor tonic", 13)
+    canvas.text("caption", width / 2, 56, _LEGENDS[region.key.mode], 13)
     left, top = _cell(0)
     paint_region(canvas, at(region_grid(region, left_handed), left, top), region)
     canvas.text("label", left + 104, top, "the box", 16)
-    for degree, main in zip(DEGREES, mains, strict=True):
-        left, top = _cell(degree)
+    for index, (degree, main) in enumerate(zip(region.key.degrees, mains, strict=True)):
+        left, top = _cell(index + 1)
         numeral = region.key.numeral(degree)
         canvas.text("label", left + 104, top, f"{degree} · {numeral} · {main.chord}", 16)
         each = panel(main)

@@ -9,10 +9,13 @@ from __future__ import annotations
 from functools import cache
 from itertools import combinations, product
 
+# Major keys; for each its relative minor, written with a small m.
 KEYS = ("Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#")
+MINOR_KEYS = ("Ebm", "Bbm", "Fm", "Cm", "Gm", "Dm", "Am", "Em", "Bm", "F#m", "C#m", "G#m", "D#m")
 LETTERS = "CDEFGAB"
 NATURALS = dict(zip(LETTERS, (0, 2, 4, 5, 7, 9, 11), strict=True))
 MAJOR_STEPS = (0, 2, 4, 5, 7, 9, 11)
+MINOR_STEPS = (0, 2, 3, 5, 7, 8, 10)
 OPEN = (40, 45, 50, 55, 59, 64)
 SCALE_MM = 648.0
 
@@ -24,8 +27,9 @@ QUALITY_BY_SEMITONES = {
     (0, 3, 7, 10): "m7",
     (0, 4, 7, 10): "7",
     (0, 3, 6, 10): "m7b5",
+    (0, 3, 6, 9): "dim7",
 }
-SUFFIX = {"major": "", "minor": "m", "dim": "°", "maj7": "maj7", "m7": "m7", "7": "7", "m7b5": "m7♭5"}
+SUFFIX = {"major": "", "minor": "m", "dim": "°", "maj7": "maj7", "m7": "m7", "7": "7", "m7b5": "m7♭5", "dim7": "°7"}
 MAY_LEAVE_OUT = {"maj7": {7}, "m7": {7}, "7": {7}}
 """Semitones above the root that a voicing may leave out."""
 
@@ -49,9 +53,10 @@ def spelled(letter: str, wanted: int) -> str:
 
 
 def scale(key: str) -> list[str]:
-    """The major scale: seven letters in a row, each altered to its step."""
-    first = LETTERS.index(key[0])
-    return [spelled(LETTERS[(first + n) % 7], (pitch_class(key) + step) % 12) for n, step in enumerate(MAJOR_STEPS)]
+    """The scale, natural for a minor key: seven letters in a row, each altered to its step."""
+    first, tonic = LETTERS.index(key[0]), pitch_class(key.rstrip("m"))
+    steps = MINOR_STEPS if key.endswith("m") else MAJOR_STEPS
+    return [spelled(LETTERS[(first + n) % 7], (tonic + step) % 12) for n, step in enumerate(steps)]
 
 
 def chord_notes(key: str, degree: int, seventh: bool) -> list[str]:
@@ -78,9 +83,19 @@ def tones(key: str, degree: int, seventh: bool) -> tuple[int, set[int], set[int]
     return notes[0], set(notes), set(notes) - may
 
 
+def tones_of_name(name: str) -> tuple[int, set[int], set[int]]:
+    """As :func:`tones`, of a chord by its printed name."""
+    length = next(end for end in (3, 2, 1) if not name[1:end].strip("♯♭𝄪𝄫"))
+    root, suffix = pitch_class(name[:length]), name[length:]
+    kind = next(kind for kind, printed in SUFFIX.items() if printed == suffix)
+    steps = next(steps for steps, named in QUALITY_BY_SEMITONES.items() if named == kind)
+    may = MAY_LEAVE_OUT.get(kind, set())
+    return root, {(root + step) % 12 for step in steps}, {(root + step) % 12 for step in steps if step not in may}
+
+
 def box(key: str, number: int) -> list[tuple[int, int]]:
-    """(string, fret) of the twelve notes of a box of the relative minor's pentatonic."""
-    minor = (pitch_class(key) + 9) % 12
+    """(string, fret) of the twelve notes of a box: of the relative minor's pentatonic, of a minor key's own."""
+    minor = pitch_class(key.rstrip("m")) if key.endswith("m") else (pitch_class(key) + 9) % 12
     pentatonic = [(minor + step) % 12 for step in (0, 3, 5, 7, 10)]
     start = pentatonic[number - 1]
     for octave in (0, 12):
@@ -206,12 +221,21 @@ def playable(frets: Frets, hand: str = "medium") -> bool:
 
 def right(frets: Frets, key: str, degree: int, seventh: bool, low: int, high: int, hand: str = "medium") -> bool:
     """All four rules and the bass."""
-    return right_notes(frets, *tones(key, degree, seventh)) and in_reach(frets, low, high) and playable(frets, hand)
+    return right_chord(frets, tones(key, degree, seventh), low, high, hand)
+
+
+def right_chord(frets: Frets, chord: tuple[int, set[int], set[int]], low: int, high: int, hand: str = "medium") -> bool:
+    """All four rules and the bass, for a chord's root, tones and tones that must sound."""
+    return right_notes(frets, *chord) and in_reach(frets, low, high) and playable(frets, hand)
 
 
 def every_voicing(key: str, degree: int, seventh: bool, low: int, high: int, hand: str = "medium") -> set[Frets]:
     """All right voicings, by trying every chord tone and mute on every string."""
-    _, chord_tones, _ = tones(key, degree, seventh)
+    return every_voicing_of(tones(key, degree, seventh), low, high, hand)
+
+
+def every_voicing_of(chord: tuple[int, set[int], set[int]], low: int, high: int, hand: str = "medium") -> set[Frets]:
+    """All right voicings of a chord's root, tones and tones that must sound."""
     bottom, top = reach(low, high)
-    rows = [[None, *(fret for fret in range(bottom, top + 1) if (pitch + fret) % 12 in chord_tones)] for pitch in OPEN]
-    return {frets for frets in product(*rows) if right(frets, key, degree, seventh, low, high, hand)}
+    rows = [[None, *(fret for fret in range(bottom, top + 1) if (pitch + fret) % 12 in chord[1])] for pitch in OPEN]
+    return {frets for frets in product(*rows) if right_chord(frets, chord, low, high, hand)}

@@ -15,7 +15,7 @@ from cards.drawings.sheet import draw_sheet
 from cards.drawings.text import text_diagram
 from cards.drawings.voicing import describe, draw_voicings, panel
 from cards.fingering import Frets
-from cards.keys import DEGREES, MAJOR_KEYS, Key
+from cards.keys import BLUES_KEYS, DEGREES, MAJOR_KEYS, MINOR_KEYS, Key
 from cards.regions import BOXES, anchor_region
 from cards.voicings import Voicing, voicings
 
@@ -138,6 +138,33 @@ def test_every_sheet_is_soundly_drawn(key: Key) -> None:
             assert f"{degree} · {key.numeral(degree)} · {key.chord(degree)}" in labels
 
 
+@pytest.mark.parametrize(
+    ("key", "title", "legend"),
+    [
+        ("Ab", "A♭ major (F minor), box 1, frets 1–4", "filled square: major tonic; outlined: minor tonic"),
+        ("Am", "A minor (C major), box 1, frets 5–8", "filled square: minor tonic; outlined: major tonic"),
+        ("A blues", "A blues (A minor box), box 1, frets 5–8", "filled square: tonic"),
+    ],
+)
+def test_a_sheet_says_which_tonic_its_box_belongs_to(key: str, title: str, legend: str) -> None:
+    region = anchor_region(Key.read(key), 1)
+    svg = draw_sheet(region)
+    assert [text for tag, _, _, text in marks(svg) if tag == "title"] == [title]
+    assert [text for _, _, _, text in of_class(svg, "caption")] == [legend]
+    tonics = [text for _, _, _, text in of_class(draw_region(region), "on-root")]
+    assert set(tonics) == {str(region.key.tonic)}
+
+
+@pytest.mark.parametrize("key", [*MINOR_KEYS[::3], *BLUES_KEYS[::3]], ids=str)
+def test_sheets_of_minor_keys_and_blues_are_sound(key: Key) -> None:
+    for box in BOXES:
+        svg = draw_sheet(anchor_region(key, box), left_handed=box == 2)
+        sound(svg, limit=None)
+        labels = [text for _, _, _, text in of_class(svg, "label")]
+        for degree in key.degrees:
+            assert f"{degree} · {key.numeral(degree)} · {key.chord(degree)}" in labels
+
+
 def test_every_questions_drawing_is_sound() -> None:
     for key in MAJOR_KEYS[::3]:
         for box in BOXES:
@@ -167,7 +194,13 @@ any_frets = st.tuples(*[st.one_of(st.none(), st.integers(0, 24))] * 6)
 
 
 @settings(max_examples=150, deadline=None)
-@given(any_frets, st.sampled_from(["place:Ab:4:box1", "place:G:1:box1", "place:E:7.7:box3"]), st.booleans())
+@given(
+    any_frets,
+    st.sampled_from(
+        ["place:Ab:4:box1", "place:G:1:box1", "place:E:7.7:box3", "place:Am:5_major:box1", "place:A-blues:1:box1"]
+    ),
+    st.booleans(),
+)
 def test_whatever_the_player_put_down_is_soundly_drawn(frets: Frets, card_id: str, left_handed: bool) -> None:
     verdict = judge(read_card(card_id), Given(frets=frets), Setting(left_handed=left_handed))
     sound(verdict.drawing or "", limit=None)

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cards.fingering import HAND_SCALE, MAX_BARRE, STRETCH_LIMITS_MM, Frets, Grip, fingering
+from cards.fingering import HAND_SCALE, MAX_BARRE, MEDIUM, STRETCH_LIMITS_MM, THUMB, Frets, Grip, Hand, fingering
 from cards.neck import STANDARD
 
 THEORYS_GRIPS = ("133211", "x24432", "3x344x", "7x776x", "x7545x", "x3235x", "x4212x", "022100", "320003")
@@ -17,13 +17,13 @@ def frets_of(grip: str) -> Frets:
     return tuple(None if sign == "x" else int(sign, 36) for sign in grip)
 
 
-def fingers_of(grip: str, low: int | None = None, hand: float | None = 1.0) -> str | None:
+def fingers_of(grip: str, low: int | None = None, hand: Hand | None = MEDIUM) -> str | None:
     frets = frets_of(grip)
     home = min((fret for fret in frets if fret), default=0) if low is None else low
     found = fingering(frets, home, STANDARD, hand)
     if found is None:
         return None
-    return "".join("-" if finger is None else str(finger) for finger in found[0].fingers)
+    return "".join("-" if finger is None else str(finger) for finger in found.grip.fingers)
 
 
 @pytest.mark.parametrize("grip", THEORYS_GRIPS)
@@ -107,8 +107,8 @@ def test_a_grip_too_wide_near_the_nut_is_playable_an_octave_up() -> None:
 
 def test_a_small_hand_cannot_hold_what_a_large_one_can() -> None:
     grip = "x4212x"
-    assert fingers_of(grip, hand=HAND_SCALE["small"]) is None
-    assert fingers_of(grip, hand=HAND_SCALE["large"]) is not None
+    assert fingers_of(grip, hand=Hand("small")) is None
+    assert fingers_of(grip, hand=Hand("large")) is not None
 
 
 def test_the_limits_are_the_theorys() -> None:
@@ -147,10 +147,10 @@ near = st.integers(0, 19).flatmap(
 def test_the_search_and_a_brute_force_hand_agree_on_any_six_frets(frets: Frets, hand: str) -> None:
     if all(fret is None for fret in frets):
         return
-    found = fingering(frets, min((fret for fret in frets if fret), default=0), STANDARD, HAND_SCALE[hand])
+    found = fingering(frets, min((fret for fret in frets if fret), default=0), STANDARD, Hand(hand))
     assert (found is not None) == oracle.playable(frets, hand)
     if found is not None:
-        _sound(frets, found[0], HAND_SCALE[hand])
+        _sound(frets, found.grip, HAND_SCALE[hand])
 
 
 @settings(max_examples=300)
@@ -159,7 +159,7 @@ def test_effort_is_the_sum_of_its_parts_and_none_is_negative(frets: Frets, low: 
     found = fingering(frets, low, STANDARD, None)
     if found is None:
         return
-    effort = found[1]
+    effort = found.effort
     parts = (effort.stretch, effort.fingers, effort.barre, effort.mutes, effort.place)
     assert all(part >= 0 for part in parts)
     assert effort.total == pytest.approx(sum(parts), abs=0.001)
@@ -168,7 +168,30 @@ def test_effort_is_the_sum_of_its_parts_and_none_is_negative(frets: Frets, low: 
 @settings(max_examples=300)
 @given(near)
 def test_a_grip_that_holds_at_the_nut_holds_further_up(frets: Frets) -> None:
-    if 0 in frets or fingering(frets, 1, STANDARD, 1.0) is None:
+    if 0 in frets or fingering(frets, 1, STANDARD) is None:
         return
     higher = tuple(None if fret is None else fret + 3 for fret in frets)
-    assert fingering(higher, 4, STANDARD, 1.0) is not None
+    assert fingering(higher, 4, STANDARD) is not None
+
+
+def test_the_thumb_holds_string_six_only_for_a_player_who_says_so() -> None:
+    """F with the thumb over the top: 1x3211 needs no thumb, 1x321x with string 5 muted by it does not either;
+    2x0232, D with F♯ in the bass, does."""
+    assert "0" not in (fingers_of("200232") or "")
+    thumbed = fingers_of("200232", hand=Hand("medium", thumb=True))
+    assert thumbed is not None
+    assert thumbed[0] == str(THUMB)
+    assert sorted(thumbed[3:]) == ["1", "2", "3"]
+
+
+def test_a_thumb_takes_nothing_away() -> None:
+    for grip in THEORYS_GRIPS:
+        assert fingers_of(grip, hand=Hand("medium", thumb=True)) is not None
+
+
+def test_a_thumb_reaches_one_fret_beside_the_lowest_finger() -> None:
+    thumb = Hand("medium", thumb=True)
+    for fret, held in ((3, False), (4, True), (5, True), (6, True), (7, False)):
+        grip = f"{fret}x5678"
+        fingers = fingers_of(grip, hand=thumb)
+        assert (fingers is not None and fingers[0] == str(THUMB)) is held, grip

@@ -8,11 +8,14 @@ import oracle
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cards.fingering import HAND_SCALE, Frets
-from cards.judging import judge_frets, places
+from cards.asks import Setting, read_card
+from cards.fingering import HAND_SCALE, Frets, Hand
+from cards.judging import Finding, Wanted, judge_frets
 from cards.keys import DEGREES, MAJOR_KEYS, Key
-from cards.regions import BOXES, anchor_region
-from cards.voicings import stops
+from cards.neck import Neck
+from cards.numerals import Numeral, own_numeral, read_numeral
+from cards.regions import BOXES, Region, anchor_region
+from cards.search import stops
 from drill.words import say
 
 
@@ -20,18 +23,36 @@ def frets_of(grip: str) -> Frets:
     return tuple(None if sign == "x" else int(sign, 36) for sign in grip)
 
 
-def judged(key: str, degree: int, grip: str, box: int = 1, seventh: bool = False, **how: object) -> tuple[bool, str]:
+def places(region: Region) -> tuple[Region, ...]:
+    """The region's own place, and the one an octave up where the neck has it."""
+    higher = region.octave_up()
+    return (region, higher) if higher.reach[1] <= 22 else (region,)
+
+
+def found(
+    frets: Frets,
+    key: Key,
+    numeral: Numeral,
+    box: int,
+    hand: str = "medium",
+    richer: bool = False,
+) -> Finding:
+    """The judgement of frets for a numeral in a box."""
+    own = numeral.own(key)
+    more = key.chord(own[0], seventh=True) if richer and own and not own[1] else None
+    return judge_frets(frets, Wanted(key, numeral, places(anchor_region(key, box)), Hand(hand), more))
+
+
+def judged(
+    key: str, called: int | str, grip: str, box: int = 1, seventh: bool = False, **how: object
+) -> tuple[bool, str]:
     """Whether it is right, and what is said."""
     in_key = Key.read(key)
-    richer = in_key.chord(degree, seventh=True) if how.pop("richer", False) else None
-    finding = judge_frets(
-        frets_of(grip),
-        in_key,
-        in_key.chord(degree, seventh),
-        anchor_region(in_key, box),
-        str(how.pop("hand", "medium")),
-        richer,
+    numeral = own_numeral(in_key, called, seventh) if isinstance(called, int) else read_numeral(called, in_key)
+    finding = found(
+        frets_of(grip), in_key, numeral, box, str(how.pop("hand", "medium")), bool(how.pop("richer", False))
     )
+    assert not how
     return finding.right, " ".join(map(say, finding.messages))
 
 
@@ -74,13 +95,16 @@ def test_root_and_diminished_fifth_are_no_power_chord() -> None:
 
 
 def test_a_foreign_note_is_named_where_it_lies() -> None:
-    assert judged("C", 4, "134211", box=4) == (False, "String 4 fret 4 is F♯, not in this chord.")
+    assert judged("C", 4, "134211", box=4) == (False, "String 4 fret 4 is F♯: not in this chord.")
 
 
 def test_a_foreign_note_is_spelled_as_the_key_does() -> None:
-    assert judged("Ab", 4, "x4412x")[1].startswith("String 4 fret 4 is G♭, not in this chord.")
-    assert judged("Gb", 1, "244320", box=2)[1] == "String 1 open is E, not in this chord."
-    assert judged("Gb", 1, "244327", box=2)[1] == "String 1 fret 7 is C♭, not in this chord."
+    assert judged("Ab", 4, "x4412x")[1].startswith("String 4 fret 4 is G♭: not in this chord.")
+    assert judged("Gb", 1, "244320", box=2)[1] == "String 1 open is E: not in this chord."
+    assert judged("Gb", 1, "244327", box=2)[1] == "String 1 fret 7 is C♭: not in this chord."
+    assert judged("Ab", 4, "x4410x")[1] == (
+        "String 4 fret 4 is G♭, string 2 open is B: not in this chord. No third: D♭ needs it."
+    )
 
 
 def test_a_missing_tone_is_named() -> None:
@@ -103,8 +127,9 @@ def test_every_grip_that_is_too_wide_says_the_distance_of_its_outer_fingers() ->
     key, region = Key.read("Eb"), anchor_region(Key.read("Eb"), 3)
     seen = 0
     for degree in DEGREES:
-        for frets in stops(key.chord(degree, seventh=True), region):
-            finding = judge_frets(frets, key, key.chord(degree, seventh=True), region)
+        numeral = own_numeral(key, degree, seventh=True)
+        for frets in stops(numeral.chord(key), region):
+            finding = found(frets, key, numeral, 3)
             if finding.messages[0].key != "wrong.stretch":
                 continue
             seen += 1
@@ -135,7 +160,7 @@ def test_an_added_seventh_is_named_and_a_setting_accepts_it() -> None:
 
 
 def test_a_triad_where_the_seventh_was_asked_has_no_seventh() -> None:
-    assert judged("Ab", 4, "x4312x", seventh=True) == (False, "No seventh: that is D♭ alone.")
+    assert judged("Ab", 4, "x4312x", seventh=True) == (False, "Something is missing: that is D♭, not D♭maj7.")
 
 
 def test_a_left_out_fifth_is_right_and_said() -> None:
@@ -186,25 +211,78 @@ def test_a_hand_with_too_few_fingers() -> None:
         say(message)
         for degree in DEGREES
         for frets in stops(key.chord(degree), region)
-        for message in judge_frets(frets, key, key.chord(degree), region).messages
+        for message in found(frets, key, own_numeral(key, degree), 1).messages
         if message.key == "wrong.hand"
     }
     assert said == {"Right notes, but one hand cannot hold them: four fingers, and none may cross."}
 
 
 def test_the_octave_up_must_be_on_the_neck() -> None:
-    assert len(places(anchor_region(Key.read("Ab"), 1))) == 2
-    assert len(places(anchor_region(Key.read("F#"), 1))) == 1
+    assert len(read_card("place:Ab:4:box1").places(Setting())) == 2
+    assert len(read_card("place:Fs:4:box1").places(Setting())) == 1
     for key, box in product(MAJOR_KEYS, BOXES):
-        for place in places(anchor_region(key, box)):
+        card = read_card(f"place:{key.slug}:4:box{box}")
+        assert card.places(Setting()) == places(anchor_region(key, box))
+        for place in card.places(Setting()):
             assert place.reach[1] <= 22
+
+
+def test_no_note_lies_beyond_the_last_fret() -> None:
+    """E in box 1 is frets 9–12: on a neck of twelve frets the reach ends there."""
+    key, region = Key.read("E"), anchor_region(Key.read("E"), 1)
+    frets = frets_of("xbddcb")
+    for neck, right in ((Neck(), True), (Neck(frets=12), False)):
+        finding = judge_frets(frets, Wanted(key, own_numeral(key, 3), (region,), neck=neck))
+        assert finding.right is right, [say(message) for message in finding.messages]
+
+
+def test_a_borrowed_chord_is_judged_as_any_other() -> None:
+    """♭VII of E is D; C's own two has a minor third where II has a major one."""
+    right, said = judged("E", "bVII", "xx7775", box=5)
+    assert right
+    assert said.startswith("Right: D. Right, with the fifth in the bass. It goes one fret outside the region")
+    assert judged("C", "II", "xx0232", box=4) == (True, "Right: D.")
+    assert judged("C", "II", "xx0231", box=4) == (False, "The root is right, but Dm is not D.")
+    assert judged("C", "iv", "133211", box=4) == (False, "The root is right, but F is not Fm.")
+    assert judged("C", "I7", "x32010", box=4) == (False, "Something is missing: that is C, not C7.")
+    assert judged("C", "II", "x32010", box=4)[1] == "You put down C E G: that is the one; the II is D F♯ A."
+
+
+def test_a_slash_chord_has_its_bass_lowest_on_any_string() -> None:
+    assert judged("C", "1/3", "032010", box=4) == (True, "Right: C/E.")
+    right, said = judged("C", "1/3", "x32010", box=4)
+    assert not right
+    assert said == "C/E has E in the bass."
+    assert judged("C", "4/5", "3x3211", box=4)[0]
+
+
+def test_the_third_of_the_bare_two_is_free() -> None:
+    """xx0230 and x32030 are both a 2: without a third and with it, and never without the 9."""
+    assert judged("G", "5:2", "xx0230")[0]
+    assert judged("C", "1:2", "x32030", box=4)[0]
+    assert judged("G", "5:2", "xx0232")[0] is False
+
+
+def test_in_a_minor_key_the_five_is_minor_and_the_capital_five_major() -> None:
+    assert judged("Am", 5, "022000", box=5)[0] is False
+    key = Key.read("Am")
+    for called, chord in ((5, "Em"), ("V", "E"), ("V7", "E7")):
+        numeral = own_numeral(key, called) if isinstance(called, int) else read_numeral(called, key)
+        assert str(numeral.chord(key)) == chord
+        main = stops(numeral.chord(key), anchor_region(key, 1))
+        assert main
 
 
 some_frets = st.integers(0, 12).flatmap(
     lambda low: st.tuples(*[st.one_of(st.none(), st.just(0), st.integers(low, low + 6))] * 6)
 )
 any_frets = st.tuples(*[st.one_of(st.none(), st.integers(0, 24))] * 6)
-a_chord = st.tuples(st.sampled_from(oracle.KEYS), st.sampled_from(list(DEGREES)), st.booleans(), st.sampled_from(BOXES))
+a_chord = st.tuples(
+    st.sampled_from((*oracle.KEYS, *oracle.MINOR_KEYS)),
+    st.sampled_from(list(DEGREES)),
+    st.booleans(),
+    st.sampled_from(BOXES),
+)
 
 
 @settings(max_examples=500, deadline=None)
@@ -214,8 +292,7 @@ def test_no_six_frets_break_the_judge_and_it_always_says_something(
 ) -> None:
     name, degree, seventh, box = asked
     key = Key.read(name)
-    more = key.chord(degree, seventh=True) if richer and not seventh else None
-    finding = judge_frets(frets, key, key.chord(degree, seventh), anchor_region(key, box), hand, more)
+    finding = found(frets, key, own_numeral(key, degree, seventh), box, hand, richer)
     assert finding.messages
     for message in finding.messages:
         assert "{" not in say(message)
@@ -241,7 +318,7 @@ def test_the_judge_and_the_four_rules_written_anew_agree(
     name, degree, seventh, box = asked
     frets = data.draw(_near_right(asked))
     key = Key.read(name)
-    finding = judge_frets(frets, key, key.chord(degree, seventh), anchor_region(key, box), hand)
+    finding = found(frets, key, own_numeral(key, degree, seventh), box, hand)
     low, high = oracle.region(name, box)
     spots = [(low, high)] + ([(low + 12, high + 12)] if high + 13 <= 22 else [])
     sounding = any(fret is not None for fret in frets)

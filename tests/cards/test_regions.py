@@ -5,11 +5,11 @@ from __future__ import annotations
 import oracle
 import pytest
 
-from cards.keys import MAJOR_KEYS, Key
+from cards.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS, Key
 from cards.neck import STANDARD
 from cards.regions import BOXES, RegionError, anchor_region
 
-EVERY_BOX = [(name, box) for name in oracle.KEYS for box in BOXES]
+EVERY_BOX = [(name, box) for name in (*oracle.KEYS, *oracle.MINOR_KEYS) for box in BOXES]
 
 
 @pytest.mark.parametrize(("name", "low", "high"), [("Ab", 1, 4), ("G", 0, 3), ("Bb", 3, 6), ("E", 9, 12)])
@@ -41,6 +41,23 @@ def test_the_low_string_of_box_one_has_the_two_tonics(key: Key) -> None:
     assert (first.note, second.note) == (key.relative_minor, key.tonic)
 
 
+@pytest.mark.parametrize("key", MINOR_KEYS, ids=str)
+def test_a_minor_keys_boxes_are_its_relative_majors(key: Key) -> None:
+    for box in BOXES:
+        ours, theirs = anchor_region(key, box), anchor_region(key.relative, box)
+        assert (ours.low, ours.high, ours.notes) == (theirs.low, theirs.high, theirs.notes)
+
+
+@pytest.mark.parametrize("key", BLUES_KEYS, ids=str)
+def test_a_blues_takes_the_boxes_of_its_own_tonics_minor(key: Key) -> None:
+    """Three frets above the boxes that the major key of that name has."""
+    for box in BOXES:
+        ours, major = anchor_region(key, box), anchor_region(Key(key.tonic), box)
+        assert (ours.low - major.low) % 12 == 3
+        assert ours.high - ours.low == major.high - major.low
+    assert anchor_region(key, 1).notes[0].note == key.tonic
+
+
 @pytest.mark.parametrize(("name", "box"), EVERY_BOX)
 def test_a_region_lies_at_the_lowest_place_that_is_not_below_the_nut(name: str, box: int) -> None:
     frets = [note.fret for note in anchor_region(Key.read(name), box).notes]
@@ -68,7 +85,7 @@ def test_how_far_a_fret_lies_outside() -> None:
 
 
 def test_open_strings_belong_to_the_reach_where_it_touches_the_nut() -> None:
-    at_nut = {(str(key), box) for key in MAJOR_KEYS for box in BOXES if anchor_region(key, box).at_nut}
+    at_nut = {(str(key), box) for key in (*MAJOR_KEYS, *MINOR_KEYS) for box in BOXES if anchor_region(key, box).at_nut}
     assert ("G", 1) in at_nut
     assert ("A♭", 1) in at_nut
     assert ("B♭", 1) not in at_nut

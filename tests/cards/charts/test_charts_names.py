@@ -178,3 +178,8 @@ def test_a_word_with_two_o_is_no_diminished_chord() -> None:
 @pytest.mark.parametrize(("written", "chord"), [("Cisis", "C𝄪"), ("C##", "C𝄪"), ("Hes", "B♭"), ("Eses", "E𝄫")])
 def test_german_letters_with_two_accidentals(written: str, chord: str) -> None:
     assert one(written, "german") == chord
+
+
+def test_a_bass_in_german_letters() -> None:
+    song = "{t: x}\n[H/Fis]la [G/D]la [D/F#]la [C/B]la"
+    assert names(song) == ["B/F♯", "G/D", "D/F♯", "C/B♭"]
