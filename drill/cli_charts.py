@@ -64,8 +64,7 @@ def _describe(song: Chart) -> Iterator[str]:
         moved = "" if section.key == song.key else f" (in {section.key})"
         yield f"\n{section.name}{moved}".rstrip()
         yield from _rows(song, section)
-    read = song.tokens - len([each for each in song.unread if each.text])
-    yield f"\nRead {read} of {song.tokens} chords as written."
+    yield f"\nRead {song.tokens - len(song.unread)} of {song.tokens} chords as written."
     for unread in song.unread:
         yield f'Not read: line {unread.place.line}, column {unread.place.column}: "{unread.text}"'
     for guess in song.guesses:

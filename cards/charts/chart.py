@@ -9,7 +9,7 @@ and columns count from one. Words of songs are not part of a chart.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field, fields, replace
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 from cards.chords import Chord
@@ -153,7 +153,7 @@ class Chart:
     """A song as bars of degrees.
 
     ``keys`` are the best three, the taken one first if it was found and not given. ``tokens`` counts
-    everything that looked like a chord, ``unread`` what of it could not be read.
+    everything that looked like a chord (or a key), ``unread`` what of it could not be read.
     """
 
     title: str | None
@@ -169,7 +169,7 @@ class Chart:
     options: Options
     unread: tuple[Unread, ...] = ()
     guesses: tuple[Guess, ...] = ()
-    assumptions: tuple[Message, ...] = field(default=())
+    assumptions: tuple[Message, ...] = ()
 
     @property
     def changes(self) -> Iterator[tuple[Section, Change]]:

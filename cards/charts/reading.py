@@ -121,7 +121,7 @@ class _Reading:
             time=head.time,
             feel=head.feel,
             sections=sections,
-            tokens=len(words),
+            tokens=len(words) + len(head.unread),
             options=self.options,
             unread=self._unread(words, read),
             guesses=tuple(self.guesses),
