@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from functools import cache, cached_property
+from functools import cached_property, lru_cache
 
 from cards.pitch import Interval, Note, PitchError
 
@@ -229,8 +229,11 @@ class _Suffix:
     def _half_dim(self, text: str) -> None:
         self.third, self.fifth, self.seventh = MINOR_THIRD, DIM_FIFTH, MINOR_SEVENTH
 
-    def _dim(self, text: str) -> None:
+    def _dim(self, text: str) -> bool | None:
+        if self.dim:
+            return False
         self.third, self.fifth, self.dim = MINOR_THIRD, DIM_FIFTH, True
+        return None
 
     def _aug(self, text: str) -> None:
         self.fifth = AUG_FIFTH
@@ -250,8 +253,15 @@ class _Suffix:
     def _six_nine(self, text: str) -> None:
         self.added |= {Interval(6), NINTH}
 
-    def _seven_six(self, text: str) -> None:
-        self._number("13")
+    def _seven_over(self, text: str) -> None:
+        over = text.partition("/")[2]
+        self._number("7")
+        if over == "6":
+            self._number("13")
+        elif over.isdigit():
+            self._number(over)
+        else:
+            self._altered(over)
 
     def _add(self, text: str) -> None:
         digits = text[3:]
@@ -334,7 +344,7 @@ _TOKENS = tuple(
         ("alt", r"alt"),
         ("six_nine", r"6/9|9/6|69|6add9"),
         ("seven_four", r"4/7|7/4"),
-        ("seven_six", r"7/6"),
+        ("seven_over", r"7/(?:[b♭#♯]?(?:13|11|9)|[b♭]6|6)"),
         ("altered", r"[b♭#♯+-](?:13|11|9|6(?!/9)|5)"),
         ("number", r"13|11|9|7|6|5|4|2"),
         ("aug", r"\+"),
@@ -343,11 +353,12 @@ _TOKENS = tuple(
 )
 _ROOT = re.compile(r"[A-Ga-g](?:𝄪|𝄫|##|♯♯|bb|♭♭|[#♯b♭])?")
 _GERMAN_ROOT = re.compile(r"(?:[Hh]|[CDEFGAcdefga](?:is|es|s(?!us))|[Bb])(?:is|es|[#♯b♭]){0,2}")
-_GERMAN_MARKS = {"is": 1, "es": -1, "s": -1, "#": 1, "♯": 1, "b": -1, "♭": -1}
+_GERMAN_MARKS = {"is": 1, "es": -1, "s": -1, "#": 1, "♯": 1, "b": -1, "♭": -1, "𝄪": 2, "𝄫": -2}
+_GERMAN_MARK = re.compile("|".join(_GERMAN_MARKS))
 _EXAMPLES = "{0}, {0}m, {0}7, {0}maj7, {0}m7 or {0}m7♭5"
 
 
-@cache
+@lru_cache(maxsize=4096)
 def _read_suffix(text: str) -> tuple[Quality | None, int]:
     """Read a suffix up to its end or the slash of a bass: the quality (None if some character
     cannot be read) and how far it was read."""
@@ -485,15 +496,13 @@ def _german_note(text: str) -> Note:
     >>> str(_german_note("Es")), str(_german_note("B")), str(_german_note("Fis"))
     ('E♭', 'B♭', 'F♯')
     """
-    letter, rest = text[0].upper(), text[1:]
-    alteration = 0
-    while rest:
-        mark = next(mark for mark in _GERMAN_MARKS if rest.startswith(mark))
-        alteration += _GERMAN_MARKS[mark]
-        rest = rest[len(mark) :]
+    letter, marks = text[0].upper(), _GERMAN_MARK.findall(text[1:])
+    if "".join(marks) != text[1:]:
+        raise PitchError(f'no note "{text}": a German note is a letter A–H with is or es behind it, like Es')
+    alteration = sum(_GERMAN_MARKS[mark] for mark in marks)
     if letter == "H":
         letter = "B"
-    elif letter == "B" and not alteration:
+    elif letter == "B" and not marks:
         alteration = -1
     return Note.read(letter + ("#" if alteration > 0 else "b") * abs(alteration))
 
@@ -501,11 +510,9 @@ def _german_note(text: str) -> Note:
 def _read_bass(name: str, at: int, german: bool) -> Note | None:
     """The note behind the slash, if it is one and nothing follows."""
     rest = name[at:].strip()
-    if german:
-        return _german_note(rest) if _GERMAN_ROOT.fullmatch(rest) else None
     try:
-        return Note.read(rest)
-    except PitchError:
+        return _german_note(rest) if german else Note.read(rest)
+    except (PitchError, IndexError):
         return None
 
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, TextIO
 
 import click
 
-from drill import cli_music
+from drill import cli_charts, cli_music
 from drill.config import Config, ConfigError
 
 if TYPE_CHECKING:
@@ -207,3 +207,4 @@ def _config(**given: object) -> Config:
 
 
 cli_music.register(main)
+cli_charts.register(main)
