@@ -15,7 +15,6 @@ from drill.learning import rebuild
 from drill.memory import Outcome, fluency, learn
 from drill.repertoire import features
 from drill.store import Store
-from drill.store.log import replay
 from drill.store.memory import memory_rows
 from drill.store.models import Mistap
 from drill.words import say
