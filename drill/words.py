@@ -8,6 +8,7 @@ walks them.
 from __future__ import annotations
 
 from cards.asks import Message
+from cards.keys import Key
 
 _DEGREES = ("one", "two", "three", "four", "five", "six", "seven")
 
@@ -61,6 +62,7 @@ _SENTENCES = {
     "why-late": "Right last time, but late.",
     "why-fading": "Last answered {ago}: it may be fading.",
     "why-warm": "Known well, to keep it so.",
+    "why-skill": "Keeps {part} in play.",
     "why-again": "Missed a moment ago: once more.",
     "next-missed": "First the ones you missed: {names}.",
     "next-late": "Then the late ones, until they fit the bar: {names}.",
@@ -85,11 +87,47 @@ def say(message: Message) -> str:
         values["Number"] = values["number"].capitalize()
     if "days" in values:
         values["ago"] = _ago(int(values["days"]))
+    if "skill" in values:
+        values["part"] = _skill(values["skill"])
     if "wanted_degree" in values:
         values["wanted_number"] = _number(values["wanted_degree"], values.get("wanted_seventh"))
     if "strings" in values:
         values["on_strings"] = _strings(values["strings"].split())
     return _SENTENCES[message.key].format(**values)
+
+
+_ASK_WORDS = {
+    "name": "naming",
+    "place": "placing",
+    "name-place": "naming and placing",
+    "number": "finding the number",
+    "hands-on": "playing",
+}
+
+
+def _skill(name: str) -> str:
+    """A skill, or a pair of skills, in words: ``the four in A♭``, ``the C shape of major chords``."""
+    words = [_one_skill(*one.split(":", 1)) for one in name.split()]
+    if len(words) == 1:
+        return words[0]
+    first, second = words if name.startswith("degree") else words[::-1]
+    return f"{first} {'of' if name.startswith('quality') else 'in'} {second}"
+
+
+def _one_skill(kind: str, value: str) -> str:
+    match kind:
+        case "key":
+            return str(Key.from_slug(value))
+        case "degree":
+            return f"the {number_word(int(value))}"
+        case "quality":
+            return f"{value.replace('b5', '♭5')} chords"
+        case "shape":
+            return f"the {value} shape"
+        case "ask":
+            return _ASK_WORDS[value]
+        case _:
+            return f"{kind} {value}"
 
 
 def _number(degree: str, seventh: str | None) -> str:

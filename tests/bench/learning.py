@@ -248,7 +248,8 @@ def learnt(make: Callable[[World], Planner], family: str, transfer: float, learn
     """Let a world's learners drill for 30 days."""
     world, diary = World(family, transfer, learners, seed), Diary.drawn(learners, DAYS, seed)
     planner, seen = make(world), Seen.nothing(*introduction(world))
-    counts, off = [], []
+    counts: list[Floats] = []
+    off: list[Floats] = []
     for day in range(DAYS):
         spent = drill_with(planner, world, diary, seen, day)
         off.append(spent[diary.drills[day]] - SESSION)

@@ -93,9 +93,9 @@ def test_moving_up_keeps_every_row(store: Store, database: str, next_version: Pa
         assert db.get_one(Review, review_id).outcome == "clean"
     if database.startswith("sqlite"):
         assert copy is not None
-        assert copy.name == "drill-0001-20260501T180000Z.sqlite"
+        assert copy.name == "drill-0002-20260501T180000Z.sqlite"
         with closing(sqlite3.connect(copy)) as kept:
-            assert kept.execute("SELECT version_num FROM alembic_version").fetchall() == [("0001",)]
+            assert kept.execute("SELECT version_num FROM alembic_version").fetchall() == [("0002",)]
             assert kept.execute("SELECT count(*) FROM reviews").fetchone() == (1,)
 
 
@@ -112,7 +112,7 @@ def test_a_migration_that_would_orphan_a_review_changes_nothing(
     with pytest.raises(StoreError, match="without their owner in reviews"):
         prepare(database, NOW)
     assert rows_of(store, "questions")
-    assert rows_of(store, "alembic_version") == [("0001",)]
+    assert rows_of(store, "alembic_version") == [("0002",)]
     assert "note" not in str(rows_of(store, "sqlite_master"))
 
 
@@ -124,7 +124,7 @@ def test_a_migration_that_fails_halfway_changes_nothing(
     a_next_version(monkeypatch, tmp_path, more)
     with pytest.raises(IntegrityError):
         prepare(database, NOW)
-    assert rows_of(store, "alembic_version") == [("0001",)]
+    assert rows_of(store, "alembic_version") == [("0002",)]
 
 
 @pytest.mark.both_databases
