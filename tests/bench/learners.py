@@ -169,7 +169,7 @@ class Contexts:
 
     def retrievable(self, who: Ints, idx: Ints, at: Floats) -> Floats:
         x = self._pools(who, idx, at)
-        return np.clip((x * self.gamma).sum(axis=2) / self.total[-1], 0.0, 1.0)
+        return np.asarray(np.clip((x * self.gamma).sum(axis=2) / self.total[-1], 0.0, 1.0))
 
     def practise(self, who: Ints, idx: Ints, at: Floats, right: Bools) -> None:
         x = self._pools(who, idx, at)
