@@ -9,7 +9,7 @@ depends on the order in which things arrived.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cache
 
 from sqlalchemy.orm import Session
@@ -62,8 +62,16 @@ def candidates(db: Session, player_id: int) -> Iterator[Candidate]:
         if seen is None:
             yield candidate
         else:
-            yield replace(
-                candidate, last_at=seen.answered_at, last_outcome=seen.outcome, reviews=seen.reviews
+            yield Candidate(
+                candidate.features,
+                candidate.path,
+                candidate.key,
+                candidate.ask,
+                seen.answered_at,
+                seen.outcome,
+                seen.reviews,
+                candidate.box,
+                candidate.degree,
             )
 
 

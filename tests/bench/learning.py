@@ -15,7 +15,7 @@ from __future__ import annotations
 import argparse
 import platform
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from itertools import product
 
@@ -187,8 +187,7 @@ class ThisPlanner:
             outcome = Outcome(right, float(answers.seconds[row]), EPOCH + timedelta(seconds=t))
             self.rows[w].update(learn(self.rows[w], self.features[w][c], outcome))
             before = self.cards[w][c]
-            self.cards[w][c] = replace(
-                before,
+            self.cards[w][c] = before._replace(
                 last_at=outcome.at,
                 last_outcome="clean" if clean else "late" if right else "missed",
                 reviews=before.reviews + 1,
