@@ -39,8 +39,8 @@ from tests.bench.published.planning import (
 )
 
 # Where a paper leaves a constant open, the best on average of a few tried on other seeds: the threshold
-# of .3, .5, .7; q of .3, 1, 4, 16; the new cards' share of 1, 4, 10, 20. Forgetting starts at 1 a day and
-# halves or grows by half with an answer.
+# of .1, .2, .3, .5, .7; q of .3, 1, 4, 16, 64; the new cards' share of 1, 4, 10, 20, 40. Forgetting starts at
+# 1 a day and halves or grows by half with an answer.
 HALF_LIFE = (0.3, 1.0, -0.3, 0.0)
 MEMORIZE = (4.0, 1.0, 0.5, 0.5)
 SELECTION = (10.0, 1.0, 0.5, 0.5)
