@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drill.forecast import Deck, Forecast, forecast
-from drill.memory import CAP, Parameters, Row, first_hold
+from drill.memory import CAP, Parameters, Row
 from drill.plan import READ_RIGHT, READ_WRONG, Candidate, Planned, goes_on
 from drill.worth import Worth, worth
 
@@ -173,7 +173,7 @@ class Choice:
 
 
 def _own_worth(deck: Deck, view: Forecast, missed: Bools, table: Worth, by: Parameters) -> Floats:
-    first = np.array([first_hold(f, by.holding) for f in deck.features])
+    first = by.holding.first * np.exp(by.holding.by_ease * (deck.difficulty - by.holding.usual))
     hold = np.where(missed, np.minimum(view.hold, MISSED_HOLDS), view.hold)
     old = table.of_practised(view.carried, np.where(view.seen, hold, 1.0), view.days)
     old = np.where(view.days < TODAY, 1e-4 * old, old)

@@ -96,7 +96,7 @@ def start(
             before.ended_at = now
             db.flush()  # Only one session per player may be open, so this one ends before the next is there.
         player.settled = True
-        session = _new_session(player, minutes or player.minutes, tab, now)
+        session = new_session(player, minutes or player.minutes, tab, now)
         session.focus = None if focus is None else sorted(focus)
         session.horizon_days = horizon / timedelta(days=1)
         db.add(session)
@@ -186,18 +186,7 @@ def add_questions(
 ) -> list[Question]:
     """Plan ``minutes`` more and store the questions, numbered from ``first``; they follow a card of
     the kind ``behind``."""
-    planned = plan(
-        (card for card in candidates(db, player, setting_of(session)) if card.features.card_id not in without),
-        memory_rows(db, player.id),
-        now,
-        minutes,
-        keys=keys_of(player.keys),
-        allowed=_allowed(session),
-        seed=int(session.id[:8], 16) + first,
-        focus=None if session.focus is None else frozenset(session.focus),
-        horizon=timedelta(days=session.horizon_days),
-        parameters=parameters_of(db, player),
-    )
+    cards = planned(db, player, session, minutes, now, seed=int(session.id[:8], 16) + first, without=without)
     questions = [
         Question(
             session_id=session.id,
@@ -209,10 +198,35 @@ def add_questions(
             reason_values=dict(card.values),
             predicted_seconds=card.seconds,
         )
-        for number, card in enumerate(_turned(planned, behind), start=first)
+        for number, card in enumerate(_turned(cards, behind), start=first)
     ]
     db.add_all(questions)
     return questions
+
+
+def planned(
+    db: Session,
+    player: Player,
+    session: DrillSession,
+    minutes: float,
+    now: datetime,
+    *,
+    seed: int,
+    without: Collection[str] = (),
+) -> Sequence[Planned]:
+    """The cards that ``minutes`` of a session are best spent on at ``now``, in order."""
+    return plan(
+        (card for card in candidates(db, player, setting_of(session)) if card.features.card_id not in without),
+        memory_rows(db, player.id),
+        now,
+        minutes,
+        keys=keys_of(player.keys),
+        allowed=_allowed(session),
+        seed=seed,
+        focus=None if session.focus is None else frozenset(session.focus),
+        horizon=timedelta(days=session.horizon_days),
+        parameters=parameters_of(db, player),
+    )
 
 
 def kind_of(card_id: str) -> tuple[str, str]:
@@ -221,12 +235,12 @@ def kind_of(card_id: str) -> tuple[str, str]:
     return str(card.key), card.ask
 
 
-def _turned(planned: Sequence[Planned], behind: tuple[str, str] | None) -> Sequence[Planned]:
+def _turned(cards: Sequence[Planned], behind: tuple[str, str] | None) -> Sequence[Planned]:
     """The cards begun with one that is unlike the one before them."""
-    kinds = [kind_of(card.card_id) for card in planned]
+    kinds = [kind_of(card.card_id) for card in cards]
     ends_meet = kinds[-1:] != kinds[:1]
     begin = next((n for n, kind in enumerate(kinds) if kind != behind and (n == 0 or ends_meet)), 0)
-    return [*planned[begin:], *planned[:begin]]
+    return [*cards[begin:], *cards[:begin]]
 
 
 def time_is_up(session: DrillSession, now: datetime) -> bool:
@@ -251,7 +265,8 @@ def _fixed(preferences: Preferences, session: DrillSession) -> Preferences:
     return replace(preferences, tempo=session.tempo, **kept_setting(session))
 
 
-def _new_session(player: Player, minutes: int, tab: str, now: datetime) -> DrillSession:
+def new_session(player: Player, minutes: int, tab: str, now: datetime) -> DrillSession:
+    """A session of the player's, as set now."""
     _, until = clock.day_bounds(now, player.zone, player.day_start)
     return DrillSession(
         id=secrets.token_hex(16),
