@@ -18,7 +18,7 @@ from drill.preferences import read_setting
 from drill.standing import standings
 from drill.store import Store
 from drill.store.log import Answered, last_reviews_to
-from drill.store.memory import SeenCard, memory_rows, seen
+from drill.store.memory import Last, last_answers, memory_rows
 from drill.store.models import Player
 from drill.words import say
 
@@ -34,7 +34,7 @@ class Known:
     """A card of the cell, what came of it so far, and how fluent the player is in it."""
 
     placed: Placed
-    seen: SeenCard
+    seen: Last
     fluency: Fluency
 
 
@@ -57,7 +57,7 @@ def look_close(store: Store, player_id: int, view: View, key: Key, degree: int, 
         player = db.get_one(Player, player_id)
         met = [
             (each, placed)
-            for each, placed in shown(seen(db, player_id), view)
+            for each, placed in shown(sorted(last_answers(db, player_id).values()), view)
             if placed.card.key == key and placed.degree == degree
         ]
         rows = memory_rows(db, player_id)

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drill.forecast import Deck, Forecast, forecast
-from drill.memory import CAP, Parameters, Row, first_hold
+from drill.memory import CAP, Parameters, Row
 from drill.plan import READ_RIGHT, READ_WRONG, Candidate, Planned, goes_on
 from drill.worth import Worth, worth
 
@@ -80,7 +80,7 @@ class Choice:
         self.due = view.seen & (view.days >= TODAY)
         self.brings = WRONG_BRINGS + (1.0 - WRONG_BRINGS) * known
         mine = self.mine = np.array([not keys or c.key in keys for c in cards])
-        counts = np.array([focus is None or c.features.card_id in focus for c in cards])
+        counts = self.in_focus = np.array([focus is None or c.features.card_id in focus for c in cards])
         wanted = np.where(mine, 1.0, OTHER_KEYS) * np.where(counts, 1.0, OUT_OF_FOCUS)
         ties = 1.0 + 1e-6 * np.random.default_rng(seed).random(len(cards))
         by_seconds = BY_SECONDS * max(1.0 - view.carry, 0.0) ** CARRY_POWER
@@ -130,10 +130,13 @@ class Choice:
     def _in_turn(self, may: Bools, turns: Ints) -> Bools:
         """Those of the cards that may be taken: of the new ones only the asks that have a card on the
         first step of the path, and of these only the ones whose turn it is. While there is nothing
-        to keep yet, only the first step itself: the one, four and five of every key."""
+        to keep yet, only the first step itself: the one, four and five of every key. What is in focus
+        comes before what is not."""
         new = may & ~self.view.seen
         if not new.any():
             return may
+        if (new & self.in_focus).any():
+            new &= self.in_focus
         first = new & (self.step == self.step[new].min())
         if self.due.any():
             first = new & np.isin(self.ask, self.ask[first])
@@ -173,7 +176,7 @@ class Choice:
 
 
 def _own_worth(deck: Deck, view: Forecast, missed: Bools, table: Worth, by: Parameters) -> Floats:
-    first = np.array([first_hold(f, by.holding) for f in deck.features])
+    first = by.holding.first * np.exp(by.holding.by_ease * (deck.difficulty - by.holding.usual))
     hold = np.where(missed, np.minimum(view.hold, MISSED_HOLDS), view.hold)
     old = table.of_practised(view.carried, np.where(view.seen, hold, 1.0), view.days)
     old = np.where(view.days < TODAY, 1e-4 * old, old)

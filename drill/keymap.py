@@ -27,7 +27,7 @@ from cards.numerals import own_numeral
 from drill.memory import Fluency
 from drill.standing import standings
 from drill.store import Store
-from drill.store.memory import SeenCard, memory_rows, seen
+from drill.store.memory import Last, last_answers, memory_rows
 from drill.store.models import Player
 
 #: A cell with fewer answers is unsure, and so is one whose deviation is wider.
@@ -200,15 +200,15 @@ def place_of(card_id: str) -> Placed | None:
     return Placed(card, card.key.intervals.index(card.numeral.root) + 1, seventh)
 
 
-def shown(met: Iterable[SeenCard], view: View) -> list[tuple[SeenCard, Placed]]:
+def shown(met: Iterable[Last], view: View) -> list[tuple[Last, Placed]]:
     """The answered cards that count in a view."""
     found = ((each, place_of(each.card)) for each in met)
     return [(each, placed) for each, placed in found if placed and view.shows(placed)]
 
 
-def draw_up(met: Sequence[tuple[SeenCard, Placed]], fluencies: Mapping[str, Fluency], view: View) -> KeyMap:
+def draw_up(met: Sequence[tuple[Last, Placed]], fluencies: Mapping[str, Fluency], view: View) -> KeyMap:
     """The map of the answered cards of a view."""
-    by_cell: dict[tuple[Key, int], list[SeenCard]] = {}
+    by_cell: dict[tuple[Key, int], list[Last]] = {}
     for each, placed in met:
         by_cell.setdefault((placed.card.key, placed.degree), []).append(each)
     cells = (
@@ -217,7 +217,7 @@ def draw_up(met: Sequence[tuple[SeenCard, Placed]], fluencies: Mapping[str, Flue
     return KeyMap(view, tuple(cells))
 
 
-def _cell(key: Key, degree: int, met: Sequence[SeenCard], fluencies: Mapping[str, Fluency]) -> Cell:
+def _cell(key: Key, degree: int, met: Sequence[Last], fluencies: Mapping[str, Fluency]) -> Cell:
     if not met:
         return Cell(key, degree)
     found = [fluencies[each.card] for each in met]
@@ -236,6 +236,6 @@ def key_map(store: Store, player_id: int, view: View, now: datetime) -> KeyMap:
     """A player's map at ``now``."""
     with store.reading() as db:
         tempo = db.get_one(Player, player_id).tempo
-        met = shown(seen(db, player_id), view)
+        met = shown(sorted(last_answers(db, player_id).values()), view)
         rows = memory_rows(db, player_id)
     return draw_up(met, standings(rows, (placed.card for _, placed in met), now, tempo), view)

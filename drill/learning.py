@@ -10,7 +10,6 @@ only the rows that those answers touch are read and written. Checkpoints are kep
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
-from dataclasses import replace
 from itertools import islice
 
 from sqlalchemy.orm import Session
@@ -45,8 +44,8 @@ def candidates(db: Session, player: Player, setting: Setting) -> Iterator[Candid
     last = last_answers(db, player.id)
     for card in playable(last, setting, player.switched_off):
         seen = last[card.id]
-        yield replace(
-            _candidate(card, path(card)), last_at=seen.answered_at, last_outcome=seen.outcome, reviews=seen.reviews
+        yield _candidate(card, path(card))._replace(
+            last_at=seen.answered_at, last_outcome=seen.outcome, reviews=seen.reviews
         )
     outcomes = {card: seen.outcome for card, seen in last.items()}
     for step in frontier(outcomes, keys_of(player.keys), setting, player.switched_off):

@@ -34,6 +34,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from datetime import datetime
 from functools import lru_cache
+from typing import NamedTuple
 
 SLOW, FAST, PACE, CARRY = "player:slow", "player:fast", "player:pace", "player:carry"
 DAY = 86_400.0
@@ -46,9 +47,10 @@ BELIEVED = 2.0
 SPREAD_MEMORY = 200.0
 
 
-@dataclass(frozen=True)
-class Row:
+class Row(NamedTuple):
     """One offset as it stood at its last answer, with the counts that stage 2 reads.
+
+    A tuple, since a plan reads thousands.
 
     ``mean`` and ``variance`` are logits of being right; ``pace`` and ``pace_variance`` the same for
     ln(seconds). The recent counts fade by e in an hour. ``last`` is 1 (right), −1 (wrong) or 0.

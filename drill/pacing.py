@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Final
 
 from sqlalchemy.orm import Session
@@ -34,8 +34,14 @@ AT_END: Final = "why-at-end"
 FEW_LEFT: Final = 2
 """With so few questions open and time left, more are planned."""
 
-ENDING: Final = 90.0
-"""Seconds before its end at which a session looks for the best place to end."""
+SOONEST: Final = timedelta(minutes=2)
+"""What was not missed is not repeated any sooner."""
+
+ENDING, ENDING_EACH = 60.0, 20.0
+"""Seconds before its end at which a session looks for the best place to end, and for each missed card."""
+
+AT_END_SHARE: Final = 1 / 3
+"""The share of a session that cards missed in it may take at its end."""
 
 
 def go_on(
@@ -49,7 +55,8 @@ def go_on(
     left = session.minutes * 60 - session.visible_seconds - (READ_RIGHT if last.right else READ_WRONG)
     missed = [review for review in new if review.outcome == "missed"]
     few = so_far.questions - so_far.answered <= FEW_LEFT
-    if left > ENDING and not missed and not few:
+    ending = left <= ENDING + ENDING_EACH * so_far.missed
+    if not ending and not missed and not few:
         return [], False
     rest = _Rest.of(db, session, last.question)
     added = [again for review in missed if (again := rest.bring_back(review))]
@@ -57,7 +64,7 @@ def go_on(
     more = left - sum(question.predicted_seconds for question in rest.open)
     if few and more > 0:
         added += rest.fill_up(db, player, more, now)
-    if left <= ENDING or not rest.open:
+    if ending or not rest.open:
         at_end = rest.end(left)
         db.add_all(at_end)
         added += at_end
@@ -117,26 +124,31 @@ class _Rest:
         back = [each for each in self._missed() if each.card != self.questions[self.current].card]
         # The first of them should be unlike the card just answered.
         back.sort(key=lambda each: kind_of(each.card) == kind_of(self.questions[self.current].card))
-        regular = self.open
+        back = _fitting(back, self.session.minutes * 60 * AT_END_SHARE)
         needed = sum(each.predicted_seconds for each in back)
+        regular = self.open
         if regular and goes_on(left - needed, regular[0].predicted_seconds):
             return []
-        added, after = [], self.current
-        for each in back:
-            if goes_on(left, each.predicted_seconds):
-                left -= each.predicted_seconds
-                added.append(self._put(each, AT_END, after))
-        return added
+        return [self._put(each, AT_END, self.current) for each in _fitting(back, left)]
 
     def _missed(self) -> list[Question]:
-        """The questions that were missed and did not come back at the end yet."""
+        """The questions that were missed and did not come back at the end yet, but for those that
+        went right a moment ago."""
         back = {question.card for question in self.questions.values() if question.reason == AT_END}
         missed: dict[str, Question] = {}
+        last: dict[str, Review] = {}
         for question in self.order:
             review = self.reviews.get(question.question)
-            if review and review.outcome == "missed" and review.id not in self.mistaps and question.card not in back:
-                missed.setdefault(question.card, question)
-        return list(missed.values())
+            if review and review.id not in self.mistaps:
+                last[question.card] = review
+                if review.outcome == "missed" and question.card not in back:
+                    missed.setdefault(question.card, question)
+        now = self.reviews[self.current].answered_at
+        return [
+            question
+            for card, question in missed.items()
+            if last[card].outcome == "missed" or now - last[card].answered_at >= SOONEST
+        ]
 
     def _put(self, missed: Question, reason: str, after: int) -> Question:
         again = Question(
@@ -151,3 +163,13 @@ class _Rest:
         )
         self.questions[again.question] = again
         return again
+
+
+def _fitting(questions: Sequence[Question], seconds: float) -> list[Question]:
+    """As many of the questions as are worth beginning in so many seconds."""
+    fitting = []
+    for each in questions:
+        if goes_on(seconds, each.predicted_seconds):
+            seconds -= each.predicted_seconds
+            fitting.append(each)
+    return fitting

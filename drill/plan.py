@@ -29,7 +29,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, S
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import islice
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from drill.memory import START, Features, Parameters, Row
 
@@ -43,9 +43,8 @@ HORIZON = timedelta(days=14)
 READ_RIGHT, READ_WRONG = 2.5, 7.0
 
 
-@dataclass(frozen=True)
-class Candidate:
-    """A card that the player has switched on, and what came of it so far."""
+class Candidate(NamedTuple):
+    """A card that the player has switched on, and what came of it so far. A tuple: there are thousands."""
 
     features: Features
     path: tuple[int, ...]

@@ -102,7 +102,7 @@ def start(
             before.ended_at = now
             db.flush()  # Only one session per player may be open, so this one ends before the next is there.
         player.settled = True
-        session = _new_session(session_id or secrets.token_hex(16), player, minutes or player.minutes, tab, now)
+        session = new_session(player, minutes or player.minutes, tab, now, session_id)
         session.focus = list(focus) or None
         session.horizon_days = horizon / timedelta(days=1)
         db.add(session)
@@ -194,21 +194,7 @@ def add_questions(
 ) -> list[Question]:
     """Plan ``minutes`` more and store the questions, numbered from ``first``; they follow a card of
     the kind ``behind``."""
-    open_cards = list(candidates(db, player, setting_of(session)))
-    focus = session.focus or ()
-    in_focus = cards_in_focus(open_cards, focus)
-    planned = plan(
-        (card for card in open_cards if card.features.card_id not in without),
-        memory_rows(db, player.id),
-        now,
-        minutes,
-        keys=keys_of(player.keys),
-        allowed=allowed_at(session.tempo),
-        seed=int(session.id[:8], 16) + first,
-        focus=in_focus,
-        horizon=timedelta(days=session.horizon_days),
-        parameters=parameters_of(db, player),
-    )
+    cards = planned(db, player, session, minutes, now, seed=int(session.id[:8], 16) + first, without=without)
     questions = [
         Question(
             session_id=session.id,
@@ -216,13 +202,39 @@ def add_questions(
             player_id=player.id,
             card=card.card_id,
             after=None,
-            **_reason(card, in_focus, focus),
+            **_reason(card, session.focus or ()),
             predicted_seconds=card.seconds,
         )
-        for number, card in enumerate(_turned(planned, behind), start=first)
+        for number, card in enumerate(_turned(cards, behind), start=first)
     ]
     db.add_all(questions)
     return questions
+
+
+def planned(
+    db: Session,
+    player: Player,
+    session: DrillSession,
+    minutes: float,
+    now: datetime,
+    *,
+    seed: int,
+    without: Collection[str] = (),
+) -> Sequence[Planned]:
+    """The cards that ``minutes`` of a session are best spent on at ``now``, in order."""
+    open_cards = [card for card in candidates(db, player, setting_of(session)) if card.features.card_id not in without]
+    return plan(
+        open_cards,
+        memory_rows(db, player.id),
+        now,
+        minutes,
+        keys=keys_of(player.keys),
+        allowed=allowed_at(session.tempo),
+        seed=seed,
+        focus=cards_in_focus(open_cards, session.focus or ()),
+        horizon=timedelta(days=session.horizon_days),
+        parameters=parameters_of(db, player),
+    )
 
 
 def kind_of(card_id: str) -> tuple[str, str]:
@@ -231,17 +243,17 @@ def kind_of(card_id: str) -> tuple[str, str]:
     return str(card.key), card.ask
 
 
-def _turned(planned: Sequence[Planned], behind: tuple[str, str] | None) -> Sequence[Planned]:
+def _turned(cards: Sequence[Planned], behind: tuple[str, str] | None) -> Sequence[Planned]:
     """The cards begun with one that is unlike the one before them."""
-    kinds = [kind_of(card.card_id) for card in planned]
+    kinds = [kind_of(card.card_id) for card in cards]
     ends_meet = kinds[-1:] != kinds[:1]
     begin = next((n for n, kind in enumerate(kinds) if kind != behind and (n == 0 or ends_meet)), 0)
-    return [*planned[begin:], *planned[:begin]]
+    return [*cards[begin:], *cards[:begin]]
 
 
-def _reason(card: Planned, in_focus: Collection[str] | None, focus: Sequence[str]) -> dict[str, Any]:
+def _reason(card: Planned, focus: Sequence[str]) -> dict[str, Any]:
     """Why a card is asked, as its question keeps it; of a card in focus: that it was asked for."""
-    if in_focus is not None and card.card_id in in_focus:
+    if focus and set(focus) <= set(read_card(card.card_id).skills):
         return {"reason": ASKED_FOR, "reason_values": {"skills": " ".join(focus)}}
     return {"reason": card.reason, "reason_values": dict(card.values)}
 
@@ -268,10 +280,13 @@ def _fixed(preferences: Preferences, session: DrillSession) -> Preferences:
     return replace(preferences, tempo=session.tempo, **kept_setting(session))
 
 
-def _new_session(session_id: str, player: Player, minutes: int, tab: str, now: datetime) -> DrillSession:
+def new_session(
+    player: Player, minutes: int, tab: str, now: datetime, session_id: str | None = None
+) -> DrillSession:
+    """A session of the player's, as set now."""
     _, until = clock.day_bounds(now, player.zone, player.day_start)
     return DrillSession(
-        id=session_id,
+        id=session_id or secrets.token_hex(16),
         player_id=player.id,
         minutes=minutes,
         tempo=player.tempo,

@@ -21,7 +21,7 @@ from drill.keymap import NINE_OF_TEN
 from drill.skills import Estimate, Practised, share_out
 from drill.standing import standings
 from drill.store import Store
-from drill.store.memory import memory_rows, seen
+from drill.store.memory import last_answers, memory_rows
 from drill.store.models import Player
 
 #: A skill with fewer answers is not told yet.
@@ -99,7 +99,7 @@ def why(store: Store, player_id: int, now: datetime) -> Why:
     """Why a player is weak where it is, at ``now``."""
     with store.reading() as db:
         tempo = db.get_one(Player, player_id).tempo
-        met = [(each, card) for each in seen(db, player_id) if (card := _known(each.card))]
+        met = [(each, card) for each in sorted(last_answers(db, player_id).values()) if (card := _known(each.card))]
         rows = memory_rows(db, player_id)
     fluencies = standings(rows, (card for _, card in met), now, tempo)
     return work_out([Practised(card.id, card.skills, each.reviews, fluencies[card.id]) for each, card in met])

@@ -101,7 +101,7 @@ _SENTENCES = {
     "why-new-box": "New in {key}: box {box}.",
     "why-missed": "Missed last time.",
     "why-late": "Right last time, but late.",
-    "why-skill": "Weak: {what}.",
+    "why-skill": "Keeps {what} in play.",
     "why-fading": "Fading: {days} days.",
     "why-fading-a-day": "Fading: one day.",
     "why-warm": "Known well, to keep it so.",

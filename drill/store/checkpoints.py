@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import zlib
 from collections.abc import Mapping, Sequence
-from dataclasses import astuple, dataclass, field
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from sqlalchemy import delete, select
@@ -80,7 +80,7 @@ def _drop(db: Session, player_id: int, answers: set[int]) -> None:
 
 def _packed(known: Known) -> bytes:
     """As compressed JSON, which keeps every float as it is."""
-    rows = [astuple(row) for row in known.memory.rows.values()]
+    rows = list(known.memory.rows.values())
     last = [(card, seen.reviews, seen.answered_at, seen.outcome) for card, seen in known.last.items()]
     return zlib.compress(json.dumps([rows, last], default=datetime.isoformat).encode(), _QUICKLY)
 

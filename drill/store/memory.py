@@ -6,11 +6,11 @@ What every answer asks is built once: to build a statement takes longer than to 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict
 from datetime import datetime
 from functools import cache
 from operator import attrgetter
-from typing import Any, Final
+from typing import Any, Final, NamedTuple
 
 from sqlalchemy import Table, TextClause, bindparam, delete, func, select, text
 from sqlalchemy.orm import Session
@@ -19,7 +19,7 @@ from drill.memory import Row
 from drill.store.checkpoints import Seen
 from drill.store.models import Base, LastAnswer, MemoryRow
 
-_NAMES: Final = tuple(field.name for field in fields(Row))
+_NAMES: Final = Row._fields
 _COLUMNS: Final = tuple(getattr(MemoryRow, name) for name in _NAMES)
 _ROWS: Final = select(*_COLUMNS).where(MemoryRow.player_id == bindparam("player"))
 _NAMED_ROWS: Final = _ROWS.where(MemoryRow.name.in_(bindparam("names", expanding=True)))
@@ -28,13 +28,13 @@ _values = attrgetter(*_NAMES)
 
 def memory_rows(db: Session, player_id: int) -> dict[str, Row]:
     """The rows of a player's memory by name."""
-    return {found.name: Row(*found) for found in db.execute(_ROWS, {"player": player_id})}
+    return {found[0]: Row._make(found) for found in db.execute(_ROWS, {"player": player_id})}
 
 
 def memory_rows_named(db: Session, player_id: int, names: Collection[str]) -> dict[str, Row]:
     """Those of the player's rows that have these names."""
     rows = db.execute(_NAMED_ROWS, {"player": player_id, "names": list(names)})
-    return {found.name: Row(*found) for found in rows}
+    return {found[0]: Row._make(found) for found in rows}
 
 
 def keep_rows(db: Session, player_id: int, rows: Iterable[Row]) -> None:
@@ -42,29 +42,23 @@ def keep_rows(db: Session, player_id: int, rows: Iterable[Row]) -> None:
     _put(db, MemoryRow, [{"player_id": player_id, **dict(zip(_NAMES, _values(row), strict=True))} for row in rows])
 
 
-def last_answers(db: Session, player_id: int) -> dict[str, LastAnswer]:
-    """The last answer to every card the player has seen, by card."""
-    return {found.card: found for found in db.scalars(select(LastAnswer).where(LastAnswer.player_id == player_id))}
-
-
-@dataclass(frozen=True)
-class SeenCard:
-    """A card that a player has answered: how often, when last, and what came of that."""
+class Last(NamedTuple):
+    """The last answer to a card, and how many there were."""
 
     card: str
-    reviews: int
     answered_at: datetime
     outcome: str
+    reviews: int
 
 
-_SEEN: Final = select(LastAnswer.card, LastAnswer.reviews, LastAnswer.answered_at, LastAnswer.outcome).where(
+_LAST: Final = select(LastAnswer.card, LastAnswer.answered_at, LastAnswer.outcome, LastAnswer.reviews).where(
     LastAnswer.player_id == bindparam("player")
-).order_by(LastAnswer.card)
+)
 
 
-def seen(db: Session, player_id: int) -> list[SeenCard]:
-    """Every card that the player has answered, by id."""
-    return [SeenCard(*found) for found in db.execute(_SEEN, {"player": player_id})]
+def last_answers(db: Session, player_id: int) -> dict[str, Last]:
+    """The last answer to every card the player has seen, by card."""
+    return {found[0]: Last._make(found) for found in db.execute(_LAST, {"player": player_id})}
 
 
 def add_last_answers(db: Session, player_id: int, answers: Iterable[LastAnswer]) -> None:

@@ -25,10 +25,12 @@ class Progress:
 
     questions   how many it has so far
     answered    how many of them are answered
+    missed      how many of these were missed
     """
 
     questions: int
     answered: int
+    missed: int
 
 
 @dataclass(frozen=True)
@@ -112,7 +114,7 @@ def asked(db: Session, session_id: str, numbers: Collection[int]) -> dict[int, A
 
 
 _PROGRESS: Final = (
-    select(func.count(), func.count(Review.id))
+    select(func.count(), func.count(Review.id), func.count().filter(Review.outcome == "missed"))
     .select_from(Question)
     .outerjoin(Review, _REVIEW_OF_QUESTION)
     .where(Question.session_id == bindparam("session"))

@@ -1,7 +1,7 @@
 """Everything of one player, table by table: taken out as plain values, put back.
 
 Conventions. Every table with a ``player_id`` belongs to it, but for those that are worked out from the
-log (:data:`DERIVED`); a table that a later revision adds is taken along by itself. Instants travel in
+log or belong to one installation (:data:`DERIVED`); a table that a later revision adds is taken along by itself. Instants travel in
 ISO 8601 with their zone, everything else as JSON has it. ``player_id`` is left out: whoever takes the
 rows in has a number of their own.
 """
@@ -15,9 +15,9 @@ from typing import Any, Final
 from sqlalchemy import Column, Table, insert, select
 from sqlalchemy.orm import Session
 
-from drill.store.models import Base, LastAnswer, MemoryRow, Player
+from drill.store.models import Base, Job, KeptCheckpoint, LastAnswer, MemoryRow, Player
 
-DERIVED: Final = frozenset({MemoryRow.__tablename__, LastAnswer.__tablename__})
+DERIVED: Final = frozenset(table.__tablename__ for table in (MemoryRow, LastAnswer, KeptCheckpoint, Job))
 
 TABLES: Final[tuple[Table, ...]] = tuple(
     table

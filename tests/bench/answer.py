@@ -137,6 +137,10 @@ def review(question: dict[str, Any]) -> dict[str, Any]:
             "frets": lambda: {"frets": [None if fret == "x" else int(fret, 36) for fret in answer["frets"][0]]},
             "number": lambda: {"number": answer["numbers"][0]},
             "hands": lambda: {"right": True},
+            "choice": lambda: {"choice": answer["choices"][0]},
+            "spots": lambda: {"spots": answer["spots"][0]},
+            "notes": lambda: {"notes": answer["notes"]},
+            "marks": lambda: {"marks": [True] * len(question["prompt"]["beats"])},
         }[part]()
     return {
         "id": secrets.token_hex(16),

@@ -104,7 +104,7 @@ class Activation:
         age = np.maximum(self._clock(at)[:, None, None] - when, 1.0)
         used = np.arange(self.KEPT) < self.n[who[:, None], idx][..., None]
         total = np.where(used, age**-d, 0.0).sum(axis=2)
-        return np.log(np.maximum(total, 1e-9))
+        return np.asarray(np.log(np.maximum(total, 1e-9)))
 
     def retrievable(self, who: Ints, idx: Ints, at: Floats) -> Floats:
         m = self._activation(who, idx, at) + self.ease[who[:, None], idx]
@@ -148,7 +148,7 @@ class TwoStrengths:
         self.last[who[:, None], idx] = at[:, None]
 
     def thinking(self, knows: Floats) -> Floats:
-        return 3.6 * np.exp(-1.4 * knows)
+        return np.asarray(3.6 * np.exp(-1.4 * knows))
 
 
 class Contexts:
@@ -166,11 +166,11 @@ class Contexts:
 
     def _pools(self, who: Ints, idx: Ints, at: Floats) -> Floats:
         days = np.maximum(at[:, None] - self.last[who[:, None], idx], 0.0) / DAY
-        return self.x[who[:, None], idx] * np.exp(-days[..., None] / self.days)
+        return np.asarray(self.x[who[:, None], idx] * np.exp(-days[..., None] / self.days))
 
     def retrievable(self, who: Ints, idx: Ints, at: Floats) -> Floats:
         x = self._pools(who, idx, at)
-        return np.clip((x * self.gamma).sum(axis=2) / self.total[-1], 0.0, 1.0)
+        return np.asarray(np.clip((x * self.gamma).sum(axis=2) / self.total[-1], 0.0, 1.0))
 
     def practise(self, who: Ints, idx: Ints, at: Floats, right: Bools) -> None:
         x = self._pools(who, idx, at)
@@ -182,10 +182,11 @@ class Contexts:
         self.last[who[:, None], idx] = at[:, None]
 
     def thinking(self, knows: Floats) -> Floats:
-        return 3.6 * np.exp(-1.4 * knows)
+        return np.asarray(3.6 * np.exp(-1.4 * knows))
 
 
-FAMILIES = {"activation": Activation, "two strengths": TwoStrengths, "contexts": Contexts}
+Family = type[Activation] | type[TwoStrengths] | type[Contexts]
+FAMILIES: dict[str, Family] = {"activation": Activation, "two strengths": TwoStrengths, "contexts": Contexts}
 TRANSFERS = (0.0, 0.3, 0.6)
 MY_KEYS = 4
 MY_BOXES = (1, 2, 3)
@@ -268,7 +269,7 @@ class World:
 
     def _known(self, card: Floats, halves: Floats) -> Floats:
         """P(knows) by a card's own trace and those of its two groups (last axis)."""
-        return 1.0 - (1.0 - card) * (1.0 - self.transfer * np.sqrt(halves.prod(axis=-1)))
+        return np.asarray(1.0 - (1.0 - card) * (1.0 - self.transfer * np.sqrt(halves.prod(axis=-1))))
 
     def truly_clean(self, at: Floats) -> Floats:
         """P(knows and in time) of every card, (L, C), at instants (L,)."""

@@ -15,7 +15,7 @@ from __future__ import annotations
 import argparse
 import platform
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from itertools import product
 
@@ -41,8 +41,8 @@ from tests.bench.published.planning import (
 )
 
 # Where a paper leaves a constant open, the best on average of a few tried on other seeds: the threshold
-# of .3, .5, .7; q of .3, 1, 4, 16; the new cards' share of 1, 4, 10, 20. Forgetting starts at 1 a day and
-# halves or grows by half with an answer.
+# of .1, .2, .3, .5, .7; q of .3, 1, 4, 16, 64; the new cards' share of 1, 4, 10, 20, 40. Forgetting starts at
+# 1 a day and halves or grows by half with an answer.
 HALF_LIFE = (0.3, 1.0, -0.3, 0.0)
 MEMORIZE = (4.0, 1.0, 0.5, 0.5)
 SELECTION = (10.0, 1.0, 0.5, 0.5)
@@ -189,8 +189,7 @@ class ThisPlanner:
             outcome = Outcome(right, float(answers.seconds[row]), EPOCH + timedelta(seconds=t))
             self.rows[w].update(learn(self.rows[w], self.features[w][c], outcome))
             before = self.cards[w][c]
-            self.cards[w][c] = replace(
-                before,
+            self.cards[w][c] = before._replace(
                 last_at=outcome.at,
                 last_outcome="clean" if clean else "late" if right else "missed",
                 reviews=before.reviews + 1,
@@ -250,7 +249,8 @@ def learnt(make: Callable[[World], Planner], family: str, transfer: float, learn
     """Let a world's learners drill for 30 days."""
     world, diary = World(family, transfer, learners, seed), Diary.drawn(learners, DAYS, seed)
     planner, seen = make(world), Seen.nothing(*introduction(world))
-    counts, off = [], []
+    counts: list[Floats] = []
+    off: list[Floats] = []
     for day in range(DAYS):
         spent = drill_with(planner, world, diary, seen, day)
         off.append(spent[diary.drills[day]] - SESSION)

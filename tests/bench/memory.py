@@ -27,8 +27,8 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
-from drill.memory import Features, Outcome, Parameters, Row, fluency, learn
-from drill.refit import START, Answered, log_loss, predicted, refit, traces_of, weights_of
+from drill.memory import START, Features, Outcome, Parameters, Row, fluency, learn
+from drill.refit import Answered, log_loss, predicted, refit, traces_of, weights_of
 from drill.repertoire import features as features_of
 from tests.bench.learners import DAY, FAMILIES, TRANSFERS, Answers, Bools, Floats, Ints, World
 from tests.bench.learning import EPOCH, SELECTION, Diary, ThisPlanner, drill_with, introduction

@@ -79,7 +79,7 @@ def fill(store: Store, reviews: int, cards: list[Card]) -> None:
     with store.writing(1) as (db, _):
         for model, lines in by_table.items():
             db.execute(insert(model), lines)
-        relearn(db, 1)
+    relearn(store, 1)
 
 
 def took(call: Callable[[], object]) -> float:

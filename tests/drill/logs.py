@@ -30,7 +30,7 @@ def write(store: Store, log: Sequence[Line], number: int = 1, learnt: bool = Tru
     times = {"started_at": begun, "until": begun, "ended_at": begun, "visible_seconds": 60.0 * len(log)}
     session = a_session(number, **{**guitar, **times})
     reviews = [_review(session, place, line) for place, line in enumerate(log)]
-    with store.writing(1) as (db, _):
+    with store.writing(1) as (db, player):
         db.add(session)
         db.flush()
         db.add_all([_question(session, place, card) for place, (card, *_) in enumerate(log)])
@@ -39,7 +39,7 @@ def write(store: Store, log: Sequence[Line], number: int = 1, learnt: bool = Tru
         if learnt:
             db.flush()
             for review in reviews:
-                learn_from(db, 1, [review])
+                learn_from(db, player, [review])
     return reviews
 
 

@@ -20,7 +20,7 @@ from drill.cli import main
 from drill.keymap import View, key_map
 from drill.learning import rebuild
 from drill.store import Store, prepare
-from drill.store.memory import memory_rows, seen
+from drill.store.memory import last_answers, memory_rows
 from drill.store.models import Mistap
 from drill.why import why
 from tests.conftest import EVENING, Clock, Guitarist
@@ -61,7 +61,7 @@ def test_everything_comes_back_and_every_figure_is_the_same(played: Store, other
     assert why(other, 1, later) == why(played, 1, later)
     with played.reading() as here, other.reading() as there:
         assert memory_rows(there, 1) == memory_rows(here, 1)
-        assert seen(there, 1) == seen(here, 1)
+        assert last_answers(there, 1) == last_answers(here, 1)
     assert rebuild(other) == 6
 
 
@@ -85,6 +85,7 @@ def test_an_export_holds_what_is_told_in_the_documents(played: Store, clock: Clo
         "questions",
         "reviews",
         "mistaps",
+        "fits",
     ]
     developers = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text()
     told = developers.partition("## The export")[2].partition("\n## ")[0]

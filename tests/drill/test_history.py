@@ -14,7 +14,9 @@ from drill.history import Frame, Histories, go_through
 from drill.learning import rebuild
 from drill.memory import Outcome, fluency, learn
 from drill.repertoire import features
+from drill.replay import FIRST
 from drill.store import Store
+from drill.store.log import log_after
 from drill.store.memory import memory_rows
 from drill.store.models import Mistap
 from drill.words import say
@@ -113,7 +115,7 @@ def test_a_pass_that_goes_on_comes_out_like_one_from_the_beginning(store: Store)
 def test_a_pass_does_not_depend_on_how_often_it_was_looked_at(store: Store) -> None:
     write(store, lines("name:Ab:4", "mclcmccl", FRIDAY, every=timedelta(days=4)))
     with store.reading() as db:
-        log = list(replay(db, 1))
+        log = list(log_after(db, 1, FIRST))
     looked = go_through(log[:3], FRAME)
     looked.until(FRIDAY + timedelta(days=40))
     for review in log[3:]:

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 
 from drill.memory import Features, Outcome, Row, learn
-from drill.plan import Candidate, Planned, plan
+from drill.plan import Candidate, Planned, goes_on, plan
 
 NOW = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 STAGE = {1: 0, 4: 0, 5: 0, 6: 1, 2: 1, 3: 2, 7: 2}
@@ -188,3 +188,46 @@ def test_every_card_says_why() -> None:
     assert reasons["place:Bb:7:box1"] == ("why-late", ())
     assert ("why-fading", (("days", "40"),)) in reasons.values()
     assert Player().plan()[0].reason == "why-new"
+
+
+def test_a_jams_cards_come_before_the_others() -> None:
+    player = practised()
+    jam = {f"place:Eb:{degree}:box1" for degree in range(1, 8)}
+    planned = plan(
+        player.cards.values(), player.rows, NOW, 1, keys=player.keys, allowed=lambda _: 9.0, seed=1,
+        focus=jam, horizon=timedelta(days=3),
+    )  # fmt: skip
+    without = player.plan(minutes=1)
+    assert sum(p.card_id in jam for p in planned) > sum(p.card_id in jam for p in without)
+
+
+def test_no_kind_of_card_is_more_than_half_of_a_plan() -> None:
+    for player in (Player(), practised()):
+        cards = player.planned(minutes=2)
+        kinds = [(c.key, c.ask) for c in cards]
+        assert max(kinds.count(kind) for kind in kinds) <= (len(kinds) + 1) // 2
+
+
+def test_who_keeps_little_gets_few_new_cards() -> None:
+    def new_seconds(outcome: str) -> float:
+        player = Player()
+        for degree in range(1, 8):
+            for ask in ASKS:
+                for key in ("Bb", "Eb"):
+                    box = "" if ask == "name" else ":box1"
+                    player.drilled(f"{ask}:{key}:{degree}{box}", outcome, NOW - timedelta(days=3))
+        return sum(p.seconds for p in player.plan() if p.reason.startswith("why-new"))
+
+    assert new_seconds("missed") < new_seconds("clean")
+    assert new_seconds("missed") < 0.6 * 300
+
+
+def test_a_card_practised_this_evening_waits_for_another_day() -> None:
+    player = practised(last=NOW - timedelta(hours=1))
+    tonight = {i for i, card in player.cards.items() if card.last_at and NOW - card.last_at < timedelta(hours=2)}
+    assert not tonight & {p.card_id for p in player.plan(minutes=2)}
+
+
+def test_the_running_card_may_be_finished_but_none_is_begun_for_less_than_half() -> None:
+    assert goes_on(5.0, 9.0)
+    assert not goes_on(4.0, 9.0)

@@ -149,3 +149,17 @@ def test_strings_are_listed_as_one_says_them(strings: str, said: str) -> None:
 def test_a_message_without_words_is_an_error_and_not_a_blank() -> None:
     with pytest.raises(KeyError):
         say(Message("nothing.like.it"))
+
+
+@pytest.mark.parametrize(
+    ("skill", "said"),
+    [
+        ("key:Ab", "Keeps A♭ in play."),
+        ("key:Ab degree:4", "Keeps the four of A♭ in play."),
+        ("degree:4 box:1", "Keeps the four, box 1 in play."),
+        ("quality:m7b5 shape:C", "Keeps m7b5 chords, the C shape in play."),
+        ("ask:number", "Keeps telling the number in play."),
+    ],
+)
+def test_a_skill_is_said_as_a_player_would(skill: str, said: str) -> None:
+    assert say(Message("why-skill", (("skills", skill),))) == said
