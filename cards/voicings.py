@@ -8,7 +8,6 @@ root in the bass when its lowest note is on string 6 or 5, and at least three st
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from operator import itemgetter
@@ -22,6 +21,7 @@ from cards.search import HeldStop, held_stops, search_for
 from cards.shapes import Shape, full_form, shapes_of
 
 MAIN_STRINGS = 4
+_IMPOSSIBLE = float("inf")
 HARD = 15.0
 """Effort above which a voicing is called hard: a full G-shape barre costs 16, an E-shape one 13
 (our estimate). The main voicing is then a part of the shape."""
@@ -164,7 +164,7 @@ def _main_order(voicing: Voicing, held: HeldStop, shift: int) -> tuple[float, in
         for shape, root in held.covers
         if root + shift >= 0
     )
-    shape_effort = min((math.inf if effort is None else effort for effort in efforts), default=math.inf)
+    shape_effort = min((_IMPOSSIBLE if effort is None else effort for effort in efforts), default=_IMPOSSIBLE)
     return shape_effort, held.outside, voicing.fingered.total > HARD, -held.strings
 
 

@@ -162,7 +162,7 @@ def _numeral(text: str, key: Key, seventh: bool) -> Numeral:
         return numeral
     own = numeral.own(key)
     if own is None:
-        raise KeyNameError(f"--seventh is for the key's own chords: write the quality, like {text}7, instead")
+        raise KeyNameError(f"--seventh is for the key's own chords: write the quality, like {text}:7, instead")
     return own_numeral(key, own[0], seventh=True)
 
 

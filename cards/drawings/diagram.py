@@ -81,7 +81,7 @@ def grid_for(frets: list[int], region: Region | None, left_handed: bool = False)
     shown = [fret for fret in frets if fret > 0]
     if region is not None:
         shown += [max(region.low, 1), region.high]
-    first, last = min(shown), max(shown)
+    first, last = min(shown, default=1), max(shown, default=1)
     if first <= 2:
         first = 1
     return Grid(first, max(last, first + FEWEST_FRETS - 1), left_handed)

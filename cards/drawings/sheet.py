@@ -7,9 +7,15 @@ from cards.drawings.diagram import at, grid_for
 from cards.drawings.region import describe_region, paint_region, region_grid, region_title
 from cards.drawings.voicing import describe, paint, panel
 from cards.fingering import MEDIUM, Hand
+from cards.keys import Mode
 from cards.regions import Region
 from cards.voicings import Voicing, voicings
 
+_LEGENDS = {
+    Mode.MAJOR: "filled square: major tonic; outlined: minor tonic",
+    Mode.MINOR: "filled square: minor tonic; outlined: major tonic",
+    Mode.BLUES: "filled square: tonic",
+}
 _COLUMNS = 4
 _CELL_WIDTH = 210
 _CELL_HEIGHT = 300
@@ -24,7 +30,7 @@ def draw_sheet(region: Region, hand: Hand = MEDIUM, left_handed: bool = False) -
     width = _COLUMNS * _CELL_WIDTH + 2 * _MARGIN
     canvas = Canvas(width, height, region_title(region), _describe(region, mains))
     canvas.text("label", width / 2, 34, region_title(region), 22)
-    canvas.text("caption", width / 2, 56, "filled square: major tonic; outlined: minor tonic", 13)
+    canvas.text("caption", width / 2, 56, _LEGENDS[region.key.mode], 13)
     left, top = _cell(0)
     paint_region(canvas, at(region_grid(region, left_handed), left, top), region)
     canvas.text("label", left + 104, top, "the box", 16)

@@ -15,7 +15,7 @@ from cards.drawings.sheet import draw_sheet
 from cards.drawings.text import text_diagram
 from cards.drawings.voicing import describe, draw_voicings, panel
 from cards.fingering import Frets
-from cards.keys import DEGREES, MAJOR_KEYS, Key
+from cards.keys import BLUES_KEYS, DEGREES, MAJOR_KEYS, MINOR_KEYS, Key
 from cards.regions import BOXES, anchor_region
 from cards.voicings import Voicing, voicings
 
@@ -135,6 +135,33 @@ def test_every_sheet_is_soundly_drawn(key: Key) -> None:
         sound(svg, limit=None)
         labels = [text for _, _, _, text in of_class(svg, "label")]
         for degree in DEGREES:
+            assert f"{degree} · {key.numeral(degree)} · {key.chord(degree)}" in labels
+
+
+@pytest.mark.parametrize(
+    ("key", "title", "legend"),
+    [
+        ("Ab", "A♭ major (F minor), box 1, frets 1–4", "filled square: major tonic; outlined: minor tonic"),
+        ("Am", "A minor (C major), box 1, frets 5–8", "filled square: minor tonic; outlined: major tonic"),
+        ("A blues", "A blues (A minor box), box 1, frets 5–8", "filled square: tonic"),
+    ],
+)
+def test_a_sheet_says_which_tonic_its_box_belongs_to(key: str, title: str, legend: str) -> None:
+    region = anchor_region(Key.read(key), 1)
+    svg = draw_sheet(region)
+    assert [text for tag, _, _, text in marks(svg) if tag == "title"] == [title]
+    assert [text for _, _, _, text in of_class(svg, "caption")] == [legend]
+    tonics = [text for _, _, _, text in of_class(draw_region(region), "on-root")]
+    assert set(tonics) == {str(region.key.tonic)}
+
+
+@pytest.mark.parametrize("key", [*MINOR_KEYS[::3], *BLUES_KEYS[::3]], ids=str)
+def test_sheets_of_minor_keys_and_blues_are_sound(key: Key) -> None:
+    for box in BOXES:
+        svg = draw_sheet(anchor_region(key, box), left_handed=box == 2)
+        sound(svg, limit=None)
+        labels = [text for _, _, _, text in of_class(svg, "label")]
+        for degree in key.degrees:
             assert f"{degree} · {key.numeral(degree)} · {key.chord(degree)}" in labels
 
 

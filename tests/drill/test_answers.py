@@ -70,8 +70,14 @@ def test_a_review_keeps_what_it_was_judged_by(guitarist: Guitarist, store: Store
     assert item["allowed"] == 3.0 + review.allowance
     assert review.given == guitarist.right(number)
     assert review.drawn == {
-        "tuning": "EADGBE",
+        "tuning": [40, 45, 50, 55, 59, 64],
+        "capo": 0,
+        "frets": 22,
+        "scale_mm": 648.0,
+        "highest": 22,
         "hand": "medium",
+        "thumb": False,
+        "band": False,
         "left_handed": False,
         "richer": False,
         "main": review.drawn["main"],

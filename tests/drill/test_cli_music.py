@@ -1,4 +1,4 @@
-"""``drill chord`` and ``drill sheet``: what they print, and how they say what is wrong."""
+"""``drill chord``, ``drill route`` and ``drill sheet``: what they print, and how they say what is wrong."""
 
 from __future__ import annotations
 
@@ -11,12 +11,23 @@ import click
 import pytest
 from click.testing import CliRunner, Result
 
-from cards.keys import DEGREES, MAJOR_KEYS, Key
+from cards.fingering import Hand
+from cards.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS, Key
+from cards.neck import TUNINGS, Neck
+from cards.numerals import read_numeral
 from cards.regions import BOXES, anchor_region
-from cards.voicings import best_partials, voicings
+from cards.routes import smoothest
+from cards.voicings import voicings, worth_knowing
 from drill import cli_music
 
-TONES = {"R", "b3", "3", "b5", "5", "b7", "7"}
+TONES = {"R", "b3", "3", "b5", "5", "b7", "7", "2", "6", "9"}
+
+
+DEGREE_HELP = (
+    "write a number 1–7 or a numeral like IV or ii, "
+    "with its quality behind it if it is not the key's own, like 2:7 or bVII"
+)
+KEY_HELP = "a key is a letter A–G with ♯ or ♭, like B♭, and m for minor, like F♯m"
 
 
 @click.group()
@@ -61,7 +72,7 @@ def test_the_four_of_a_flat_in_box_one() -> None:
     assert head == "D♭: the four of A♭ (IV), box 1, frets 1–4"
     assert notes == "D♭ F A♭"
     assert empty == ""
-    assert first.startswith("1. C shape, root in the bass, stretch 97 mm, effort ")
+    assert first.startswith("1. C shape, root in the bass, stretch 97 mm (wide), effort ")
     assert diagram == [
         "    6  5  4  3  2  1",
         "    ×              ×",
@@ -93,13 +104,13 @@ def test_the_answer_says_what_is_left_out_and_what_lies_outside() -> None:
 
 def test_partials_say_what_they_are_part_of() -> None:
     shown = run("chord", "Ab", "4").stdout
-    assert "2. C shape, third in the bass, part of voicing 1" in shown
+    assert "C shape, third in the bass, part of voicing 1" in shown
 
 
-@pytest.mark.parametrize("key", MAJOR_KEYS, ids=str)
+@pytest.mark.parametrize("key", [*MAJOR_KEYS, *MINOR_KEYS, *BLUES_KEYS], ids=str)
 def test_every_chord_of_every_box_is_shown(key: Key) -> None:
     for box in BOXES:
-        for degree in DEGREES:
+        for degree in key.degrees:
             result = run("chord", str(key), str(degree), "--box", str(box))
             assert result.exit_code == 0
             assert result.stdout.startswith(f"{key.chord(degree)}: the ")
@@ -110,7 +121,8 @@ def test_every_chord_of_every_box_is_shown(key: Key) -> None:
 
 def test_the_json_has_the_parts_in_their_order() -> None:
     data = listed("Ab", "4")
-    assert list(data) == ["key", "degree", "numeral", "chord", "tones", "region", "voicings"]
+    assert list(data)[:7] == ["key", "degree", "numeral", "chord", "tones", "region", "voicings"]
+    assert list(data)[7:] == ["capo", "fretted", "tuning"]
     assert data["key"] == "A♭"
     assert data["degree"] == 4
     assert data["numeral"] == "IV"
@@ -119,7 +131,7 @@ def test_the_json_has_the_parts_in_their_order() -> None:
     assert data["region"] == {"box": 1, "low": 1, "high": 4}
     first = data["voicings"][0]
     assert list(first) == [
-        *("strings", "barres", "shapes", "left_out", "bass", "stretch_mm", "effort", "outside", "part_of"),
+        *("strings", "barres", "shapes", "left_out", "bass", "stretch_mm", "wide", "effort", "outside", "part_of"),
     ]
     assert first["strings"] == [
         {"string": 6, "fret": None, "finger": None, "tone": None},
@@ -163,15 +175,32 @@ def test_the_main_voicing_comes_first_then_rising_effort() -> None:
         assert efforts == sorted(efforts)
 
 
-def test_without_all_there_are_the_main_voicing_and_its_best_parts() -> None:
+def test_without_all_there_are_the_main_voicing_and_what_is_worth_knowing() -> None:
     key = Key.read("Ab")
     found = voicings(key.chord(4), anchor_region(key, 1))
     frets = [tuple(string["fret"] for string in each["strings"]) for each in listed("Ab", "4")["voicings"]]
-    assert frets == [found[0].frets, *(part.frets for part in best_partials(found))]
+    assert frets == [found[0].frets, *(voicing.frets for voicing in worth_knowing(found))]
     assert len(listed("Ab", "4", "--all")["voicings"]) == len(found) > len(frets)
 
 
-@pytest.mark.parametrize("words", [("Ab", "4"), ("C", "7", "--seventh"), ("G", "1"), ("F#", "3", "--box", "3")])
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("Ab", "4"),
+        ("C", "7", "--seventh"),
+        ("G", "1"),
+        ("F#", "3", "--box", "3"),
+        ("F#m", "V7"),
+        ("Eb", "b7"),
+        ("A", "4/5"),
+        ("Bb", "2:m7b5"),
+        ("C", "1:6/9"),
+        ("A blues", "4"),
+        ("D", "1", "--tuning", "drop D"),
+        ("A", "4", "--capo", "2"),
+        ("D", "1/3", "--thumb"),
+    ],
+)
 def test_every_voicing_in_the_json_is_told_rightly(words: tuple[str, ...]) -> None:
     data = listed(*words, "--all")
     for each in data["voicings"]:
@@ -181,7 +210,7 @@ def test_every_voicing_in_the_json_is_told_rightly(words: tuple[str, ...]) -> No
         assert each["bass"] == tones[0]
         for string in each["strings"]:
             assert (string["finger"] is None) == (not string["fret"])
-            assert string["finger"] in (None, 1, 2, 3, 4)
+            assert string["finger"] in (None, 1, 2, 3, 4, "T")
         parts = dict(each["effort"])
         total = parts.pop("total")
         assert set(parts) == {"stretch", "fingers", "barre", "mutes", "place"}
@@ -216,13 +245,14 @@ def test_a_theoretical_key_is_answered_with_the_practical_name_as_a_hint() -> No
 @pytest.mark.parametrize(
     ("degree", "said"),
     [
-        ("iv", '"iv" is not diatonic in A♭: the four there is IV (D♭)'),
-        ("II", '"II" is not diatonic in A♭: the two there is ii (B♭m)'),
-        ("VII", '"VII" is not diatonic in A♭: the seven there is vii° (G°)'),
-        ("IV°", '"IV°" is not diatonic in A♭: the four there is IV (D♭)'),
-        ("8", 'no degree "8": write a number 1–7 or a numeral like IV or ii'),
-        ("four", 'no degree "four": write a number 1–7 or a numeral like IV or ii'),
-        ("", 'no degree "": write a number 1–7 or a numeral like IV or ii'),
+        ("iv", '"iv" is not diatonic in A♭: the four there is IV (D♭); for the other write 4:m'),
+        ("II", '"II" is not diatonic in A♭: the two there is ii (B♭m); for the other write 2:maj'),
+        ("VII", '"VII" is not diatonic in A♭: the seven there is vii° (G°); for the other write 7:maj'),
+        ("8", f'no degree "8": {DEGREE_HELP}'),
+        ("four", f'no degree "four": {DEGREE_HELP}'),
+        ("", f'no degree "": {DEGREE_HELP}'),
+        ("2:foo", 'no chord "2:foo": "foo" is no quality; write m, 7, maj7 or m7b5'),
+        ("4/9", 'no bass "9" in "4/9": write a degree 1–7, like 4/5'),
     ],
 )
 def test_a_wrong_degree_in_one_line(degree: str, said: str) -> None:
@@ -230,10 +260,40 @@ def test_a_wrong_degree_in_one_line(degree: str, said: str) -> None:
     assert refused("chord", "Ab", degree, "--json") == said
 
 
-@pytest.mark.parametrize("key", ["H", "", "Bbm", "4"])
+@pytest.mark.parametrize("key", ["H", "", "Bb7", "4"])
 def test_a_wrong_key_in_one_line(key: str) -> None:
-    assert refused("chord", key, "4") == f'no key "{key}": a key is a letter A–G with ♯ or ♭, like B♭'
-    assert refused("sheet", key) == f'no key "{key}": a key is a letter A–G with ♯ or ♭, like B♭'
+    assert refused("chord", key, "4") == f'no key "{key}": {KEY_HELP}'
+    assert refused("sheet", key) == f'no key "{key}": {KEY_HELP}'
+    assert refused("route", "1 4", "--key", key) == f'no key "{key}": {KEY_HELP}'
+
+
+NAMED_TUNINGS = ", ".join(TUNINGS)
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--capo", "12"), "a capo lies on fret 0 (none) to 11, not 12"),
+        (
+            ("--tuning", "D A D G B"),
+            f'no tuning "D A D G B": name one ({NAMED_TUNINGS}), or six notes low to high, like D A D G B E',
+        ),
+    ],
+)
+def test_a_guitar_that_there_is_not_in_one_line(words: tuple[str, ...], said: str) -> None:
+    assert refused("chord", "Ab", "4", *words) == said
+    assert refused("route", "1 4", "--key", "Ab", *words) == said
+
+
+def test_a_seventh_is_for_the_keys_own_chords() -> None:
+    said = "--seventh is for the key's own chords: write the quality, like b7:7, instead"
+    assert refused("chord", "E", "b7", "--seventh") == said
+
+
+def test_a_hand_is_one_of_three() -> None:
+    result = run("chord", "Ab", "4", "--hand", "huge")
+    assert result.exit_code == 2
+    assert "'small', 'medium', 'large'" in result.stderr
 
 
 @pytest.mark.parametrize("box", ["0", "6", "-1"])
@@ -248,7 +308,178 @@ def test_a_missing_word_is_a_usage_error() -> None:
     assert "Missing argument 'DEGREE'" in result.stderr
 
 
+# Any degree, key, guitar and hand
+
+
+@pytest.mark.parametrize(
+    ("words", "numeral", "chord", "tones"),
+    [
+        (("F#m", "V7"), "V7", "C♯7", "C♯ E♯ G♯ B"),
+        (("F#m", "5"), "v", "C♯m", "C♯ E G♯"),
+        (("Eb", "b7"), "♭VII", "D♭", "D♭ F A♭"),
+        (("A", "4/5"), "IV/5", "D/E", "D F♯ A E"),
+        (("Bb", "2:m7b5"), "iiø7", "Cm7♭5", "C E♭ G♭ B♭"),
+        (("A blues", "4"), "IV7", "D7", "D F♯ A C"),
+        (("C", "V7/vi"), "V7/vi", "E7", "E G♯ B D"),
+        (("Am", "vii°7"), "vii°7", "G♯°7", "G♯ B D F"),
+    ],
+)
+def test_any_degree_of_any_key(words: tuple[str, ...], numeral: str, chord: str, tones: str) -> None:
+    data = listed(*words)
+    assert (data["numeral"], data["chord"], " ".join(data["tones"])) == (numeral, chord, tones)
+    assert data["voicings"]
+
+
+def test_a_capo_shows_both_names() -> None:
+    shown = run("chord", "A", "4", "--capo", "2").stdout
+    assert "capo 2: sounding D in A, fretted as C in G; frets count from the capo" in shown
+    data = listed("A", "4", "--capo", "2")
+    assert (data["chord"], data["capo"]) == ("D", 2)
+    assert data["fretted"] == {"key": "G", "chord": "C"}
+    plain = listed("G", "4")
+    assert data["region"] == plain["region"]
+    assert [each["fret"] for each in data["voicings"][0]["strings"]] == [
+        each["fret"] for each in plain["voicings"][0]["strings"]
+    ]
+    assert plain["fretted"] == {"key": "G", "chord": "C"}
+
+
+def test_another_tuning_changes_the_frets_and_names_no_shape() -> None:
+    data = listed("D", "1", "--tuning", "drop D", "--all")
+    assert data["tuning"] == [38, 45, 50, 55, 59, 64]
+    region = anchor_region(Key.read("D"), 1, Neck(TUNINGS["drop D"]))
+    assert data["region"] == {"box": 1, "low": region.low, "high": region.high}
+    for each in data["voicings"]:
+        if each["strings"][0]["fret"] is not None:
+            assert not {"E", "G"} & set(each["shapes"])
+    assert "shape" not in run("chord", "D", "1", "--tuning", "drop D").stdout
+
+
+def test_a_hand_changes_what_is_offered_and_wide_stretches_are_marked() -> None:
+    key = Key.read("Ab")
+    counts = []
+    for hand in ("small", "medium", "large"):
+        data = listed("Ab", "4", "--all", "--hand", hand)
+        assert len(data["voicings"]) == len(voicings(key.chord(4), anchor_region(key, 1), Hand(hand)))
+        counts.append(len(data["voicings"]))
+    assert counts == sorted(counts)
+    assert counts[0] < counts[-1]
+    held = {voicing.frets for voicing in voicings(key.chord(4), anchor_region(key, 1), Hand("small"))}
+    for each in listed("Ab", "4", "--all")["voicings"]:
+        # What is not marked wide, a small hand holds as well.
+        assert each["wide"] or tuple(string["fret"] for string in each["strings"]) in held
+    assert any(each["wide"] for each in listed("Ab", "4", "--all")["voicings"])
+    assert "(wide)" in run("chord", "Ab", "4", "--all").stdout
+
+
+def test_a_thumb_is_finger_t() -> None:
+    fingers = {
+        string["finger"]
+        for each in listed("D", "1/3", "--box", "4", "--all", "--thumb")["voicings"]
+        for string in each["strings"]
+    }
+    plain = {
+        string["finger"] for each in listed("D", "1/3", "--box", "4", "--all")["voicings"] for string in each["strings"]
+    }
+    assert "T" in fingers
+    assert "T" not in plain
+
+
+# drill route
+
+
+def routed(*words: str) -> dict[str, Any]:
+    result = run("route", *words, "--json")
+    assert result.exit_code == 0, result.stderr
+    data: dict[str, Any] = json.loads(result.stdout)
+    return data
+
+
+def test_the_smoothest_way_through_one_six_two_five() -> None:
+    data = routed("1 6- 2-7 5", "--key", "Eb", "--box", "1")
+    assert list(data) == ["key", "region", "steps", "travel_mm", "cost"]
+    assert data["region"] == {"box": 1, "low": 8, "high": 11}
+    assert [(step["numeral"], step["chord"]) for step in data["steps"]] == [
+        ("I", "E♭"),
+        ("vi", "Cm"),
+        ("ii7", "Fm7"),
+        ("V", "B♭"),
+    ]
+    key = Key.read("Eb")
+    chords = tuple(read_numeral(text, key).chord(key) for text in ("1", "6-", "2-7", "5"))
+    way = smoothest(chords, anchor_region(key, 1))
+    assert (data["travel_mm"], data["cost"]) == (way.travel_mm, way.cost)
+    for step, voicing in zip(data["steps"], way.voicings, strict=True):
+        assert tuple(string["fret"] for string in step["voicing"]["strings"]) == voicing.frets
+        assert list(step["voicing"])[:3] == ["strings", "barres", "shapes"]
+    assert "change" not in data["steps"][0]
+    for step, moved in zip(data["steps"][1:], way.changes, strict=True):
+        assert list(step["change"]) == ["travel_mm", "held", "new_fingers", "shape", "cost"]
+        assert step["change"]["held"] == moved.held
+
+
+def test_a_way_in_the_terminal() -> None:
+    result = run("route", "1 6- 2-7 5", "--key", "Eb", "--box", "1")
+    assert result.exit_code == 0
+    assert result.stderr == ""
+    lines = result.stdout.splitlines()
+    assert lines[0].startswith("Box 1, frets 8–11: fingers travel ")
+    heads = [line.partition(":")[0] for line in lines if line.split(" ")[0] in ("I", "vi", "ii7", "V")]
+    assert heads == ["I E♭", "vi Cm", "ii7 Fm7", "V B♭"]
+    assert result.stdout.count("fingers\n") == 4
+
+
+def test_bars_are_no_chords() -> None:
+    assert run("route", "| 1 | 4 | 5 |", "--key", "G").stdout == run("route", "1 4 5", "--key", "G").stdout
+
+
+def test_a_way_with_as_many_strings_as_are_asked_for() -> None:
+    """Where no voicing of a chord has so many, the ones that there are."""
+    key = Key.read("A")
+    for strings in (3, 4, 5):
+        data = routed("1 4 5 1", "--key", "A", "--strings", str(strings))
+        for step in data["steps"]:
+            found = voicings(key.chord(step["degree"]), anchor_region(key, 1))
+            most = max(voicing.strings for voicing in found)
+            sounding = sum(string["fret"] is not None for string in step["voicing"]["strings"])
+            assert sounding >= strings or most < strings
+
+
+def test_a_way_above_a_capo_and_for_another_hand() -> None:
+    capo = routed("1 4 5", "--key", "A", "--capo", "2")
+    assert capo["region"] == routed("1 4 5", "--key", "G")["region"]
+    assert routed("1 4 5", "--key", "A", "--hand", "small")["cost"] >= routed("1 4 5", "--key", "A")["cost"]
+
+
+@pytest.mark.parametrize(
+    ("progression", "said"),
+    [
+        ("", 'no chords: write numbers or numerals with spaces between, like "1 6- 2-7 5"'),
+        (" | ", 'no chords: write numbers or numerals with spaces between, like "1 6- 2-7 5"'),
+        ("1 9", f'no degree "9": {DEGREE_HELP}'),
+        ("1 4/", 'no bass "" in "4/": write a degree 1–7, like 4/5'),
+    ],
+)
+def test_a_wrong_progression_in_one_line(progression: str, said: str) -> None:
+    assert refused("route", progression, "--key", "Eb") == said
+    assert refused("route", progression, "--key", "Eb", "--json") == said
+
+
+def test_a_way_in_a_box_that_does_not_exist() -> None:
+    assert refused("route", "1 4", "--key", "Eb", "--box", "6") == "no box 6: the boxes are 1 to 5"
+
+
 # drill sheet
+
+
+@pytest.mark.parametrize(
+    ("key", "title"),
+    [("Am", "A minor (C major), box 1, frets 5–8"), ("A blues", "A blues (A minor box), box 1, frets 5–8")],
+)
+def test_a_sheet_of_a_minor_key_and_of_a_blues(key: str, title: str) -> None:
+    result = run("sheet", key)
+    assert result.exit_code == 0
+    assert ElementTree.fromstring(result.stdout)[0].text == title
 
 
 def test_a_sheet_goes_to_the_terminal() -> None:

@@ -17,11 +17,16 @@ from alembic.script import ScriptDirectory
 from sqlalchemy import text
 from sqlalchemy.exc import IntegrityError
 
+from cards.asks import Setting, universe
+from drill.answers import verdict_of
+from drill.preferences import Preferences, read_setting
 from drill.store import Store, StoreError, check, prepare, schema
-from drill.store.models import Base, Review
+from drill.store.models import Base, DrillSession, Review
 from tests.drill.rows import log_one
 
 NOW = datetime(2026, 5, 1, 18, 0, tzinfo=UTC)
+
+HEAD = schema.revisions()[-1]
 
 NEXT = '''
 """Reviews get a note; the table is copied on SQLite."""
@@ -93,15 +98,73 @@ def test_moving_up_keeps_every_row(store: Store, database: str, next_version: Pa
         assert db.get_one(Review, review_id).outcome == "clean"
     if database.startswith("sqlite"):
         assert copy is not None
-        assert copy.name == "drill-0001-20260501T180000Z.sqlite"
+        assert copy.name == f"drill-{HEAD}-20260501T180000Z.sqlite"
         with closing(sqlite3.connect(copy)) as kept:
-            assert kept.execute("SELECT version_num FROM alembic_version").fetchall() == [("0001",)]
+            assert kept.execute("SELECT version_num FROM alembic_version").fetchall() == [(HEAD,)]
             assert kept.execute("SELECT count(*) FROM reviews").fetchone() == (1,)
 
 
-def rows_of(store: Store, table: str) -> list[tuple[object, ...]]:
+def the_first_version(monkeypatch: pytest.MonkeyPatch, folder: Path) -> None:
+    """The version whose only revision was the first."""
+    migrations = folder / "first"
+    shutil.copytree(schema.MIGRATIONS, migrations)
+    for script in (migrations / "versions").glob("[0-9]*.py"):
+        if not script.name.startswith("0001"):
+            script.unlink()
+    monkeypatch.setattr(schema, "MIGRATIONS", migrations)
+
+
+FIRST_ROWS = (
+    "UPDATE players SET keys = '[\"B♭\"]', tempo = 96, hand = 'small', left_handed = TRUE, settled = TRUE",
+    "INSERT INTO sessions (id, player_id, minutes, tempo, hand, left_handed, richer, started_at, until, "
+    "visible_seconds, tab) VALUES ('s', 1, 5, 96, 'small', TRUE, FALSE, '2026-05-01 18:00:00', "
+    "'2026-05-02 02:00:00', 12.5, 'tab')",
+    "INSERT INTO questions (session_id, question, player_id, card, reason, reason_values, predicted_seconds) "
+    "VALUES ('s', 0, 1, 'place:Bb:4:box1', 'why-new', '{}', 6.5)",
+    "INSERT INTO reviews (id, player_id, session_id, question, card, outcome, \"right\", seconds, allowance, tempo, "
+    "mode, given, drawn, answered_at, received_at) VALUES ('r', 1, 's', 0, 'place:Bb:4:box1', 'clean', TRUE, 3.25, "
+    "5.5, 96, 'touch', '{\"frets\": [null, 6, 5, 3, 4, null]}', '{\"tuning\": \"EADGBE\", \"hand\": \"small\"}', "
+    "'2026-05-01 18:00:30', '2026-05-01 18:00:31')",
+)
+"""What a player of the first version has: settings, a running session, an answer."""
+
+
+@pytest.mark.both_databases
+def test_a_player_of_the_first_version_keeps_everything_and_plays_a_plain_guitar(
+    empty_database: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with monkeypatch.context() as first:
+        the_first_version(first, tmp_path)
+        prepare(empty_database, NOW)
+        store = Store(empty_database)
+        with store.engine.begin() as connection:
+            for statement in FIRST_ROWS:
+                connection.exec_driver_sql(statement)
+        before = {
+            table: rows_of(store, table, "id", "player_id") for table in ("sessions", "reviews")
+        }
+        store.close()
+    prepare(empty_database, NOW)
+    store = Store(empty_database)
+    check(store.engine)
+    assert {table: rows_of(store, table, "id", "player_id") for table in before} == before
+    with store.writing(1) as (db, player):
+        kept = Preferences.of(player)
+        assert kept == Preferences(keys=("B♭",), tempo=96, hand="small", left_handed=True)
+        assert (kept.tuning, kept.capo, kept.frets, kept.scale_mm, kept.highest) == ("standard", 0, 22, 648.0, 22)
+        assert kept.switched_off == ()
+        session = db.get_one(DrillSession, "s")
+        assert read_setting(session) == Setting(hand="small", left_handed=True)
+        review = db.get_one(Review, "r")
+        assert verdict_of(session, review).right
+        assert review.drawn == {"tuning": "EADGBE", "hand": "small"}
+    store.close()
+
+
+def rows_of(store: Store, table: str, *columns: str) -> list[tuple[object, ...]]:
     with store.engine.connect() as connection:
-        return sorted(map(tuple, connection.execute(text(f"SELECT * FROM {table}"))), key=repr)
+        chosen = ", ".join(columns) or "*"
+        return sorted(map(tuple, connection.execute(text(f"SELECT {chosen} FROM {table}"))), key=repr)
 
 
 def test_a_migration_that_would_orphan_a_review_changes_nothing(
@@ -112,7 +175,7 @@ def test_a_migration_that_would_orphan_a_review_changes_nothing(
     with pytest.raises(StoreError, match="without their owner in reviews"):
         prepare(database, NOW)
     assert rows_of(store, "questions")
-    assert rows_of(store, "alembic_version") == [("0001",)]
+    assert rows_of(store, "alembic_version") == [(HEAD,)]
     assert "note" not in str(rows_of(store, "sqlite_master"))
 
 
@@ -124,7 +187,7 @@ def test_a_migration_that_fails_halfway_changes_nothing(
     a_next_version(monkeypatch, tmp_path, more)
     with pytest.raises(IntegrityError):
         prepare(database, NOW)
-    assert rows_of(store, "alembic_version") == [("0001",)]
+    assert rows_of(store, "alembic_version") == [(HEAD,)]
 
 
 @pytest.mark.both_databases
@@ -173,3 +236,8 @@ def test_a_folder_that_cannot_be_made_is_named(tmp_path: Path) -> None:
     (tmp_path / "file").touch()
     with pytest.raises(StoreError, match="file/data cannot be made"):
         prepare(f"sqlite:///{tmp_path}/file/data/drill.sqlite", NOW)
+
+
+def test_every_cards_id_fits_its_column() -> None:
+    width = Review.__table__.c.card.type.length
+    assert max(len(card.id) for card in universe()) <= width

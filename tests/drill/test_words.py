@@ -10,9 +10,14 @@ import pytest
 
 import cards
 import drill
-from cards.asks import ASKS, Message
+from cards.asks import ASKS, Message, Setting, cards_of, question
+from cards.keys import Key
 from cards.messages import message
-from drill.words import _SENTENCES, KEYS, number_word, say
+from cards.numerals import read_numeral
+from drill.words import _SENTENCES, KEYS, called_words, label, number_word, say, say_called
+
+ASKED = {question(card, Setting()).words.key for name in ("C", "A blues") for card in cards_of(Key.read(name))}
+"""Keys of all questions: every ask has cards in C or in a blues."""
 
 
 def _strings(node: ast.AST) -> set[str]:
@@ -22,7 +27,7 @@ def _strings(node: ast.AST) -> set[str]:
     if isinstance(node, ast.IfExp):
         return _strings(node.body) | _strings(node.orelse)
     if isinstance(node, ast.JoinedStr):
-        return {f"ask.{ask}" for ask in ASKS}
+        return ASKED  # f"ask.{card.ask}" and the like
     return set()
 
 
@@ -59,12 +64,14 @@ def test_everything_that_the_service_can_say_has_words() -> None:
 
 @pytest.mark.parametrize("ask", ASKS)
 def test_every_ask_has_its_question(ask: str) -> None:
-    assert f"ask.{ask}" in KEYS
+    own = {key for key in ASKED if key == f"ask.{ask}" or key.startswith(f"ask.{ask}.")}
+    assert own
+    assert own <= KEYS
 
 
 def test_no_words_are_left_over_from_messages_that_nobody_sends() -> None:
     music = {key for key in KEYS if key.split(".")[0] in ("ask", "answer", "shown", "right", "wrong")}
-    assert music <= _sent(Path(cards.__path__[0])) | {f"ask.{ask}" for ask in ASKS}
+    assert music <= _sent(Path(cards.__path__[0]))
 
 
 @pytest.mark.parametrize("key", sorted(KEYS))
@@ -77,9 +84,54 @@ def test_a_sentence_is_a_sentence(key: str) -> None:
 
 
 def test_numbers_are_said_as_players_do() -> None:
-    assert [number_word(degree) for degree in range(1, 8)] == ["one", "two", "three", "four", "five", "six", "seven"]
-    assert say(message("ask.name", degree=4, seventh=True, key="A♭")) == "Name the four seventh of A♭."
-    assert say(message("ask.place", degree=7, seventh=False, key="B♭", box=2)) == "Seven of B♭, box 2: place it."
+    words = [number_word(str(degree)) for degree in range(1, 8)]
+    assert words == ["one", "two", "three", "four", "five", "six", "seven"]
+    assert say(message("ask.name", called="4 seventh", key="A♭")) == "Name the four seventh of A♭."
+    assert say(message("ask.place", called="7", key="B♭", box=2)) == "B♭, box 2: place the seven."
+    assert say(message("ask.place", called="♭7", key="E", box=2)) == "E, box 2: place the flat seven."
+    assert say(message("ask.place", called="♭VII", key="E", box=2)) == "E, box 2: place the ♭VII."
+
+
+@pytest.mark.parametrize(
+    ("called", "said"),
+    [
+        ("4", "four"),
+        ("4 seventh", "four seventh"),
+        ("♭3", "flat three"),
+        ("♯4", "sharp four"),
+        ("II7", "II7"),
+        ("vii°7", "vii°7"),
+    ],
+)
+def test_what_is_called_for_in_words(called: str, said: str) -> None:
+    assert called_words(called) == said
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "said"),
+    [
+        ("Ab", "4", "the four"),
+        ("Ab", "2-7", "the two seventh"),
+        ("Am", "3", "the flat three"),
+        ("Ab", "II7", "the II7"),
+        ("A blues", "1", "the I7"),
+    ],
+)
+def test_a_numeral_as_it_is_said(key: str, text: str, said: str) -> None:
+    assert say_called(read_numeral(text, Key.read(key)), Key.read(key)) == said
+
+
+@pytest.mark.parametrize(
+    ("option", "said"),
+    [("tone.third", "third"), ("move.-1", "down 1 fret"), ("move.2", "up 2 frets"), ("C", "C"), ("A♭ · Fm", "A♭ · Fm")],
+)
+def test_what_stands_on_an_option(option: str, said: str) -> None:
+    assert label(option) == said
+
+
+def test_notes_that_are_foreign_are_listed_in_one_sentence() -> None:
+    said = say(message("wrong.foreign", places="4:4:F♯ 3:0:G"))
+    assert said == "String 4 fret 4 is F♯, string 3 open is G: not in this chord."
 
 
 @pytest.mark.parametrize(
