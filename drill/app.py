@@ -8,6 +8,8 @@ from datetime import datetime
 from flask import Flask
 from flask_compress import Compress
 
+from cards.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS
+from cards.neck import TUNINGS
 from drill import clock
 from drill.config import BODY_BYTES, Config, pages
 from drill.store import Store, check
@@ -36,6 +38,9 @@ def create_app(config: Config, now: Callable[[], datetime] = clock.now) -> Flask
             "image/svg+xml",
             "application/json",
         ],
+    )
+    app.jinja_env.globals.update(
+        major_keys=MAJOR_KEYS, minor_keys=MINOR_KEYS, blues_keys=BLUES_KEYS, tunings=tuple(TUNINGS)
     )
     app.json.sort_keys = False  # type: ignore[attr-defined]
     store = Store(config.url)

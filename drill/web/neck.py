@@ -35,7 +35,8 @@ def neck() -> dict[str, Any]:
     """The region of ``?key=`` and ``?box=`` with its triads and sevenths, for the player's hand and
     guitar; with ``?progression=`` the smoothest way through it."""
     here = service()
-    setting = read_setting(preferences(here.store, here.player_id))
+    kept = preferences(here.store, here.player_id)
+    setting = read_setting(kept)
     try:
         key = Key.read(request.args.get("key", "C")).practical
         region = anchor_region(key, _box(request.args.get("box", "1")), setting.neck)
@@ -52,6 +53,7 @@ def neck() -> dict[str, Any]:
         "box": region.box,
         "low": region.low,
         "high": region.high,
+        "tuning": kept.tuning,
         "capo": setting.capo,
         "fretted": str(fretted),
         "drawing": draw_region(region, setting.left_handed),

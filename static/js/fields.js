@@ -9,6 +9,14 @@ const READERS = {
   tempo: (form) => Number(form.get("tempo")),
   minutes: (form) => Number(form.get("minutes")),
   richer: (form) => form.get("richer") === "on",
+  thumb: (form) => form.get("thumb") === "on",
+  band: (form) => form.get("band") === "on",
+  tuning: (form) => form.get("tuning"),
+  capo: (form) => Number(form.get("capo")),
+  frets: (form) => Number(form.get("frets")),
+  scale_mm: (form) => Number(form.get("scale_mm")),
+  highest: (form) => Number(form.get("highest")),
+  switched_off: (_, groups) => groups.filter((group) => !group.checked).map((group) => group.value),
   day_start: (form) => Number(form.get("day_start")),
   zone: (form) => form.get("zone"),
 };
@@ -19,11 +27,13 @@ export function fill(form, settings) {
     if (!(input.name in settings)) continue;
     const value = settings[input.name];
     if (input.name === "keys") input.checked = value.includes(input.value);
+    else if (input.name === "switched_off") input.checked = !value.includes(input.value);
     else if (input.name === "left_handed") input.checked = (input.value === "yes") === value;
     else if (input.type === "radio") input.checked = input.value === value;
     else if (input.type === "checkbox") input.checked = value;
     else input.value = value;
   }
+  for (const more of form.querySelectorAll("details")) more.open = more.querySelector(":checked") !== null;
   steppers(form);
   showBar(form);
   form.addEventListener("input", () => showBar(form));
@@ -39,11 +49,11 @@ function showBar(form) {
 export function read(form, name = null) {
   const data = new FormData(form);
   const names = name ? [name] : [...form.querySelectorAll("[data-field]")].map((field) => field.dataset.field);
-  return Object.fromEntries(names.map((one) => [one, READERS[one](data)]));
+  return Object.fromEntries(names.map((one) => [one, READERS[one](data, [...form.querySelectorAll(`[name="${one}"]`)])]));
 }
 
-/** Says what is wrong with a field where it stands; an empty sentence takes it away. */
-export function problem(form, name, sentence) {
+/** Says what is wrong with a field where it stands (or at `place` in it); an empty sentence takes it away. */
+export function problem(form, name, sentence, place = null) {
   const field = form.querySelector(`[data-field="${CSS.escape(name)}"]`);
   field?.querySelector(".problem")?.remove();
   if (!field || !sentence) return;
@@ -51,5 +61,5 @@ export function problem(form, name, sentence) {
   said.className = "problem";
   said.setAttribute("role", "alert");
   said.textContent = sentence;
-  field.append(said);
+  (place ?? field).append(said);
 }

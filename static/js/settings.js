@@ -1,6 +1,7 @@
 // The Settings page: every change is kept at once, or said to be wrong where it stands.
 
-import { byId, trouble } from "./dom.js";
+import { ASKS } from "./asks.js";
+import { byId, el, trouble } from "./dom.js";
 import { fill, problem, read } from "./fields.js";
 import { startSending } from "./sending.js";
 import { ask, Refused } from "./service.js";
@@ -10,13 +11,40 @@ const theme = byId("theme");
 
 async function show() {
   try {
-    const { settings } = await ask("GET", "player");
+    const { settings, groups } = await ask("GET", "player");
     byId("trouble").replaceChildren();
+    byId("groups").replaceChildren(...PARTS.map(([about, holds]) => part(about, groups.filter(({ name }) => holds(name)))));
     fill(form, settings);
     form.addEventListener("change", keep);
   } catch (error) {
     trouble(byId("trouble"), error.message, show);
   }
+}
+
+/** The groups of cards in words, in the order in which they are met. */
+const PARTS = [
+  ["Kinds of question", (name) => name.startsWith("ask:")],
+  ["Boxes", (name) => name.startsWith("box:")],
+  ["Chords and keys", (name) => !/^(ask|box):/.test(name)],
+];
+const ORDER = Object.keys(ASKS);
+const words = (name) => ASKS[name.replace("ask:", "")]?.group ?? { sevenths: "seventh chords of major keys" }[name] ?? name.replace(":", " ");
+const place = ({ name }) => `${ORDER.indexOf(name.replace("ask:", "")) + 100}${name}`;
+
+function part(about, groups) {
+  const sorted = groups.toSorted((one, other) => (place(one) < place(other) ? -1 : 1));
+  const check = ({ name, cards }) =>
+    el("li", {}, el("label", { class: "check" },
+      el("input", { type: "checkbox", name: "switched_off", value: name }), el("span", {}, words(name), " ", el("span", { class: "quiet" }, `${cards.toLocaleString("en")} cards`))));
+  return el("fieldset", { "data-place": "" }, el("legend", { class: "quiet" }, about), el("ul", { class: "groups-of" }, sorted.map(check)));
+}
+
+/** A suggestion goes into its field as if it had been written there. */
+function suggest(event) {
+  const { fill: name, value } = event.target.dataset;
+  if (!name) return;
+  form.elements[name].value = value;
+  form.elements[name].dispatchEvent(new Event("change", { bubbles: true }));
 }
 
 async function keep(event) {
@@ -27,7 +55,7 @@ async function keep(event) {
     byId("saved").textContent = `Kept at ${new Date().toLocaleTimeString()}.`;
     byId("trouble").replaceChildren();
   } catch (error) {
-    if (error instanceof Refused) problem(form, name, error.message);
+    if (error instanceof Refused) problem(form, name, error.message, event.target.closest("[data-place]"));
     else trouble(byId("trouble"), `Not kept: ${error.message}`, () => keep(event));
   }
 }
@@ -45,6 +73,7 @@ theme.addEventListener("change", (event) => {
 
 byId("zones").replaceChildren(...(Intl.supportedValuesOf?.("timeZone") ?? []).map((zone) => new Option(zone)));
 form.addEventListener("submit", (event) => event.preventDefault());
+form.addEventListener("click", suggest);
 showTheme();
 startSending();
 show();

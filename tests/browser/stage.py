@@ -91,12 +91,15 @@ class Drill:
         if running:
             self.api("POST", f"sessions/{running['id']}/end", {"visible_seconds": 0})
 
-    def seat(self, *cards: str, minutes: int = 20) -> None:
+    def seat(self, *cards: str, minutes: int = 20, **settings: object) -> None:
         """A running session with these cards and no others, started in another tab.
 
-        Each is said to fill the whole time, so that none is added while one of them is open.
+        Each is said to fill the whole time, so that none is added while one of them is open. ``settings`` are
+        the player's from then on.
         """
         self.end_session()
+        if settings:
+            self.api("PUT", "settings", settings)
         session = self.api("POST", "sessions", {"minutes": minutes, "tab": "away"})["id"]
         with closing(sqlite3.connect(self.data / FILE_NAME, timeout=10)) as db, db:
             (player,) = db.execute("SELECT player_id FROM sessions WHERE id = ?", (session,)).fetchone()
@@ -138,7 +141,15 @@ def review(question: dict[str, Any]) -> dict[str, Any]:
         elif part == "frets":
             given["frets"] = right_frets(question)
         elif part == "number":
-            given["number"] = answer["numbers"][0]
+            given["number"] = next(number for number in answer["numbers"] if len(number) == 1)
+        elif part == "choice":
+            given["choice"] = answer["choices"][0]
+        elif part == "spots":
+            given["spots"] = answer["spots"][0]
+        elif part == "notes":
+            given["notes"] = answer["notes"]
+        elif part == "marks":
+            given["marks"] = [True] * len(question["prompt"]["steps"])
         else:
             given["right"] = True
     return {
@@ -288,6 +299,68 @@ class Stage:
             if string > 1:
                 self.keys("ArrowUp")
 
+    def put_at(self, string: int, fret: int) -> None:
+        """Tap one place on the neck, in whichever view it is, or go there with the arrows and set it."""
+        cell = self.page.locator(f'[data-string="{string}"][data-fret="{fret}"]')
+        if self.by_touch:
+            if not cell.count():
+                self.page.get_by_role("button", name=re.compile("^Show (nut|capo|frets)")).tap()
+            cell.tap()
+            return
+        focused = "Object.values(document.activeElement.dataset).map(Number)"
+        for _ in range(40):
+            at_string, at_fret = self.page.evaluate(focused)
+            if at_string != string:
+                self.keys("ArrowUp" if at_string > string else "ArrowDown")
+            elif at_fret != fret:
+                self.keys("ArrowRight" if at_fret < fret else "ArrowLeft")
+            else:
+                break
+        self.keys(" ")
+
+    def tap_notes(self, steps: Sequence[Sequence[Sequence[int]]]) -> None:
+        """Put notes on the neck, step by step."""
+        for places in steps:
+            for string, fret in sorted(places, reverse=True):
+                self.put_at(string, fret)
+            if self.by_touch:
+                self.page.locator("#ledge .work").tap()
+            else:
+                self.keys("Enter")
+
+    def pick(self, ids: Sequence[str]) -> None:
+        """Choose one option of each group: tap it, or type what it is called and press Enter if need be."""
+        typed = {"root": "1", "third": "3", "fifth": "5", "seventh": "7"}
+        for group, option in enumerate(ids):
+            if self.by_touch:
+                self.page.locator(f'[data-group="{group}"] [data-id="{option}"]').tap()
+                continue
+            self.keys(*typed.get(option, re.sub("^([A-G])s$", r"\1#", option)))
+            if self.page.evaluate("document.activeElement.dataset.id") == option:
+                self.keys("Enter")
+
+    def spell(self, notes: Sequence[str]) -> None:
+        """Give notes: a tap each (and one to raise or lower it further), or written."""
+        if not self.by_touch:
+            ascii_signs = str.maketrans({"♭": "b", "♯": "#", "𝄫": "bb", "𝄪": "x"})  # type: ignore[arg-type]
+            self.page.keyboard.type(" ".join(notes).translate(ascii_signs))
+        for note in notes if self.by_touch else ():
+            plain = note.replace("𝄫", "♭").replace("𝄪", "♯")
+            self.press(plain)
+            if plain != note:
+                self.press("Lower the last note" if "𝄫" in note else "Raise the last note")
+        self.check()
+
+    def run_through(self, marks: Sequence[bool]) -> None:
+        """Play a run to its end and mark what was fumbled."""
+        self.press("Start") if self.by_touch else self.keys(" ")
+        self.page.wait_for_selector("[data-state=played]", timeout=20_000)
+        self.page.wait_for_timeout(350)
+        for step, right in enumerate(marks, start=1):
+            if not right:
+                self.page.locator(f'.marks [data-key="{step}"]').tap() if self.by_touch else self.keys(str(step))
+        self.page.locator("#ledge .work").tap() if self.by_touch else self.keys("Enter")
+
     def check(self) -> None:
         self.press("Check") if self.by_touch else self.keys("Enter")
 
@@ -302,6 +375,14 @@ class Stage:
                 self.check()
             elif part == "number":
                 self.press(given["number"]) if self.by_touch else self.keys(given["number"])
+            elif part == "choice":
+                self.pick(given["choice"])
+            elif part == "spots":
+                self.tap_notes(given["spots"])
+            elif part == "notes":
+                self.spell(given["notes"])
+            elif part == "marks":
+                self.run_through(given["marks"])
             else:
                 self.play(given["right"])
 
