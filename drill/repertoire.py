@@ -77,15 +77,34 @@ def is_on(card: Card, switched_off: Collection[str]) -> bool:
     return not any(group in switched_off for group in groups(card))
 
 
-def playable(cards: Iterable[str], setting: Setting, switched_off: Collection[str]) -> Iterator[Card]:
+@dataclass(frozen=True)
+class Playable:
+    """A card with what a plan asks of it, worked out once."""
+
+    card: Card
+    path: tuple[int, ...]
+    groups: frozenset[str]
+    features: Features
+    key: str
+    degree: int
+
+
+@cache
+def _known(card_id: str) -> Playable | None:
+    """The card with this id; None for one that an older version put and that no longer is one."""
+    try:
+        card = read_card(card_id)
+    except CardError:
+        return None
+    return Playable(card, path(card), frozenset(groups(card)), features(card), str(card.key), card.degree)
+
+
+def playable(cards: Iterable[str], setting: Setting, switched_off: Collection[str]) -> Iterator[Playable]:
     """Those of these cards that are switched on and fit the player's guitar."""
-    for card_id in cards:
-        try:
-            card = read_card(card_id)
-        except CardError:  # a card that an older version put, and no longer is one
-            continue
-        if is_on(card, switched_off) and fits(card, setting):
-            yield card
+    off = frozenset(switched_off)
+    for known in map(_known, cards):
+        if known and known.groups.isdisjoint(off) and fits(known.card, setting):
+            yield known
 
 
 def frontier(
