@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from itertools import islice
 from typing import Final
 
@@ -101,10 +101,21 @@ def _known(card_id: str) -> Playable | None:
 
 def playable(cards: Iterable[str], setting: Setting, switched_off: Collection[str]) -> Iterator[Playable]:
     """Those of these cards that are switched on and fit the player's guitar."""
-    off = frozenset(switched_off)
-    for known in map(_known, cards):
-        if known and known.groups.isdisjoint(off) and fits(known.card, setting):
-            yield known
+    off, fitting = frozenset(switched_off), _fitting(setting)
+    for card_id in cards:
+        known = _known(card_id)
+        if known and known.groups.isdisjoint(off):
+            if card_id not in fitting:
+                fitting[card_id] = fits(known.card, setting)
+            if fitting[card_id]:
+                yield known
+
+
+@lru_cache(maxsize=8)
+def _fitting(setting: Setting) -> dict[str, bool]:
+    """Whether cards fit a guitar, filled as they are asked for: to find a setting among others takes
+    longer than to find a card."""
+    return {}
 
 
 def frontier(
