@@ -9,6 +9,8 @@ const READERS = {
   tempo: (form) => Number(form.get("tempo")),
   minutes: (form) => Number(form.get("minutes")),
   richer: (form) => form.get("richer") === "on",
+  days: (form) => form.getAll("days"),
+  why: (form) => form.get("why") === "on",
   day_start: (form) => Number(form.get("day_start")),
   zone: (form) => form.get("zone"),
 };
@@ -18,7 +20,7 @@ export function fill(form, settings) {
   for (const input of form.elements) {
     if (!(input.name in settings)) continue;
     const value = settings[input.name];
-    if (input.name === "keys") input.checked = value.includes(input.value);
+    if (input.name === "keys" || input.name === "days") input.checked = value.includes(input.value);
     else if (input.name === "left_handed") input.checked = (input.value === "yes") === value;
     else if (input.type === "radio") input.checked = input.value === value;
     else if (input.type === "checkbox") input.checked = value;
