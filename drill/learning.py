@@ -14,7 +14,7 @@ from itertools import islice
 
 from sqlalchemy.orm import Session
 
-from cards.asks import Card, Setting, path, read_card
+from cards.asks import Setting, read_card
 from drill.fits import parameters_of
 from drill.memory import SLOW, Outcome, Parameters, Row, touched
 from drill.plan import Candidate
@@ -42,29 +42,18 @@ def candidates(db: Session, player: Player, setting: Setting) -> Iterator[Candid
     """The cards that a plan may choose from: those seen, with what came of them, and the frontier
     of new ones."""
     last = last_answers(db, player.id)
-    for card in playable(last, setting, player.switched_off):
-        seen = last[card.id]
-        yield _candidate(card, path(card))._replace(
-            last_at=seen.answered_at, last_outcome=seen.outcome, reviews=seen.reviews
+    for known in playable(last, setting, player.switched_off):
+        _, at, outcome, reviews = last[known.card.id]
+        card = known.card
+        yield Candidate(
+            known.features, known.path, known.key, card.ask, at, outcome, reviews, card.box, known.degree
         )
-    outcomes = {card: seen.outcome for card, seen in last.items()}
+    outcomes = {card_id: seen.outcome for card_id, seen in last.items()}
     for step in frontier(outcomes, keys_of(player.keys), setting, player.switched_off):
-        yield _candidate(step.card, step.path)
-
-
-def _candidate(card: Card, on_path: tuple[int, ...]) -> Candidate:
-    """A card that was never answered."""
-    return Candidate(
-        features=features(card),
-        path=on_path,
-        key=str(card.key),
-        ask=card.ask,
-        last_at=None,
-        last_outcome=None,
-        reviews=0,
-        box=card.box,
-        degree=card.degree,
-    )
+        card = step.card
+        yield Candidate(
+            features(card), step.path, str(card.key), card.ask, None, None, 0, card.box, card.degree
+        )
 
 
 def outcome(review: Review) -> Outcome:

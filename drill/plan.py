@@ -121,12 +121,12 @@ def _in_order(picked: Sequence[int], cards: Sequence[Candidate], choice: Choice)
 
 
 def _in_turns(new: Iterable[int], cards: Sequence[Candidate], choice: Choice) -> Iterator[int]:
-    """New cards by their path, the asks in turns."""
+    """New cards by their path, those in focus first, the asks in turns."""
     asked: Counter[str] = Counter()
     turns = {}
     for n in sorted(new, key=lambda n: cards[n].path):
         asked[cards[n].ask] += 1
-        turns[n] = not choice.mine[n], choice.step[n], asked[cards[n].ask]
+        turns[n] = not choice.in_focus[n], not choice.mine[n], choice.step[n], asked[cards[n].ask]
     return iter(sorted(turns, key=lambda n: turns[n]))
 
 

@@ -4,16 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
+from typing import Final
 
+from cards.asks import Message
 from drill import clock
-from drill.preferences import Preferences
+from drill.preferences import DAYS, Preferences
 from drill.sessions import Summary, running
 from drill.store import Store
-from drill.store.log import count_between
+from drill.store.log import count_between, last_answered
 from drill.store.memory import cards_seen
 from drill.store.models import Player
 from drill.store.sittings import visible_between
+
+AWAY: Final = 3
+"""Days missed, of those on which the player means to practise, that make an absence."""
 
 
 @dataclass(frozen=True)
@@ -24,6 +29,7 @@ class Today:
     minutes, seen  practice and reviews in the player's day
     known          cards seen at least once
     running        the session that can be resumed
+    away           what to say to somebody who comes back after days
     """
 
     preferences: Preferences
@@ -32,6 +38,7 @@ class Today:
     seen: int
     known: int
     running: Summary | None
+    away: Message | None
 
 
 def change(store: Store, player_id: int, body: Mapping[str, object]) -> Preferences:
@@ -55,6 +62,7 @@ def today(store: Store, player_id: int, now: datetime) -> Today:
             seen=count_between(db, player_id, begin, end),
             known=cards_seen(db, player_id),
             running=running(db, player_id, now),
+            away=_away(player, last_answered(db, player_id), now),
         )
 
 
@@ -62,3 +70,15 @@ def preferences(store: Store, player_id: int) -> Preferences:
     """What the player has set."""
     with store.reading() as db:
         return Preferences.of(db.get_one(Player, player_id))
+
+
+def _away(player: Player, last: datetime | None, now: datetime) -> Message | None:
+    """A word to somebody who missed days on which the player means to practise."""
+    if last is None:
+        return None
+    before = clock.day_of(last, player.zone, player.day_start)
+    days = (clock.day_of(now, player.zone, player.day_start) - before).days
+    missed = [before + timedelta(days=n) for n in range(1, days)]
+    if sum(DAYS[day.weekday()] in player.days for day in missed) < AWAY:
+        return None
+    return Message("away", (("count", str(days)),))

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from itertools import islice
 from typing import Final
 
@@ -100,15 +100,45 @@ def is_on(card: Card, switched_off: Collection[str]) -> bool:
     return not any(group in switched_off for group in groups(card))
 
 
-def playable(cards: Iterable[str], setting: Setting, switched_off: Collection[str]) -> Iterator[Card]:
+@dataclass(frozen=True)
+class Playable:
+    """A card with what a plan asks of it, worked out once."""
+
+    card: Card
+    path: tuple[int, ...]
+    groups: frozenset[str]
+    features: Features
+    key: str
+    degree: int
+
+
+@cache
+def _known(card_id: str) -> Playable | None:
+    """The card with this id; None for one that an older version put and that no longer is one."""
+    try:
+        card = read_card(card_id)
+    except CardError:
+        return None
+    return Playable(card, path(card), frozenset(groups(card)), features(card), str(card.key), card.degree)
+
+
+def playable(cards: Iterable[str], setting: Setting, switched_off: Collection[str]) -> Iterator[Playable]:
     """Those of these cards that are switched on and fit the player's guitar."""
+    off, fitting = frozenset(switched_off), _fitting(setting)
     for card_id in cards:
-        try:
-            card = read_card(card_id)
-        except CardError:  # a card that an older version put, and no longer is one
-            continue
-        if is_on(card, switched_off) and fits(card, setting):
-            yield card
+        known = _known(card_id)
+        if known and known.groups.isdisjoint(off):
+            if card_id not in fitting:
+                fitting[card_id] = fits(known.card, setting)
+            if fitting[card_id]:
+                yield known
+
+
+@lru_cache(maxsize=8)
+def _fitting(setting: Setting) -> dict[str, bool]:
+    """Whether cards fit a guitar, filled as they are asked for: to find a setting among others takes
+    longer than to find a card."""
+    return {}
 
 
 def frontier(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import gc
 import os
 import signal
 import socket
@@ -49,8 +50,6 @@ def _run(config: Config, listening: socket.socket) -> None:
 
     from drill.app import create_app
     from drill.jobs import ticking
-    from drill.repertoire import warm_up
-
     app = create_app(config)
     server = waitress.create_server(
         app,
@@ -62,9 +61,17 @@ def _run(config: Config, listening: socket.socket) -> None:
         clear_untrusted_proxy_headers=True,
     )
     # The first session should not have to wait for every card's voicings to be searched.
-    threading.Thread(target=warm_up, daemon=True).start()
+    threading.Thread(target=_warm_up, daemon=True).start()
     with ticking(app.extensions["drill"].store):
         server.run()  # Returns on KeyboardInterrupt, when the requests under way are done.
+
+
+def _warm_up() -> None:
+    """Search for the first cards, and let the garbage collector leave alone what will stay."""
+    from drill.repertoire import warm_up
+
+    warm_up()
+    gc.freeze()
 
 
 def _interrupt(number: int, frame: FrameType | None) -> NoReturn:

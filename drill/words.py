@@ -108,6 +108,7 @@ _SENTENCES = {
     "why-focus": "You asked for {what}.",
     "why-again": "Missed a moment ago: once more.",
     "why-at-end": "Missed today: once more before the end.",
+    "away": "{count} days away: we start with what fades first.",
     "next-missed": "First the ones you missed: {names}.",
     "next-late": "Then the late ones, until they fit the bar: {names}.",
     "next-clean": "What was clean rests until it is about to fade.",

@@ -89,6 +89,13 @@ def count_between(db: Session, player_id: int, begin: datetime, end: datetime) -
     ) or 0
 
 
+def last_answered(db: Session, player_id: int) -> datetime | None:
+    """When the player answered last."""
+    return db.scalars(
+        select(Review.answered_at).where(Review.player_id == player_id).order_by(Review.answered_at.desc()).limit(1)
+    ).first()
+
+
 def mistaps_of(db: Session, session_id: str) -> frozenset[str]:
     """The ids of a session's reviews that were taken back."""
     return frozenset(

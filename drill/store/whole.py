@@ -1,9 +1,9 @@
 """Everything of one player, table by table: taken out as plain values, put back.
 
-Conventions. Every table with a ``player_id`` belongs to it, but for those that are worked out from the
-log or belong to one installation (:data:`DERIVED`); a table that a later revision adds is taken along by itself. Instants travel in
-ISO 8601 with their zone, everything else as JSON has it. ``player_id`` is left out: whoever takes the
-rows in has a number of their own.
+Conventions. Every table with a ``player_id`` belongs to it, but for those that are worked out from
+the log or belong to one installation (:data:`DERIVED`); a table that a later revision adds is taken
+along by itself. Instants travel in ISO 8601 with their zone, everything else as JSON has it.
+``player_id`` is left out: whoever takes the rows in has a number of their own.
 """
 
 from __future__ import annotations

@@ -10,6 +10,7 @@ from drill import players
 from drill.repertoire import group_sizes
 from drill.web.service import service
 from drill.web.sessions import summary_json
+from drill.words import say
 
 blueprint = Blueprint("home", __name__)
 
@@ -37,5 +38,6 @@ def player() -> dict[str, Any]:
         "running": summary_json(today.running) if today.running else None,
         "today": {"minutes": today.minutes, "seen": today.seen},
         "known": today.known,
+        "away": say(today.away) if today.away else None,
         "groups": [{"name": name, "cards": size} for name, size in group_sizes().items()],
     }

@@ -17,6 +17,8 @@ const READERS = {
   scale_mm: (form) => Number(form.get("scale_mm")),
   highest: (form) => Number(form.get("highest")),
   switched_off: (_, groups) => groups.filter((group) => !group.checked).map((group) => group.value),
+  days: (form) => form.getAll("days"),
+  why: (form) => form.get("why") === "on",
   day_start: (form) => Number(form.get("day_start")),
   zone: (form) => form.get("zone"),
 };
@@ -26,7 +28,7 @@ export function fill(form, settings) {
   for (const input of form.elements) {
     if (!(input.name in settings)) continue;
     const value = settings[input.name];
-    if (input.name === "keys") input.checked = value.includes(input.value);
+    if (input.name === "keys" || input.name === "days") input.checked = value.includes(input.value);
     else if (input.name === "switched_off") input.checked = !value.includes(input.value);
     else if (input.name === "left_handed") input.checked = (input.value === "yes") === value;
     else if (input.type === "radio") input.checked = input.value === value;

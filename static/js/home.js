@@ -27,11 +27,11 @@ async function show() {
   }
 }
 
-function showToday({ today, known }) {
+function showToday({ today, known, away }) {
   const minutes = Math.round(today.minutes);
   byId("today").textContent = today.seen
     ? `Today: ${count(minutes, "minute")}, ${count(today.seen, "answer")}.`
-    : known ? `${count(known, "card")} met so far; none yet today.` : "Nothing met yet: the first minutes bring the one, the four and the five.";
+    : away ?? (known ? `${count(known, "card")} met so far; none yet today.` : "Nothing met yet: the first minutes bring the one, the four and the five.");
   byId("rest").hidden = today.minutes < BREAK_MINUTES;
 }
 

@@ -184,6 +184,8 @@ function put() {
   clear();
   acts = [];
   turn("asking");
+  byId("why").hidden = !session.settings.why;
+  byId("why").textContent = question.reason;
   card = new Card({ prompt: question.prompt, session, places: { ...places, main }, draft, keep: keepDraft, touched, answered, played });
   showMistap();
   card.focus();

@@ -122,3 +122,16 @@ def test_a_value_that_cannot_be_is_named(name: str, value: object, sentence: str
         Preferences().changed({name: value})
     assert caught.value.field == name
     assert str(caught.value).startswith(sentence)
+
+
+def test_the_days_of_practice_are_kept_in_the_order_of_the_week() -> None:
+    assert Preferences().days == ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+    assert Preferences().changed({"days": ["sat", "mon", "sat"]}).days == ("mon", "sat")
+    for wrong in ([], ["monday"], "mon", [1]):
+        with pytest.raises(PreferenceError, match="one at least of mon, tue"):
+            Preferences().changed({"days": wrong})
+
+
+def test_cards_say_why_they_are_asked_only_if_wanted() -> None:
+    assert Preferences().why is False
+    assert Preferences().changed({"why": True}).why is True

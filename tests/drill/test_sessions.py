@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 from flask.testing import FlaskClient
 
+from drill import sessions
+from drill.store import Store
 from tests.conftest import Clock, Guitarist
 
 pytestmark = pytest.mark.both_databases
@@ -232,3 +236,34 @@ def test_two_tabs_that_start_at_once_start_one_session(client: FlaskClient, app:
     for thread in threads:
         thread.join()
     assert sorted(replies) == [201, 409, 409, 409]
+
+
+def test_after_days_away_the_first_page_says_what_comes(guitarist: Guitarist, client: FlaskClient) -> None:
+    assert client.get("/api/player").json["away"] is None
+    guitarist.start()
+    for number in range(6):
+        guitarist.answer(number)
+    guitarist.end()
+    guitarist.clock.go_on(days=2)
+    assert client.get("/api/player").json["away"] is None
+    guitarist.clock.go_on(days=7)
+    assert client.get("/api/player").json["away"] == "9 days away: we start with what fades first."
+    assert guitarist.start()["questions"][0]["reason"] == "Fading: 9 days."
+
+
+def test_days_off_are_no_absence(guitarist: Guitarist, client: FlaskClient) -> None:
+    client.put("/api/settings", json={"days": ["fri"]})
+    guitarist.start()
+    guitarist.answer(0)
+    guitarist.clock.go_on(days=14)
+    assert client.get("/api/player").json["away"] is None
+
+
+def test_a_focus_and_a_horizon_reach_the_plan_and_its_rest(guitarist: Guitarist, store: Store) -> None:
+    focus = ["name:G:1", "name:G:4", "name:G:5"]
+    session_id = sessions.start(
+        store, 1, 2, "tab", guitarist.clock.instant, focus=focus, horizon=timedelta(days=3)
+    )
+    sheet = sessions.sheet(store, 1, session_id)
+    assert {"name:G:1", "name:G:4", "name:G:5"} <= {question.card for question in sheet.questions}
+    assert (sheet.session.focus, sheet.session.horizon_days) == (focus, 3.0)
