@@ -81,11 +81,11 @@ def test_an_export_holds_what_is_told_in_the_documents(played: Store, clock: Clo
         "version",
         "exported_at",
         "player",
+        "fits",
         "sessions",
         "questions",
         "reviews",
         "mistaps",
-        "fits",
     ]
     developers = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text()
     told = developers.partition("## The export")[2].partition("\n## ")[0]
