@@ -120,7 +120,7 @@ function way(neck) {
     el("ol", { class: "cards diagrams" }, neck.route.map((step, index) =>
       el("li", { class: "card" },
         el("h3", {}, el("span", { class: "number" }, step.numeral), " ", step.chord),
-        el("p", { class: "quiet" }, index === 0 ? "from here" : step.travel_mm ? `${step.travel_mm} mm from the last` : "the fingers stay"),
+        el("p", { class: "quiet" }, index === 0 ? "from here" : `${step.travel_mm} mm from the last`),
         diagram(step)))));
 }
 

@@ -134,9 +134,10 @@ export class Card {
     return this.focus();
   }
 
-  /** Back to a part that has been answered; what stands on the others stays. */
+  /** Back to a part that has been answered, to give it anew; what stands on the others stays. */
   #goBack(part) {
     delete this.#given[part];
+    delete this.#drafts[part];
     this.#parts.unshift(part);
     this.#keep();
     this.#show();

@@ -144,6 +144,33 @@ def test_a_second_tab_goes_on_and_the_first_says_so_and_loses_nothing(drill: Dri
     assert at.text(".asked .where") == "E"
 
 
+def test_a_tab_that_went_on_before_it_heard_of_the_second_one_says_so_at_its_next_answer(
+    drill: Drill, stage: Open
+) -> None:
+    drill.seat("name:Ab:4", "name:D:3", "name:E:2")
+    at = stage(drill)
+    at.go_on()
+    first, second = at.page, at.tab()
+    held: list[Any] = []
+    first.route("**/reviews", lambda route: held.append(route))
+    at.name("D♭")
+    assert at.outcome() == "clean"
+    at.next()
+
+    at.page = second
+    at.go_on()
+    at.page = first
+    held[0].continue_()
+    first.unroute("**/reviews")
+    assert at.acknowledged(0)["outcome"] == "clean"
+    assert at.text(".asked .where") == "D", "the card that was begun may be finished"
+    at.name("F♯m")
+    at.see("This session goes on in another tab.")
+    assert at.acknowledged(1)["outcome"] in ("clean", "late")
+    first.reload()
+    at.see("This session is open in another tab.")
+
+
 def test_the_home_page_offers_to_go_on_with_a_running_session(drill: Drill, stage: Open) -> None:
     drill.seat("name:Ab:4", "name:D:3")
     at = stage(drill, screen=DESKTOP)

@@ -96,7 +96,7 @@ def test_the_neck_page_shows_a_box_with_its_seven_chords(drill: Drill, stage: Op
     at = stage(drill)
     at.go("/neck?key=A♭&box=1")
     at.page.get_by_role("heading", name="A♭, box 1").wait_for()
-    assert "frets 1 to 4" in at.text(".region-shown")
+    assert "A♭ major (F minor), box 1, frets 1–4." in at.text(".region-shown")
     names = [card.inner_text() for card in at.page.locator(".card h3").all()]
     assert names == ["1 A♭", "2 B♭m", "3 Cm", "4 D♭", "5 E♭", "6 Fm", "7 G°"]
     at.choose("sevenths")

@@ -154,6 +154,7 @@ def test_a_name_can_be_changed_before_the_check(drill: Drill, stage: Open) -> No
     assert at.page.locator(".name-pad").count() == 0
     at.press("Named B♭m7♭5: change it")
     at.name(question["answer"]["names"][0])
+    assert at.page.locator('[data-string="6"][data-fret="1"][aria-selected=true]').count() == 1, "the neck stays"
     at.press("Clear")
     at.place(right_frets(question))
     at.check()
