@@ -88,7 +88,7 @@ def worth_keeping(checkpoints: Collection[int]) -> set[int]:
     that going back n answers goes over no more than some two n, and a long log holds few.
 
     >>> sorted(worth_keeping([500 * n for n in range(1, 21)]))
-    [3000, 6500, 8500, 9500, 10000]
+    [500, 3000, 7000, 9000, 10000]
     """
     newest = max(checkpoints, default=0)
     oldest_of_age: dict[int, int] = {}

@@ -28,7 +28,9 @@ ROOT = Path(__file__).parents[1]
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text()
 README = (ROOT / "README.md").read_text()
 BENCHMARKS = sorted(
-    path.stem for path in (ROOT / "tests" / "bench").glob("*.py") if "--small" in path.read_text()
+    path.stem
+    for path in (ROOT / "tests" / "bench").glob("*.py")
+    if "--small" in path.read_text() and not path.stem.startswith("test_")
 )
 
 
