@@ -186,7 +186,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="Whether five minutes end at five minutes.")
     parser.add_argument("--small", action="store_true", help="two players for three days, to see that it runs")
     small = parser.parse_args().small
-    count, days = (2, 3) if small else (40, 20)
+    count, days = (2, 3) if small else (12, 10)
     played: list[list[Played]] = []
     for player in players(count):
         with tempfile.TemporaryDirectory() as folder:

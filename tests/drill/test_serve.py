@@ -228,3 +228,25 @@ def test_the_wheel_serves_its_own_pages(serve: Callable[..., Served], tmp_path: 
         check=True,
     ).stdout.splitlines()
     assert found == [str(tmp_path / "site" / "drill" / name) for name in ("static", "templates")]
+
+
+def test_it_ends_cleanly_with_a_job_due(serve: Callable[..., Served]) -> None:
+    served = serve().ready()
+    with closing(sqlite3.connect(served.data / "drill.sqlite")) as database:
+        database.execute(
+            "INSERT INTO jobs (player_id, name, due_at) VALUES (1, 'refit', '2020-01-01 00:00:00.000000')"
+        )
+        database.commit()
+    code, out, err = served.end()
+    assert (code, err) == (0, "")
+    assert out.endswith("Ended.\n")
+
+
+def test_refit_says_what_came_of_it(tmp_path: Path) -> None:
+    data = tmp_path / "data"
+    assert outcome("refit", data=data)[0] == 1, "there is nothing yet"
+    assert outcome("upgrade", data=data)[0] == 0
+    code, out, _ = outcome("refit", data=data)
+    assert (code, out) == (0, "Player 1: too few answers yet; 200 over more than three weeks are needed.\n")
+    code, _, err = outcome("refit", "--player", "7", data=data)
+    assert (code, err) == (1, "Error: no player 7: there are 1\n")
