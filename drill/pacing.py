@@ -16,7 +16,7 @@ from typing import Final
 
 from sqlalchemy.orm import Session
 
-from drill.plan import READ_RIGHT, READ_WRONG, goes_on
+from drill.plan import READ_RIGHT, READ_WRONG, apart, goes_on
 from drill.sessions import add_questions, kind_of, order_of_play, time_is_up
 from drill.store.log import mistaps_of, reviews_of
 from drill.store.models import DrillSession, Player, Question, Review
@@ -107,6 +107,7 @@ class _Rest:
             n
             for n in range(first, len(order))
             if all(kind_of(each.card) != kind_of(missed.card) for each in order[n : n + 2])
+            and all(each.after != order[n].question for each in order)
         ]
         return self._put(missed, AGAIN, order[places[0] if places else first].question)
 
@@ -125,6 +126,7 @@ class _Rest:
         # The first of them should be unlike the card just answered.
         back.sort(key=lambda each: kind_of(each.card) == kind_of(self.questions[self.current].card))
         back = _fitting(back, self.session.minutes * 60 * AT_END_SHARE)
+        back = [back[n] for n in apart(list(range(len(back))), [kind_of(each.card) for each in back])]
         needed = sum(each.predicted_seconds for each in back)
         regular = self.open
         if regular and goes_on(left - needed, regular[0].predicted_seconds):
@@ -133,8 +135,9 @@ class _Rest:
 
     def _missed(self) -> list[Question]:
         """The questions that were missed and did not come back at the end yet, but for those that
-        went right a moment ago."""
+        went right a moment ago, or are still to come back."""
         back = {question.card for question in self.questions.values() if question.reason == AT_END}
+        back |= {question.card for question in self.open if question.reason == AGAIN}
         missed: dict[str, Question] = {}
         last: dict[str, Review] = {}
         for question in self.order:

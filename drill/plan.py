@@ -117,7 +117,7 @@ def _in_order(picked: Sequence[int], cards: Sequence[Candidate], choice: Choice)
         if place % (NEW_EVERY - 1) == 0:
             mixed += islice(new, 1)
     mixed += new
-    return iter(_apart(mixed, [(card.key, card.ask) for card in cards]))
+    return iter(apart(mixed, [(card.key, card.ask) for card in cards]))
 
 
 def _in_turns(new: Iterable[int], cards: Sequence[Candidate], choice: Choice) -> Iterator[int]:
@@ -130,7 +130,7 @@ def _in_turns(new: Iterable[int], cards: Sequence[Candidate], choice: Choice) ->
     return iter(sorted(turns, key=lambda n: turns[n]))
 
 
-def _apart(queue: list[int], kinds: Sequence[tuple[str, str]]) -> list[int]:
+def apart(queue: list[int], kinds: Sequence[tuple[str, str]]) -> list[int]:
     """The queue with as little change as keeps neighbours unlike; what cannot be is left at its end."""
     order: list[int] = []
     while queue:

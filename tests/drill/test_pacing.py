@@ -46,13 +46,16 @@ def test_a_missed_card_comes_back_in_the_session_and_again_at_its_end(store: Sto
 
 
 def test_a_session_of_few_cards_still_ends_with_what_was_missed(guitarist: Guitarist) -> None:
-    guitarist.start(2)
-    guitarist.visible = 20
+    planned = len(guitarist.start(2)["questions"])
     guitarist.answer(0, {"shown": True})
-    guitarist.answer(1)
-    guitarist.visible = 100
-    told = guitarist.send(guitarist.review(2, {"shown": True}))
-    assert [(each["card"], each["reason"]) for each in told["next"]][-1] == (
-        guitarist.question(0)["card"],
-        "Missed today: once more before the end.",
-    )
+    for number in (1, 2, 3):
+        guitarist.answer(number)
+    guitarist.answer(planned, {"shown": True})
+    guitarist.visible = 106
+    told = guitarist.send(guitarist.review(4))
+    assert [(each["card"], each["reason"], each["after"]) for each in told["next"]] == [
+        (guitarist.question(0)["card"], "Missed today: once more before the end.", 4)
+    ]
+    assert told["over"] is False
+    guitarist.visible = 118
+    assert guitarist.send(guitarist.review(planned + 1))["over"] is True
