@@ -130,20 +130,6 @@ def play(client: Client, timed: Timed, count: int) -> None:
 
 def review(question: dict[str, Any]) -> dict[str, Any]:
     """The right answer, or every fifth time "show me"."""
-<<<<<<< HEAD
-    answer, given = question["answer"], {}
-    for part in question["prompt"]["parts"]:
-        given |= {
-            "name": lambda: {"name": answer["names"][0]},
-            "frets": lambda: {"frets": [None if fret == "x" else int(fret, 36) for fret in answer["frets"][0]]},
-            "number": lambda: {"number": answer["numbers"][0]},
-            "hands": lambda: {"right": True},
-            "choice": lambda: {"choice": answer["choices"][0]},
-            "spots": lambda: {"spots": answer["spots"][0]},
-            "notes": lambda: {"notes": answer["notes"]},
-            "marks": lambda: {"marks": [True] * len(question["prompt"]["beats"])},
-        }[part]()
-=======
     answer, parts = question["answer"], question["prompt"]["parts"]
     given: dict[str, Any] = {}
     known = {
@@ -158,7 +144,6 @@ def review(question: dict[str, Any]) -> dict[str, Any]:
     }
     for part in parts:
         given |= known[part]()
->>>>>>> integration
     return {
         "id": secrets.token_hex(16),
         "question": question["question"],
