@@ -52,13 +52,18 @@ def serve(data: Path | None, host: str | None, port: int | None, open_page: bool
 def upgrade(data: Path | None) -> None:
     """Create the data, or move it up to this version, without serving."""
     from drill import clock
-    from drill.store import StoreError, prepare
+    from drill.learning import rebuild
+    from drill.store import Store, StoreError, prepare
 
     config = _config(data=data)
     try:
         copy = prepare(config.url, clock.now())
     except StoreError as error:
         raise click.ClickException(str(error)) from error
+    if copy:
+        store = Store(config.url)
+        rebuild(store)
+        store.close()
     click.echo(f"Kept a copy in {copy}." if copy else "Nothing was there to be kept.")
     click.echo("The data is ready for this version.")
 

@@ -35,6 +35,7 @@ def serve(config: Config, say: Callable[[str], object], open_page: bool = False)
         with _listen(config) as listening:
             copy = prepare(config.url, clock.now())
             if copy:
+                _rebuild(config)
                 say(f"The data was moved up to this version; a copy from before is {copy}")
             _announce(config, listening, say)
             if open_page:
@@ -64,6 +65,16 @@ def _run(config: Config, listening: socket.socket) -> None:
     threading.Thread(target=_warm_up, daemon=True).start()
     with ticking(app.extensions["drill"].store):
         server.run()  # Returns on KeyboardInterrupt, when the requests under way are done.
+
+
+def _rebuild(config: Config) -> None:
+    """Work memory out again as this version does."""
+    from drill.learning import rebuild
+    from drill.store import Store
+
+    store = Store(config.url)
+    rebuild(store)
+    store.close()
 
 
 def _warm_up() -> None:
