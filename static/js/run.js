@@ -132,7 +132,6 @@ export class Run {
 
   #showSound() {
     this.sound.textContent = `Click ${soundOn() ? "on" : "off"}`;
-    this.sound.setAttribute("aria-pressed", String(soundOn()));
   }
 }
 
@@ -159,7 +158,7 @@ export class Marks {
   #show() {
     for (const [index, key] of this.element.querySelectorAll("button").entries()) {
       key.lastChild.textContent = this.#right[index] ? "right" : "fumbled";
-      key.setAttribute("aria-pressed", String(!this.#right[index]));
+      key.classList.toggle("fumbled", !this.#right[index]);
     }
     const fumbled = this.#right.filter((right) => !right).length;
     this.button.textContent = fumbled ? `${fumbled} fumbled, the rest right` : "All right";
