@@ -26,8 +26,10 @@ class Played:
 
     @property
     def number(self) -> str:
-        """The number as it was asked for: ``4``, ``4 seventh``."""
-        return self.card.called if self.card.calls else f"box {self.card.box}"
+        """The number as it was asked for: ``4``, ``4 seventh``; all of a progression's: ``ii V I``."""
+        if not self.card.calls:
+            return f"box {self.card.box}"
+        return self.card.called if len(self.card.calls) == 1 else " ".join(map(str, self.card.calls))
 
 
 def played(sheet: Sheet) -> Sequence[Played]:

@@ -16,6 +16,7 @@ async function show() {
     byId("groups").replaceChildren(...PARTS.map(([about, holds]) => part(about, groups.filter(({ name }) => holds(name)))));
     fill(form, settings);
     form.addEventListener("change", keep);
+    form.inert = false; // Until here, a change would have been lost.
   } catch (error) {
     trouble(byId("trouble"), error.message, show);
   }

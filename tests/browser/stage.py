@@ -248,7 +248,10 @@ class Stage:
 
     def wait_for_question(self) -> None:
         self.page.wait_for_selector("[data-state=asking] .asked .number")
-        self.page.wait_for_timeout(60)  # The first paint, from which the answer is measured.
+        # The first paint, from which the answer is measured.
+        painted = "new Promise((done) => requestAnimationFrame(() => requestAnimationFrame(done)))"
+        self.page.evaluate(painted)
+        self.page.evaluate(painted)
 
     def next(self) -> None:
         """On to the next card, past the guard against a second tap that was meant for the answer."""

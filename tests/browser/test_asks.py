@@ -117,7 +117,7 @@ def test_every_ask_is_shown_by_one_key(drill: Drill, stage: Open) -> None:
 
 
 def test_every_ask_fits_upright_and_on_its_side_and_axe_finds_nothing(drill: Drill, stage: Open) -> None:
-    at = stage(drill)
+    at = stage(drill, motion=False)
     at.context.add_init_script(WARM)
 
     def fits(card: str) -> None:

@@ -30,6 +30,7 @@ def test_a_reload_keeps_what_was_put_down_and_forgets_the_time(drill: Drill, sta
     at.check()
     assert at.outcome() == "late"
     at.next()
+    at.wait_for_question()
     at.page.reload()
     at.wait_for_question()
     at.answer(at.question())

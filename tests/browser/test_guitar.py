@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from typing import Any
 
 import pytest
 
@@ -87,6 +88,18 @@ def test_a_tuning_is_taken_by_name_or_by_its_notes_and_a_wrong_one_stays_to_be_m
     field.blur()
     kept(drill, at, "tuning", "D A D G A D")
     at.page.locator('[data-field="tuning"] .problem').wait_for(state="detached")
+
+
+def test_nothing_can_be_changed_before_the_settings_are_there(drill: Drill, stage: Open) -> None:
+    at = stage(drill)
+    held: list[Any] = []
+    at.page.route("**/api/player", lambda route: held.append(route))
+    at.go("/settings")
+    at.page.locator("#fields").wait_for()
+    assert at.page.locator("#fields").evaluate("form => form.inert")
+    held[0].continue_()
+    at.page.locator("#groups li").first.wait_for()
+    assert not at.page.locator("#fields").evaluate("form => form.inert")
 
 
 def test_minor_keys_and_blues_are_among_the_keys_played_most(drill: Drill, stage: Open) -> None:
