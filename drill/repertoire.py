@@ -25,6 +25,7 @@ from cards.asks import (
     beats,
     cards_of,
     difficulty,
+    fits,
     groups,
     path,
     read_card,
@@ -106,7 +107,7 @@ def playable(cards: Iterable[str], setting: Setting, switched_off: Collection[st
             card = read_card(card_id)
         except CardError:  # a card that an older version put, and no longer is one
             continue
-        if is_on(card, switched_off) and card.fits(setting):
+        if is_on(card, switched_off) and fits(card, setting):
             yield card
 
 
@@ -140,7 +141,7 @@ def _open(
             step.card.id not in last_outcomes
             and not step.groups & off
             and all(last_outcomes.get(each) in _SETTLED or _is_off(each, off) for each in step.requires)
-            and step.card.fits(setting)
+            and fits(step.card, setting)
         ):
             yield step
 

@@ -206,6 +206,12 @@ class Guitarist:
                 given["number"] = answer["numbers"][0]
             elif part == "hands":
                 given["right"] = True
+            elif part in ("choice", "spots"):
+                given[part] = answer[f"{part.removesuffix('s')}s"][0]
+            elif part == "notes":
+                given["notes"] = answer["notes"]
+            elif part == "marks":
+                given["marks"] = [True] * len(question["prompt"]["beats"])
         return given
 
     def review(self, number: int, given: dict[str, Any] | None = None, **parts: Any) -> dict[str, Any]:

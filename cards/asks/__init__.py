@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from typing import Protocol
 
 from cards.asks import (
@@ -61,6 +61,7 @@ __all__ = [
     "cards_of",
     "code",
     "difficulty",
+    "fits",
     "groups",
     "judge",
     "path",
@@ -98,32 +99,39 @@ class Ask(Protocol):
         """How many taps or keys the answer takes in an input mode."""
 
 
+def _always(card: Card, setting: Setting) -> bool:
+    """For asks about names, and about a box and its notes."""
+    return True
+
+
 @dataclass(frozen=True)
 class _Entry:
-    """An ask: its module, its cards in a key, and its ease (a logit, our estimate)."""
+    """An ask: its module, its cards in a key, its ease (a logit, our estimate), and whether a card of
+    it can be answered on the player's guitar."""
 
     module: Ask
     cards: Callable[[Key], Iterator[Card]]
     ease: float
+    answerable: Callable[[Card, Setting], bool] = _always
 
 
 _ASKS: dict[str, _Entry] = {
     naming.ASK: _Entry(naming, naming.cards, naming.EASE),
-    placing.ASK: _Entry(placing, placing.cards, placing.EASE),
-    name_placing.ASK: _Entry(name_placing, name_placing.cards, name_placing.EASE),
-    numbering.ASK: _Entry(numbering, numbering.cards, numbering.EASE),
-    hands_on.ASK: _Entry(hands_on, hands_on.cards, hands_on.EASE),
-    shaping.ASK: _Entry(shaping, shaping.cards, shaping.EASE),
-    toning.ASK: _Entry(toning, toning.cards, toning.EASE),
+    placing.ASK: _Entry(placing, placing.cards, placing.EASE, placing.has_voicings),
+    name_placing.ASK: _Entry(name_placing, name_placing.cards, name_placing.EASE, placing.has_voicings),
+    numbering.ASK: _Entry(numbering, numbering.cards, numbering.EASE, placing.has_voicings),
+    hands_on.ASK: _Entry(hands_on, hands_on.cards, hands_on.EASE, placing.has_voicings),
+    shaping.ASK: _Entry(shaping, shaping.cards, shaping.EASE, shaping.has_shape),
+    toning.ASK: _Entry(toning, toning.cards, toning.EASE, placing.has_voicings),
     spelling.ASK: _Entry(spelling, spelling.cards, spelling.EASE),
     keying.ASK: _Entry(keying, keying.cards, keying.EASE),
     boxing.ASK: _Entry(boxing, boxing.cards, boxing.EASE),
-    running.CHANGE: _Entry(running, running.changes, running.CHANGE_EASE),
+    running.CHANGE: _Entry(running, running.changes, running.CHANGE_EASE, placing.has_voicings),
     bending.ASK: _Entry(bending, bending.cards, bending.EASE),
-    leaving_out.ASK: _Entry(leaving_out, leaving_out.cards, leaving_out.EASE),
-    running.ASK: _Entry(running, running.cards, running.EASE),
+    leaving_out.ASK: _Entry(leaving_out, leaving_out.cards, leaving_out.EASE, leaving_out.has_part),
+    running.ASK: _Entry(running, running.cards, running.EASE, placing.has_voicings),
     guiding.ASK: _Entry(guiding, guiding.cards, guiding.EASE),
-    borrowing.ASK: _Entry(borrowing, borrowing.cards, borrowing.EASE),
+    borrowing.ASK: _Entry(borrowing, borrowing.cards, borrowing.EASE, placing.has_voicings),
 }
 
 ASKS = tuple(_ASKS)
@@ -156,6 +164,7 @@ def _by_id(ask: str, key: Key) -> dict[str, Card]:
     return {card.id: card for card in _cards(ask, key)}
 
 
+@cache
 def read_card(card_id: str) -> Card:
     """The card with this id. Raises CardError if there is none."""
     named = read_id(card_id)
@@ -165,8 +174,20 @@ def read_card(card_id: str) -> Card:
     return known[card_id]
 
 
+def fits(card: Card, setting: Setting) -> bool:
+    """Whether the player's guitar has room for it, and notes to answer it with: where it has not,
+    there is no such card."""
+    return _fits(card.id, setting)
+
+
+@lru_cache(maxsize=65536)
+def _fits(card_id: str, setting: Setting) -> bool:
+    card = read_card(card_id)
+    return card.fits(setting) and _ASKS[card.ask].answerable(card, setting)
+
+
 def question(card: Card, setting: Setting) -> Question:
-    """What the player sees before answering."""
+    """What the player sees before answering. The card must fit the player's guitar."""
     return _ASKS[card.ask].module.question(card, setting)
 
 

@@ -166,7 +166,7 @@ class Card:
         )
 
     def fits(self, setting: Setting) -> bool:
-        """Whether the player's neck has room for it."""
+        """Whether the player's neck has room for it; see also :func:`cards.asks.fits`."""
         return self.box is None or bool(self.places(setting))
 
     def voicings(self, setting: Setting, chord: Chord | None = None) -> tuple[Voicing, ...]:

@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from cards.asks.answers import Answer, Given, Question, Spots, Verdict
 from cards.asks.card import Card, Setting
 from cards.chords import Chord
-from cards.drawings.region import draw_tones
+from cards.drawings.region import GUIDES, draw_guides
 from cards.keys import Key, Mode
 from cards.messages import Message, message
 from cards.neck import STRINGS
@@ -60,7 +60,7 @@ def _guides(chord: Chord, region: Region, setting: Setting) -> dict[tuple[int, i
     for string in STRINGS:
         for fret in range(low, min(high, setting.neck.free_frets) + 1):
             tone = chord.tone_at(setting.neck.pitch(string, fret) % 12)
-            if tone is not None and tone.number in (3, 7):
+            if tone is not None and tone.number in GUIDES:
                 found[string, fret] = tone.number
     return found
 
@@ -83,14 +83,14 @@ def answer(card: Card, setting: Setting) -> Answer:
         chord=" ".join(map(str, card.chords)),
         notes=(),
         spots=(pairs,),
-        drawing=draw_tones(region, card.chords[0], setting.neck, setting.left_handed, numbers=(3, 7)),
+        drawing=draw_guides(region, card.chords, setting.neck, setting.left_handed),
         words=message("answer.guide-tones", tones=said),
     )
 
 
 def _tones(chord: Chord) -> str:
     pairs = zip(chord.notes, chord.tones, strict=True)
-    return " and ".join(str(note) for note, tone in pairs if tone.number in (3, 7))
+    return " and ".join(str(note) for note, tone in pairs if tone.number in GUIDES)
 
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
@@ -112,7 +112,7 @@ def _faults(card: Card, steps: tuple[Spots, ...], region: Region, setting: Setti
         guides = _guides(chord, region, setting)
         if any(spot not in guides for spot in tapped):
             said.append(message("wrong.guide", chord=chord))
-        elif {guides[spot] for spot in tapped} != {3, 7}:
+        elif {guides[spot] for spot in tapped} != set(GUIDES):
             said.append(message("wrong.guide_missing", chord=chord))
     return said
 

@@ -45,14 +45,26 @@ def cards(key: Key) -> Iterator[Card]:
 
 
 @cache
-def _part(card: Card, setting: Setting) -> SmallVoicing:
-    """The part that is drawn: for the player's hand and neck, or a large hand on them."""
+def _found(card: Card, setting: Setting) -> SmallVoicing | None:
+    """The part for the player's hand and neck, or for a large hand on them."""
     missing = next(tone for tone in card.chord.tones if tone.name == card.detail)
-    for hand in (setting.fingers, setting.largest_hand):
-        small = part_without(card.chord, missing, card.region(setting), card.key, hand, setting.neck)
-        if small is not None:
-            return small
-    raise CardError(f"{card.id} has no place on this neck")
+    hands = (setting.fingers, setting.largest_hand)
+    found = (part_without(card.chord, missing, card.region(setting), card.key, hand, setting.neck) for hand in hands)
+    return next((small for small in found if small is not None), None)
+
+
+def has_part(card: Card, setting: Setting) -> bool:
+    """Whether the neck has such a part, and what is left has a name."""
+    small = _found(card, setting)
+    return small is not None and bool(small.becomes)
+
+
+def _part(card: Card, setting: Setting) -> SmallVoicing:
+    """The part that is drawn. Raises CardError where the neck has none."""
+    small = _found(card, setting)
+    if small is None:
+        raise CardError(f"{card.id} has no place on this neck")
+    return small
 
 
 def question(card: Card, setting: Setting) -> Question:

@@ -94,6 +94,11 @@ def actions(card: Card, given: Given, mode: str) -> int:
     return steps
 
 
+def has_voicings(card: Card, setting: Setting) -> bool:
+    """Whether some hand can play each of its chords there on the player's guitar."""
+    return all(card.voicings(setting, chord) for chord in dict.fromkeys(card.chords))
+
+
 def main_voicing(card: Card, setting: Setting) -> Voicing:
     """The voicing that the answer shows first.
 

@@ -8,15 +8,17 @@ metronome has already decided that it was in time.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 from cards.asks.answers import Answer, Given, Question, Verdict
 from cards.asks.card import Card, Setting
+from cards.chords import Chord
 from cards.drawings.voicing import draw_voicings, panel
 from cards.keys import Key, Mode
 from cards.messages import message
 from cards.numerals import read_numeral
-from cards.regions import BOXES
-from cards.routes import smoothest
+from cards.regions import BOXES, Region
+from cards.routes import Route, smoothest
 
 ASK = "run"
 CHANGE = "change"
@@ -82,10 +84,15 @@ def question(card: Card, setting: Setting) -> Question:
     )
 
 
+@lru_cache(maxsize=1024)
+def _route(chords: tuple[Chord, ...], region: Region, setting: Setting) -> Route:
+    """The smoothest way through, on four strings or more where there is one."""
+    return smoothest(chords, region, setting.largest_hand, setting.neck, fewest_strings=4)
+
+
 def answer(card: Card, setting: Setting) -> Answer:
     """The smoothest way through, each different voicing drawn once."""
-    region = (card.places(setting) or (card.region(setting),))[0]
-    route = smoothest(card.chords, region, setting.largest_hand, setting.neck, fewest_strings=4)
+    route = _route(card.chords, (card.places(setting) or (card.region(setting),))[0], setting)
     chords = " ".join(map(str, card.chords))
     distinct = list({voicing.chord: voicing for voicing in route.voicings}.values())
     return Answer(

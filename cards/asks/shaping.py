@@ -32,6 +32,11 @@ def cards(key: Key) -> Iterator[Card]:
             yield Card(ASK, key, (own_numeral(key, degree),), box)
 
 
+def has_shape(card: Card, setting: Setting) -> bool:
+    """Whether the voicing that would be drawn lies in a shape: in other tunings it may not."""
+    return placing.has_voicings(card, setting) and bool(placing.main_voicing(card, setting).shapes)
+
+
 def question(card: Card, setting: Setting) -> Question:
     """The main voicing as bare dots."""
     frets = placing.main_voicing(card, setting).frets

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cards.drawings.canvas import Canvas
@@ -16,6 +17,8 @@ TOP = 32
 BOTTOM = 30
 FEWEST_FRETS = 4
 MARK = 11.5
+CAPTION = 20
+_PER_ROW = 2
 
 
 @dataclass(frozen=True)
@@ -78,7 +81,7 @@ def grid_for(frets: list[int], region: Region | None, left_handed: bool = False)
     shown = [fret for fret in frets if fret > 0]
     if region is not None:
         shown += [max(region.low, 1), region.high]
-    first, last = min(shown), max(shown)
+    first, last = min(shown, default=1), max(shown, default=1)
     if first <= 2:
         first = 1
     return Grid(first, max(last, first + FEWEST_FRETS - 1), left_handed)
@@ -87,3 +90,20 @@ def grid_for(frets: list[int], region: Region | None, left_handed: bool = False)
 def at(grid: Grid, left: float, top: float) -> Grid:
     """The same grid at another place on the canvas."""
     return Grid(grid.first, grid.last, grid.left_handed, left, top)
+
+
+def in_rows(grids: Sequence[Grid], head: float) -> tuple[list[Grid], float, float]:
+    """The grids two a row, so that they can be read on a phone, with ``head`` above each row; and the
+    width and height of the whole."""
+    placed: list[Grid] = []
+    width = top = 0.0
+    for start in range(0, len(grids), _PER_ROW):
+        row = grids[start : start + _PER_ROW]
+        top += head
+        left = 0.0
+        for grid in row:
+            placed.append(at(grid, left, top))
+            left += grid.width
+        width = max(width, left)
+        top += max(grid.height for grid in row)
+    return placed, width, top

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from cards.chords import ROOT, Chord
 from cards.drawings.canvas import Canvas
-from cards.drawings.diagram import MARK, Grid, grid_for
+from cards.drawings.diagram import CAPTION, MARK, Grid, grid_for, in_rows
 from cards.keys import Mode
 from cards.neck import STANDARD, STRINGS, Neck
-from cards.pitch import Note
+from cards.pitch import Interval, Note
 from cards.regions import Region
+
+GUIDES = (3, 7)
+"""The numbers of the tones that say what a chord is."""
+
+_Places = dict[tuple[int, int], Interval]
 
 
 def region_title(region: Region) -> str:
@@ -65,32 +70,55 @@ def _other_tonic(region: Region) -> Note | None:
     return region.key.relative.tonic if region.key.is_minor else None
 
 
-def draw_tones(
-    region: Region,
-    chord: Chord,
-    neck: Neck = STANDARD,
-    left_handed: bool = False,
-    numbers: tuple[int, ...] = (),
-) -> str:
-    """Every place of a chord's tones inside the region; with ``numbers`` only those tones (3, 7 …)."""
-    frets = range(region.low, region.high + 1)
-    places = {
+def draw_tones(region: Region, chord: Chord, neck: Neck = STANDARD, left_handed: bool = False) -> str:
+    """Every place of a chord's tones inside the region."""
+    title = f"{chord} in {region_title(region)}"
+    return _draw_places(region, [("", _places(region, chord, neck))], title, left_handed)
+
+
+def draw_guides(region: Region, chords: tuple[Chord, ...], neck: Neck = STANDARD, left_handed: bool = False) -> str:
+    """For each chord the places of its third and seventh inside the region, two chords a row."""
+    panels = [(str(chord), _places(region, chord, neck, GUIDES)) for chord in chords]
+    return _draw_places(region, panels, f"{' '.join(map(str, chords))} in {region_title(region)}", left_handed)
+
+
+def _places(region: Region, chord: Chord, neck: Neck, numbers: tuple[int, ...] = ()) -> _Places:
+    """The chord's tones by string and fret; with ``numbers`` only those."""
+    return {
         (string, fret): tone
         for string in STRINGS
-        for fret in frets
+        for fret in range(region.low, region.high + 1)
         if (tone := chord.tone_at(neck.pitch(string, fret) % 12)) is not None
         and (not numbers or tone.number in numbers)
     }
-    words = ", ".join(f"string {string} fret {fret} {tone.name}" for (string, fret), tone in places.items())
-    grid = grid_for(list(frets), region, left_handed)
-    canvas = Canvas(grid.width, grid.height, f"{chord} in {region_title(region)}", words)
-    grid.draw(canvas, region)
-    for (string, fret), tone in places.items():
-        x, y = grid.x(string), grid.y(fret)
-        if tone == ROOT:
-            canvas.rect("root", x - 10.5, y - 10.5, 21, 21)
-            canvas.text("on-root", x, y + 4.5, str(tone), 13)
-        else:
-            canvas.circle("tone", x, y, MARK)
-            canvas.text("on-tone", x, y + 4.5, str(tone), 12)
+
+
+def _draw_places(region: Region, panels: list[tuple[str, _Places]], title: str, left_handed: bool) -> str:
+    size = grid_for(list(range(region.low, region.high + 1)), region, left_handed)
+    grids, width, height = in_rows([size] * len(panels), CAPTION if any(caption for caption, _ in panels) else 0)
+    words = "; ".join(_describe_places(caption, places) for caption, places in panels)
+    canvas = Canvas(width, height, title, words)
+    for grid, (caption, places) in zip(grids, panels, strict=True):
+        if caption:
+            canvas.text("caption", (grid.x(6) + grid.x(1)) / 2, grid.top - 2, caption, 14)
+        grid.draw(canvas, region)
+        for (string, fret), tone in places.items():
+            _mark_tone(canvas, grid.x(string), grid.y(fret), tone)
     return canvas.svg()
+
+
+def _describe_places(caption: str, places: _Places) -> str:
+    said = (
+        f"string {string} {'open' if fret == 0 else f'fret {fret}'} {tone.name}"
+        for (string, fret), tone in places.items()
+    )
+    return (f"{caption}: " if caption else "") + ", ".join(said)
+
+
+def _mark_tone(canvas: Canvas, x: float, y: float, tone: Interval) -> None:
+    if tone == ROOT:
+        canvas.rect("root", x - 10.5, y - 10.5, 21, 21)
+        canvas.text("on-root", x, y + 4.5, str(tone), 13)
+    else:
+        canvas.circle("tone", x, y, MARK)
+        canvas.text("on-tone", x, y + 4.5, str(tone), 12)

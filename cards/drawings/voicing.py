@@ -6,14 +6,12 @@ from dataclasses import dataclass
 
 from cards.chords import ROOT, Chord
 from cards.drawings.canvas import Canvas
-from cards.drawings.diagram import MARK, TOP, Grid, at, grid_for
+from cards.drawings.diagram import CAPTION, MARK, TOP, Grid, grid_for, in_rows
 from cards.fingering import Barre, Frets
 from cards.neck import STANDARD, STRINGS, Neck
 from cards.regions import Region
 from cards.shapes import full_form, root_fret
 from cards.voicings import Voicing, tones_of
-
-_CAPTION = 20
 
 
 @dataclass(frozen=True)
@@ -73,19 +71,14 @@ def describe(frets: Frets, chord: Chord | None = None, neck: Neck = STANDARD) ->
 
 
 def draw_voicings(panels: list[Panel], title: str, left_handed: bool = False) -> str:
-    """Diagrams side by side as one SVG."""
-    grids: list[Grid] = []
-    left = 0.0
-    top = _CAPTION if any(each.caption for each in panels) else 0
-    for each in panels:
-        frets = [fret for fret in (*each.frets, *each.faint) if fret is not None]
-        grids.append(at(grid_for(frets, each.region, left_handed), left, top))
-        left += grids[-1].width
-    height = top + max(grid.height for grid in grids)
+    """Diagrams as one SVG, two a row."""
+    each_frets = ([fret for fret in (*each.frets, *each.faint) if fret is not None] for each in panels)
+    sizes = [grid_for(frets, each.region, left_handed) for frets, each in zip(each_frets, panels, strict=True)]
+    grids, width, height = in_rows(sizes, CAPTION if any(each.caption for each in panels) else 0)
     words = "; ".join(
         (f"{each.caption}: " if each.caption else "") + describe(each.frets, each.chord, each.neck) for each in panels
     )
-    canvas = Canvas(left, height, title, words)
+    canvas = Canvas(width, height, title, words)
     for grid, each in zip(grids, panels, strict=True):
         paint(canvas, grid, each)
     return canvas.svg()

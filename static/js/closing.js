@@ -1,5 +1,6 @@
 // How a session went: what was missed, late and clean, each with its drawing, and what comes next.
 
+import { ASKS } from "./asks.js";
 import { byId, count, drawing, el, outcomeMark, trouble, where } from "./dom.js";
 import { dropSession, session as keptSession } from "./kept.js";
 import { startSending } from "./sending.js";
@@ -50,15 +51,13 @@ function group(outcome, cards) {
     el("ul", { class: "cards" }, cards.map(one)));
 }
 
-const ASKS = { name: "named", place: "placed", "name-place": "named and placed", number: "its number", "hands-on": "on the guitar" };
-
 function one(card) {
   return el("li", { class: "card" },
     drawing(card.drawing, "drawing small"),
     el("div", {},
-      el("h3", {}, el("span", { class: "number" }, card.number), ` in ${where(card.key, card.box)}`),
+      el("h3", {}, el("span", { class: "number" }, card.number), ` in ${card.number === `box ${card.box}` ? card.key : where(card.key, card.box)}`),
       el("p", {}, card.sentence),
-      el("p", { class: "quiet" }, ASKS[card.ask])));
+      el("p", { class: "quiet" }, ASKS[card.ask].done)));
 }
 
 startSending((session) => String(session) === id && show());

@@ -43,7 +43,7 @@ export function trouble(place, sentence, again = null) {
 
 /** The outcome with its mark: filled is clean, half is late, open is missed. */
 export function outcomeMark(outcome) {
-  return el("span", { class: `mark-of ${outcome}` }, el("span", { class: "dot", "aria-hidden": "true" }), outcome);
+  return el("span", { class: `mark-of ${outcome.replaceAll(" ", "-")}` }, el("span", { class: "dot", "aria-hidden": "true" }), outcome);
 }
 
 /** "1 minute", "5 minutes". */
@@ -52,7 +52,7 @@ export function count(number, one, many = `${one}s`) {
 }
 
 /** "E♭, box 2", or only the key. */
-export const where = (key, box) => (box == null ? key : `${key}, box ${box}`);
+export const where = (key, box) => [key, box != null && `box ${box}`].filter(Boolean).join(", ");
 
 /** Wires the − and + of every stepper inside `root`; a change is one `change` event. */
 export function steppers(root) {

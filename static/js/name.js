@@ -1,15 +1,20 @@
 // A chord name, by two taps (the letter with its accidental, then the quality) or written.
 
-import { el } from "./dom.js";
+import { drawing, el } from "./dom.js";
 
-const LETTERS = ["C", "D", "E", "F", "G", "A", "B"];
-const ACCIDENTALS = ["♯", "", "♭"];
-const QUALITIES = [["major", ""], ["minor", "m"], ["dim", "°"], ["maj7", "maj7"], ["m7", "m7"], ["7", "7"], ["m7♭5", "m7♭5"]];
+export const LETTERS = ["C", "D", "E", "F", "G", "A", "B"];
+export const ACCIDENTALS = ["♯", "", "♭"];
+const QUALITIES = [
+  ["major", ""], ["minor", "m"], ["dim", "°"], ["dim7", "°7"], ["maj7", "maj7"], ["m7", "m7"], ["7", "7"], ["m7♭5", "m7♭5"],
+];
+/** What a chord can be that has lost a tone. */
+const WITHOUT = [["5", "5"], ["7 no 3", "7no3"], ["maj7 no 3", "maj7no3"]];
 
 const WRITTEN = {
   "": ["maj", "major", "M"],
   m: ["-", "min", "mi", "minor"],
   "°": ["dim", "o", "diminished", "mb5", "m♭5"],
+  "°7": ["dim7", "o7", "diminished7"],
   7: ["dom7", "dom"],
   maj7: ["M7", "Δ", "Δ7", "ma7", "△", "△7", "major7"],
   m7: ["-7", "min7", "mi7", "minor7"],
@@ -31,14 +36,16 @@ export function normalName(text) {
 
 /** The two pads and the line to write on. `done(name)` is called when a whole name has been given. */
 export class NamePad {
+  tools = [];
   #root = null;
   #quality = null;
   #changed;
   #done;
 
-  constructor({ changed, done }) {
+  constructor({ prompt, draft, last, changed, done }) {
     this.#changed = changed;
     this.#done = done;
+    const part = prompt.ask === "left-out";
     this.field = el("input", {
       class: "line", type: "text", "aria-label": "Chord name, written", placeholder: "or write it", maxlength: 16,
       autocomplete: "off", autocapitalize: "characters", spellcheck: "false", enterkeyhint: "done",
@@ -46,11 +53,14 @@ export class NamePad {
     });
     this.problem = el("p", { class: "problem", id: "name-problem" });
     this.element = el("div", { class: "name-pad" },
+      part && drawing(prompt.drawing, "drawing question-drawing"),
       el("div", { class: "pad letters", role: "group", "aria-label": "Letter" },
         ACCIDENTALS.flatMap((sign) => LETTERS.map((letter) => this.#key(letter + sign, "root", letter + sign)))),
       el("div", { class: "pad qualities", role: "group", "aria-label": "Quality" },
-        QUALITIES.map(([label, suffix]) => this.#key(label, "quality", suffix))),
+        [...QUALITIES, ...(part ? WITHOUT : [])].map(([label, suffix]) => this.#key(label, "quality", suffix))),
       this.field, this.problem);
+    this.ledge = [el("button", { type: "button", class: "work", onclick: () => this.check() }, last ? "Check" : "To the neck")];
+    if (draft) this.#take(draft);
   }
 
   #key(label, part, value) {
@@ -79,16 +89,24 @@ export class NamePad {
       const chosen = key.dataset.value === (key.dataset.part === "root" ? this.#root : this.#quality);
       key.setAttribute("aria-pressed", String(chosen));
     }
-    this.#changed(this.draft);
+    this.#changed({ root: this.#root, quality: this.#quality, written: this.field.value });
   }
 
-  get draft() {
-    return { root: this.#root, quality: this.#quality, written: this.field.value };
-  }
-
-  set draft({ root = null, quality = null, written = "" }) {
+  #take({ root, quality, written }) {
     [this.#root, this.#quality, this.field.value] = [root, quality, written];
     this.#show();
+  }
+
+  focus(touched) {
+    if (touched) return false;
+    this.field.focus({ preventScroll: true });
+    return true;
+  }
+
+  /** A letter of a name goes on to the line. */
+  key(key) {
+    if (/^[a-g]$/i.test(key)) this.field.focus();
+    return false;
   }
 
   /** Checks what was written; a name that cannot be read is said where it stands, and stays. */

@@ -1,92 +1,128 @@
 // One card on the screen: the question, and the ways to answer it. The clock is not kept here.
 
-import { drawing, el, where } from "./dom.js";
+import { ASKS } from "./asks.js";
+import { ChoicePad, NumberPad } from "./choice.js";
+import { el, where } from "./dom.js";
 import { NamePad, normalName } from "./name.js";
-import { Neck } from "./neck.js";
+import { NotePad } from "./notes.js";
+import { ChordOnNeck, NotesOnNeck } from "./onneck.js";
+import { Run } from "./run.js";
 
-const ASKED = { name: "Name it", place: "Place it", "name-place": "Name and place it", number: "Which number?", "hands-on": "Play it" };
+/** What stands in a question's heading where it is not number, key and box. */
+const HEADINGS = {
+  shape: () => ({ big: "?", under: "" }),
+  tone: ({ sentence }) => ({ under: "", wanted: sentence, main: true }),
+  spell: () => ({ under: "" }),
+  "left-out": (_, part) => ({ under: "", wanted: part === "name" ? "What is it now?" : undefined }),
+  bend: ({ sentence }) => ({ wanted: sentence, main: true }),
+  "whose-key": ({ key, number, box }) => (key ? { wanted: "Starts at which fret?" } : { big: `fret ${number}`, under: `box ${box}` }),
+  "box-notes": ({ number, key, box }) => (number ? {} : { big: key, under: `box ${box}`, wanted: "Tap the scale" }),
+};
 
 /** The heading of a question: the number big, what is wanted beside it, key and box under it. */
-export function asked(prompt) {
+export function asked(prompt, part, step = 0) {
+  const { ask, steps } = prompt;
+  const usual = { big: prompt.number ?? "?", under: where(prompt.key, prompt.box), wanted: ASKS[ask].wanted };
+  const said = Object.entries(HEADINGS[ask]?.(prompt, part) ?? {}).filter(([, words]) => words !== undefined);
+  const { big, under, wanted, main } = { ...usual, ...Object.fromEntries(said) };
+  const number = el("span", { class: "number", "aria-hidden": "true" }, big, prompt.seventh && el("small", {}, "seventh"));
+  const way = el("span", { class: "number way", "aria-hidden": "true" }, steps.map((each, index) => el("span", { class: index === step ? "here" : "" }, each)));
   return [
     el("span", { class: "unseen" }, prompt.sentence),
-    el("span", { class: "number", "aria-hidden": "true" }, prompt.number ?? "?", prompt.seventh && el("small", {}, "seventh")),
-    el("span", { class: "where", "aria-hidden": "true" }, where(prompt.key, prompt.box)),
-    el("span", { class: "wanted", "aria-hidden": "true" }, ASKED[prompt.ask]),
-  ];
+    steps.length ? way : number,
+    under && el("span", { class: "where", "aria-hidden": "true" }, under),
+    el("span", { class: main ? "wanted main" : "wanted", "aria-hidden": "true" }, wanted),
+  ].filter(Boolean);
 }
 
 const button = (label, onclick, attributes = {}) => el("button", { type: "button", class: "key", onclick, ...attributes }, label);
 
+/** On the guitar: the clock stops with a word. */
+class Hands {
+  tools = [];
+
+  constructor({ played }) {
+    this.element = "";
+    this.check = () => {}; // Only the button (or the space bar, on it) stops the clock.
+    this.ledge = [button("Played", () => played(), { class: "work" })];
+  }
+
+  focus(touched) {
+    if (!touched) this.ledge[0].focus();
+    return !touched;
+  }
+
+  key() {
+    return false;
+  }
+}
+
+/**
+ * The input of each part of an answer. All have an `element`, `tools` beside it and buttons for the `ledge`;
+ * `focus(touched)` puts the focus where the answer goes (not after a touch, or the phone's own keyboard would come
+ * up), `key(key)` takes a single key, `check()` is Enter.
+ */
+const INPUTS = {
+  name: NamePad, frets: ChordOnNeck, number: NumberPad, hands: Hands, choice: ChoicePad, spots: NotesOnNeck, notes: NotePad, marks: Run,
+};
+
+/** How a part that has been answered is named on the button that leads back to it. */
+const BACK = {
+  name: (given) => [normalName(given), `Named ${normalName(given)}: change it`],
+  choice: ([id]) => [id, `Missing: ${id}. Change it`],
+};
+
 /**
  * The inputs of one card. `answered(given)` is called once; `draft` is what had been put in before a reload,
- * `keep(draft)` hears every change of it, `played()` is called when a hands-on chord has sounded, and `touched()`
- * says whether the last act was a touch.
+ * `keep(draft)` hears every change of it, `played(seconds)` is called when what was asked has sounded (`seconds`
+ * is the length of a run), and `touched()` says whether the last act was a touch.
  */
 export class Card {
   #prompt;
   #places;
-  #settings;
+  #session;
   #calls;
   #parts;
-  #given = {};
-  #pad = null;
-  #neck = null;
+  #given;
+  #drafts;
+  #input = null;
 
-  constructor({ prompt, settings, places, draft, ...calls }) {
+  constructor({ prompt, session, places, draft, ...calls }) {
     this.#prompt = prompt;
-    this.#settings = settings;
+    this.#session = session;
     this.#places = places;
     this.#calls = calls;
-    this.#parts = [...prompt.parts];
-    this.#given = { ...(draft.given ?? {}) };
-    this.#parts = this.#parts.filter((part) => this.#given[part] === undefined || part === "frets");
-    this.#show(draft);
+    this.#given = { ...draft.given };
+    this.#drafts = { ...draft.inputs };
+    this.#parts = prompt.parts.filter((part) => this.#given[part] === undefined);
+    this.#show();
   }
 
-  get part() {
-    return this.#parts[0];
-  }
-
-  /** Puts the focus where the answer goes; after a touch not, or the phone's own keyboard would come up. */
   focus() {
-    const touched = this.#calls.touched();
-    if (!touched && this.part === "name") this.#pad.field.focus({ preventScroll: true });
-    else if (!touched && this.part === "frets") this.#neck.focus();
-    else if (!touched && this.part === "hands") this.#places.ledge.querySelector(".work").focus();
-    else this.#places.title.focus({ preventScroll: true });
+    if (!this.#input.focus(this.#calls.touched())) this.#places.title.focus({ preventScroll: true });
   }
 
   remove() {
-    this.#neck?.remove();
-    this.#neck = this.#pad = null;
+    this.#input?.remove?.();
+    this.#input = null;
     for (const place of [this.#places.work, this.#places.tools, this.#places.ledge]) place.replaceChildren();
   }
 
   /** Enter: the one action of this card. */
   check() {
-    if (this.part === "name") this.#pad.check();
-    else if (this.part === "frets") this.#checkNeck();
+    this.#input.check?.();
   }
 
-  showMe() {
-    this.#calls.answered({ ...this.#given, shown: true });
-  }
-
-  /** A single key of the keyboard; true if it meant something here (a letter of a name goes on to the line). */
+  /** A single key of the keyboard; true if it meant something here. */
   key(key) {
-    const letter = key.toLowerCase();
-    if (this.part === "name" && /^[a-g]$/.test(letter)) {
-      this.#pad.field.focus();
-      return false;
-    }
-    const neck = { v: () => this.#turn(), r: () => this.#mark(), backspace: () => this.#neck.undo(), delete: () => this.#neck.clear() };
-    if (letter === "s") this.showMe();
-    else if (this.part === "number" && /^[1-7]$/.test(key)) this.#take("number", key);
-    else if (this.part === "frets" && neck[letter]) neck[letter]();
-    else if (this.part === "frets") return this.#neck.key(key);
-    else return false;
+    if (this.#input.key(key)) return true;
+    if (key.toLowerCase() !== "s") return false;
+    this.#showMe();
     return true;
+  }
+
+  #showMe() {
+    this.#calls.answered({ ...this.#given, shown: true });
   }
 
   #take(part, value) {
@@ -94,98 +130,64 @@ export class Card {
     this.#parts.shift();
     if (this.#parts.length === 0) return this.#calls.answered(this.#given);
     this.#keep();
-    this.#show({});
+    this.#show();
     return this.focus();
   }
 
-  #keep(more = {}) {
-    this.#calls.keep({ given: this.#given, ...more });
-  }
-
-  #show(draft) {
-    this.remove();
-    this.#places.main.dataset.part = this.part;
-    ({ name: () => this.#showName(draft), frets: () => this.#showNeck(draft), number: () => this.#showNumbers(), hands: () => this.#showHands() })[this.part]();
-  }
-
-  #ledge(...buttons) {
-    this.#places.ledge.replaceChildren(button("Show me", () => this.showMe()), ...buttons);
-  }
-
-  #showName(draft) {
-    this.#pad = new NamePad({
-      changed: (pad) => this.#keep({ pad }),
-      done: (name) => this.#take("name", name),
-    });
-    if (draft.pad) this.#pad.draft = draft.pad;
-    this.#places.work.replaceChildren(this.#pad.element);
-    this.#ledge(button(this.#parts.length > 1 ? "To the neck" : "Check", () => this.check(), { class: "work" }));
-  }
-
-  #showNeck(draft) {
-    this.#neck = new Neck({
-      leftHanded: this.#settings.left_handed,
-      changed: () => this.#keep({ frets: this.#neck.frets }),
-    });
-    if (draft.frets) this.#neck.frets = draft.frets;
-    if (this.#given.hinted) this.#neck.mark(this.#prompt.hint);
-    const name = this.#given.name && normalName(this.#given.name);
-    const named = name && button(name, () => this.#renameIt(), { "aria-label": `Named ${name}: change it` });
-    this.#places.work.replaceChildren(this.#neck.element);
-    this.#places.tools.replaceChildren(
-      ...[
-        named,
-        button("Undo", () => this.#neck.undo()),
-        button("Clear", () => this.#neck.clear()),
-        button("12–22", () => this.#turn(), { id: "view", "aria-label": `Show ${this.#neck.otherView}` }),
-        this.#prompt.hint && button("Mark region", () => this.#mark(), { "aria-pressed": String(Boolean(this.#given.hinted)), id: "mark-region", "aria-label": "Mark the region" }),
-      ].filter(Boolean),
-    );
-    this.#ledge(el("p", { class: "problem", id: "neck-problem", role: "alert" }), button("Check", () => this.check(), { class: "work" }));
-  }
-
-  #renameIt() {
-    const frets = this.#neck.frets;
-    delete this.#given.name;
-    this.#parts = ["name", "frets"];
-    this.#keep({ frets });
-    this.#show({});
+  /** Back to a part that has been answered; what stands on the others stays. */
+  #goBack(part) {
+    delete this.#given[part];
+    this.#parts.unshift(part);
+    this.#keep();
+    this.#show();
     this.focus();
   }
 
-  #turn() {
-    this.#neck.turn();
-    const view = this.#places.tools.querySelector("#view");
-    const [first, last] = this.#neck.otherView.match(/\d+/g);
-    view.textContent = last ? `${first}–${last}` : "0–12";
-    view.setAttribute("aria-label", `Show ${this.#neck.otherView}`);
+  #keep() {
+    this.#calls.keep({ given: this.#given, inputs: this.#drafts });
   }
 
-  #mark() {
-    if (!this.#prompt.hint) return;
+  #hint() {
     this.#given.hinted = true;
-    this.#neck.mark(this.#prompt.hint);
-    this.#places.tools.querySelector("#mark-region").setAttribute("aria-pressed", "true");
-    this.#keep({ frets: this.#neck.frets });
+    this.#keep();
   }
 
-  #checkNeck() {
-    if (this.#neck.empty) {
-      this.#places.ledge.querySelector("#neck-problem").textContent = "No string is set yet.";
-      return;
-    }
-    this.#take("frets", this.#neck.frets);
+  #show() {
+    this.remove();
+    const [part] = this.#parts;
+    const { main, title, work, tools, ledge } = this.#places;
+    main.dataset.part = part;
+    const step = (n) => title.replaceChildren(...asked(this.#prompt, part, n));
+    step(0);
+    const showMe = button("Show me", () => this.#showMe());
+    this.#input = new INPUTS[part]({
+      prompt: this.#prompt,
+      settings: this.#session.settings,
+      tempo: this.#session.tempo,
+      beatSeconds: this.#session.beat_seconds,
+      draft: this.#drafts[part],
+      last: this.#parts.length === 1,
+      hinted: this.#given.hinted,
+      showMe,
+      changed: (draft) => {
+        this.#drafts[part] = draft;
+        this.#keep();
+      },
+      done: (value) => this.#take(part, value),
+      hint: () => this.#hint(),
+      played: this.#calls.played,
+      stepped: step,
+    });
+    work.replaceChildren(this.#input.element);
+    tools.replaceChildren(...this.#earlier(), ...this.#input.tools);
+    ledge.replaceChildren(showMe, ...this.#input.ledge);
   }
 
-  #showNumbers() {
-    this.#places.work.replaceChildren(
-      el("div", { class: "number-pad" }, drawing(this.#prompt.drawing, "drawing question-drawing"), el("div", { class: "pad numbers", role: "group", "aria-label": "Number" },
-        ["1", "2", "3", "4", "5", "6", "7"].map((number) => button(number, () => this.#take("number", number))))),
-    );
-    this.#ledge();
-  }
-
-  #showHands() {
-    this.#ledge(button("Played", () => this.#calls.played(), { class: "work" }));
+  /** Buttons that lead back to what has been answered already. */
+  #earlier() {
+    return Object.keys(BACK).filter((part) => this.#given[part] !== undefined).map((part) => {
+      const [label, name] = BACK[part](this.#given[part]);
+      return button(label, () => this.#goBack(part), { "aria-label": name });
+    });
   }
 }

@@ -2,7 +2,8 @@
 
 import { byId, count, el, say, trouble } from "./dom.js";
 import * as kept from "./kept.js";
-import { asked, Card } from "./question.js";
+import { Card } from "./question.js";
+import { Marks } from "./run.js";
 import { heldFor, keep, send, startSending, waitingFor } from "./sending.js";
 import { ask, onDoubled, Refused, reviewId, tabId, Unreachable } from "./service.js";
 import { Sitting, Watch } from "./timing.js";
@@ -26,6 +27,7 @@ let state = "entering"; // then "asking", "played", "judged", "waiting" (nothing
 let judgedAt = -Infinity; // when the last answer appeared
 
 const button = (label, onclick, attributes = {}) => el("button", { type: "button", class: "key", onclick, ...attributes }, label);
+const onTheGuitar = ({ prompt }) => prompt.parts.some((part) => part === "hands" || part === "marks");
 const timeIsUp = () => over || sitting.seconds >= session.minutes * 60;
 
 // ---- how it is being answered: by touch, mouse or keyboard -------------------------------------------------
@@ -51,7 +53,7 @@ function modeOfAnswer() {
   const most = Math.max(0, ...counts.values());
   mode = [...acts].reverse().find((by) => counts.get(by) === most) ?? mode;
   sessionStorage.setItem("mode", mode);
-  return question.prompt.ask === "hands-on" ? "hands-on" : mode;
+  return onTheGuitar(question) ? "hands-on" : mode;
 }
 
 // ---- coming in ---------------------------------------------------------------------------------------------
@@ -110,11 +112,16 @@ function take(given, mine = false) {
   return next();
 }
 
-function lost() {
+/** Another tab holds the session now. A card that is being answered here may be finished. */
+function leftBehind() {
   here = false;
   sessionStorage.removeItem("holds");
   if (state === "judged") showVerdict();
-  else elsewhere();
+}
+
+function lost() {
+  leftBehind();
+  if (state !== "judged") elsewhere();
 }
 
 function elsewhere() {
@@ -166,7 +173,7 @@ function openQuestion() {
 function next() {
   question = timeIsUp() ? undefined : openQuestion();
   if (!question) return finish();
-  if (question.prompt.ask === "hands-on" && warmUpDue()) return warmUp();
+  if (onTheGuitar(question) && warmUpDue()) return warmUp();
   return put();
 }
 
@@ -176,18 +183,15 @@ function put() {
   const draft = readDraft();
   clear();
   acts = [];
-  places.title.replaceChildren(...asked(question.prompt));
   turn("asking");
-  card = new Card({
-    prompt: question.prompt, settings: session.settings, places: { ...places, main }, draft, keep: keepDraft, touched, answered, played,
-  });
+  card = new Card({ prompt: question.prompt, session, places: { ...places, main }, draft, keep: keepDraft, touched, answered, played });
   showMistap();
   card.focus();
   watch = new Watch();
   if (draft.played) return showPlayed(draft.played.seconds);
   return watch.start(!seenBefore, () => {
     localStorage.setItem("shown", name);
-    startLine(question.allowed[question.prompt.ask === "hands-on" ? "hands-on" : mode]);
+    if (!question.prompt.parts.includes("marks")) startLine(question.allowed[onTheGuitar(question) ? "hands-on" : mode]);
   });
 }
 
@@ -207,27 +211,42 @@ function keepDraft(draft) {
   sessionStorage.setItem("draft", JSON.stringify({ ...draft, session: session.id, question: question.question }));
 }
 
-/** Hands-on: the clock stops, the answer appears, and the player says whether it was right. */
-function played() {
-  const seconds = watch.stop();
+/** On the guitar: the clock stops (a run has its own length), the answer appears, and the player says how it was. */
+function played(length) {
+  const measured = watch.stop();
+  const seconds = length ?? measured;
   keepDraft({ played: { seconds } });
   showPlayed(seconds);
 }
 
 function showPlayed(seconds) {
+  card.remove();
   turn("played");
   line?.pause();
-  const said = (right) => performance.now() - judgedAt >= DOUBLE_TAP && judge({ right }, seconds);
-  places.outcome.replaceChildren(el("p", { class: "result" }, el("strong", { class: "chord" }, question.answer.chord)), el("p", { class: "quiet" }, question.answer.description));
+  const said = (given) => performance.now() - judgedAt >= DOUBLE_TAP && judge(given, seconds);
+  const { chord, description } = question.answer;
+  places.outcome.replaceChildren(el("p", { class: "result" }, el("strong", { class: "chord" }, chord)), el("p", { class: "quiet" }, description));
   places.work.replaceChildren(answerDrawing(question));
-  places.ledge.replaceChildren(
-    el("p", { class: "ledge-says", id: "was-it" }, "Was it right?"),
-    button("No", () => said(false), { "aria-describedby": "was-it", "data-key": "n" }),
-    button("Yes", () => said(true), { "aria-describedby": "was-it", "data-key": "y" }),
-  );
+  const asking = question.prompt.parts.includes("marks") ? showMarks(said) : showWord(said);
   judgedAt = performance.now();
   places.title.focus({ preventScroll: true });
-  say(`${question.answer.chord}. ${question.answer.description} Was it right?`);
+  say(`${chord}. ${description} ${asking}`);
+}
+
+function showWord(said) {
+  places.ledge.replaceChildren(
+    el("p", { class: "ledge-says", id: "was-it" }, "Was it right?"),
+    button("No", () => said({ right: false }), { "aria-describedby": "was-it", "data-key": "n" }),
+    button("Yes", () => said({ right: true }), { "aria-describedby": "was-it", "data-key": "y" }),
+  );
+  return "Was it right?";
+}
+
+function showMarks(said) {
+  const marks = new Marks(question.prompt.steps, (right) => said({ marks: right }));
+  places.work.prepend(marks.element);
+  places.ledge.replaceChildren(el("p", { class: "ledge-says" }, "Tap what was fumbled."), marks.button);
+  return "Mark what was fumbled.";
 }
 
 const answered = (given) => judge(given, watch.stop());
@@ -281,8 +300,7 @@ function heard(id, reply, entries) {
   }
   over ||= reply.over;
   kept.keepSession(session).catch(() => {});
-  if (here && !reply.here && state === "judged") lost();
-  here &&= reply.here;
+  if (here && !reply.here) leftBehind();
 }
 
 /** Puts a further question where it belongs: behind the one it comes after and those that came there before. */
@@ -368,7 +386,7 @@ function warmUp() {
   };
   stop(
     "Pick up the guitar.",
-    "First today with the hands: play something slow and easy for a minute, so that they are warm. Then play each chord that is asked and tap Played when it rings. Stop if it hurts; pain, numbness or tingling that stays is for a doctor or physiotherapist.",
+    "First today with the hands: play something slow and easy for a minute, so that they are warm. Then play what is asked: tap Played when a chord rings; a run goes with the click. Stop if it hurts; pain, numbness or tingling that stays is for a doctor or physiotherapist.",
     button("Ready", ready, { class: "work" }),
   );
   places.ledge.querySelector(".work").focus({ preventScroll: true });
@@ -378,7 +396,13 @@ function warmUp() {
 
 function showLeft() {
   const minutes = Math.ceil(session.minutes - sitting.seconds / 60);
+  byId("guitar").textContent = guitar(session.settings);
   byId("left").textContent = timeIsUp() ? "time is up: last card" : minutes > 1 ? `${minutes} min left` : "last minute";
+}
+
+/** What is not plain about the guitar that the answers are for. */
+function guitar({ capo, tuning }) {
+  return [capo && `capo ${capo}`, tuning !== "standard" && tuning].filter(Boolean).map((each) => ` · ${each}`).join("");
 }
 
 const dialog = byId("keys");
@@ -411,8 +435,8 @@ function enterPressed(event) {
 
 /** What a single key means here; true if it meant something. */
 function meaning(key) {
-  const named = places.ledge.querySelector(`[data-key="${CSS.escape(key.toLowerCase())}"]`);
-  if (named) named.click();
+  const named = main.querySelector(`[data-key="${CSS.escape(key.toLowerCase())}"]`);
+  if (named?.checkVisibility()) named.click();
   else if (key === "?") dialog.showModal();
   else if (key.toLowerCase() === "t" && !byId("mistap").hidden) takeBack();
   else return state === "asking" && card.key(key);

@@ -6,12 +6,25 @@ import { normalName } from "./name.js";
 
 const code = (frets) => frets.map((fret) => (fret === null ? "x" : fret.toString(36))).join("");
 
-/** Whether `given` is among the accepted answers that came with the session. */
-function isRight({ answer }, given) {
-  if (given.shown || given.right === false) return false;
-  if (given.name !== undefined && !answer.names.includes(normalName(given.name))) return false;
-  if (given.number !== undefined && !answer.numbers.includes(given.number)) return false;
-  return given.frets === undefined || answer.frets.includes(code(given.frets));
+const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
+
+/** How each part is compared with the accepted answers that came with the session. */
+const COMPARED = {
+  right: (right) => right,
+  name: (name, answer) => answer.names.includes(normalName(name)),
+  number: (number, answer) => answer.numbers.includes(number),
+  frets: (frets, answer) => answer.frets.includes(code(frets)),
+  choice: (choice, answer) => answer.choices.some((each) => same(each, choice)),
+  spots: (spots, answer) => answer.spots.some((each) => same(each, spots)),
+  notes: (notes, answer) => notes[0] === answer.notes[0] && same(notes.toSorted(), answer.notes.toSorted()),
+  marks: (marks) => marks.every(Boolean),
+};
+
+/** Whether `given` is right; null where the session knows only an example of what is. */
+function isRight({ answer, prompt }, given) {
+  if (given.shown) return false;
+  const right = Object.keys(COMPARED).every((part) => given[part] === undefined || COMPARED[part](given[part], answer));
+  return !right && prompt.ask === "guide-tones" ? null : right;
 }
 
 /** The provisional verdict, in the shape of the service's. */
@@ -19,8 +32,8 @@ export function provisional(question, { given, seconds, mode }) {
   const right = isRight(question, given);
   const allowed = question.allowed[mode];
   const inTime = seconds !== null && seconds <= allowed && !given.hinted;
-  const words = given.shown ? [] : [right ? "Right." : "Not right."];
-  return { right, outcome: right ? (inTime ? "clean" : "late") : "missed", seconds, allowed, words, drawing: null };
+  const words = given.shown ? [] : [right === null ? "The service judges this one." : right ? "Right." : "Not right."];
+  return { right, outcome: right === null ? "not judged yet" : right ? (inTime ? "clean" : "late") : "missed", seconds, allowed, words, drawing: null };
 }
 
 /** How long it took, against how long it may take. */

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise, product
 
 import pytest
@@ -40,6 +41,11 @@ def cheapest(chords: tuple[Chord, ...], region: Region, fewest: int, hand: Hand,
     return min(cost(way) for way in product(*choices))
 
 
+def _choices(chord: Chord, region: Region, hand: Hand, fewest: int) -> int:
+    found = voicings(chord, region, hand)
+    return sum(voicing.strings >= fewest for voicing in found) or len(found)
+
+
 def told(route: Route) -> str:
     return " ".join(code(voicing.frets) for voicing in route.voicings)
 
@@ -69,9 +75,10 @@ def test_no_other_way_is_cheaper(key: Key, box: int) -> None:
 def test_the_smoothest_way_is_the_least_of_all_ways(key: Key, box: int, calls: list[str], hand: str) -> None:
     region = anchor_region(key, box)
     chords = chords_of(" ".join(calls), key)
-    if not all(voicings(chord, region, Hand(hand)) for chord in chords):
-        return
     for fewest in (5, 4):
+        sizes = [_choices(chord, region, Hand(hand), fewest) for chord in chords]
+        if not 0 < math.prod(sizes) <= 3000:
+            continue  # too many ways to try, or none
         route = smoothest(chords, region, Hand(hand), fewest_strings=fewest)
         assert route.cost == pytest.approx(cheapest(chords, region, fewest, Hand(hand)))
 

@@ -16,13 +16,13 @@ import oracle
 import pytest
 from everything import CARDS, PLACING, PLAIN, asked, frets_of, of, told, words_of
 
-from cards.asks import ASKS, Answer, Card, Given, Setting, code, judge, question
+from cards.asks import ASKS, Answer, Card, Given, Setting, answer, code, fits, judge, question
 from cards.asks.path import path
 from cards.asks.placing import find, main_voicing
 from cards.asks.running import beats
 from cards.chords import Chord
 from cards.fingering import Frets
-from cards.neck import STRINGS
+from cards.neck import STRINGS, TUNINGS
 from cards.regions import Region
 from cards.search import search_for, stops
 from cards.voicings import voicings
@@ -92,7 +92,7 @@ def test_every_card_has_an_answer_that_its_judge_accepts_and_draws(ask: str) -> 
         assert verdict.right, (card.id, [say(message) for message in verdict.messages])
         assert (verdict.drawing is None) == (ask in UNDRAWN)
         assert all(say(message) for message in verdict.messages)
-        assert card.fits(PLAIN)
+        assert fits(card, PLAIN)
         assert path(card)
 
 
@@ -366,3 +366,50 @@ def test_left_handed_players_get_the_same_answers(ask: str) -> None:
         ours, theirs = told(card), question(card, setting)
         assert theirs.words == asked(card).words
         assert judge(card, right_given(card, ours), setting).right
+
+
+# Other hands and guitars
+
+
+GUITARS = {
+    "a small hand": Setting(hand="small"),
+    "a large hand with the thumb": Setting(hand="large", thumb=True),
+    "a band": Setting(band=True),
+    "richer chords": Setting(richer=True),
+    "a long scale and a small hand": Setting(hand="small", scale_mm=749),
+    "a capo": Setting(capo=3),
+    "a capo far up": Setting(capo=11),
+    "twelve frets": Setting(frets=12, highest=12),
+    **{name: Setting(tuning=tuning) for name, tuning in TUNINGS.items() if name != "standard"},
+    "a tuning of nobody's": Setting(tuning=(36, 50, 45, 60, 54, 70)),
+}
+
+
+@pytest.mark.parametrize("name", GUITARS)
+def test_every_card_that_fits_another_guitar_is_asked_answered_and_judged_there(name: str) -> None:
+    setting = GUITARS[name]
+    some = [card for card in CARDS[::41] if fits(card, setting)]
+    assert len(some) > len(CARDS) / 41 * 0.6
+    for card in some:
+        put, right = question(card, setting), answer(card, setting)
+        assert len(say(put.words).split()) <= 8
+        verdict = judge(card, right_given(card, right), setting)
+        assert verdict.right, (card.id, [say(message) for message in verdict.messages])
+        for each in right.frets:
+            frets = frets_of(each)
+            assert find(card, frets, setting).right
+            assert max(fret for fret in frets if fret is not None) <= setting.frets - setting.capo
+
+
+def test_where_a_tuning_has_no_shapes_no_shape_is_asked_for() -> None:
+    dadgad = Setting(tuning=TUNINGS["D A D G A D"])
+    assert not any(fits(card, dadgad) for card in of("shape")[::7])
+    assert all(fits(card, dadgad) for card in of("name", "spell", "bend", "whose-key", "box-notes")[::7])
+
+
+def test_with_bass_or_keys_in_the_band_the_upper_strings_come_first() -> None:
+    setting = Setting(band=True)
+    for card in of("place")[::19]:
+        main = main_voicing(card, setting)
+        assert main.frets[:2] == (None, None)
+        assert find(card, main.frets, setting).right
