@@ -1,7 +1,7 @@
 """What a session holds: the cards that are worth most per second, until the time is filled.
 
 Conventions. Arrays have one number per candidate, in the order given, or one per skill of the
-:class:`~drill.forecast.Deck`. The worth of a card is its own and its skills' (:mod:`drill.worth`); of
+:class:`~drill.forecast.Pool`. The worth of a card is its own and its skills' (:mod:`drill.worth`); of
 a skill, for as much of the cards that have it as is not yet retained and as the player carries over.
 """
 
@@ -14,7 +14,7 @@ from datetime import datetime, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from drill.forecast import Deck, Forecast, forecast
+from drill.forecast import Forecast, Pool, forecast
 from drill.memory import CAP, Parameters, Row
 from drill.plan import READ_RIGHT, READ_WRONG, Candidate, Planned, goes_on
 from drill.worth import Worth, worth
@@ -67,15 +67,15 @@ class Choice:
         parameters: Parameters,
     ) -> None:
         self.cards = cards
-        self.deck = Deck.of([c.features for c in cards])
+        self.pool = Pool.of([c.features for c in cards])
         limits = np.array([allowed(c.features.card_id) for c in cards])
-        view = self.view = forecast(self.deck, rows, now, limits, parameters)
+        view = self.view = forecast(self.pool, rows, now, limits, parameters)
         reading = READ_RIGHT + (READ_WRONG - READ_RIGHT) * (1.0 - view.right)
         self.seconds = np.minimum(view.seconds, CAP) + reading
         table = worth(max(round(horizon / timedelta(days=1) * FADES_IN), 1), parameters.holding)
         missed = np.array([c.last_outcome == "missed" for c in cards])
-        self.own = _own_worth(self.deck, view, missed, table, parameters)
-        self.by_skill = _skill_worth(self.deck, view, table, parameters)
+        self.own = _own_worth(self.pool, view, missed, table, parameters)
+        self.by_skill = _skill_worth(self.pool, view, table, parameters)
         known = self.known = 1.0 - (1.0 - view.retained) * (1.0 - view.carried)
         self.due = view.seen & (view.days >= TODAY)
         self.brings = WRONG_BRINGS + (1.0 - WRONG_BRINGS) * known
@@ -102,7 +102,7 @@ class Choice:
         of_kind = np.zeros(len(self.cards), dtype=int)
         turns = np.zeros(len(self.cards), dtype=int)
         while True:
-            skills = self.brings * self.by_skill[self.deck.skills].sum(axis=1)
+            skills = self.brings * self.by_skill[self.pool.skills].sum(axis=1)
             may = self.frontier.open & ~taken
             if for_new <= 0.0 and (may & self.due).any():
                 may &= self.view.seen
@@ -116,8 +116,8 @@ class Choice:
                 return
             yield best
             if skills[best] > self.own[best]:
-                of = self.deck.skills[best]
-                self.weak[best] = self.deck.skill_names[of[np.argmax(self.by_skill[of])]]
+                of = self.pool.skills[best]
+                self.weak[best] = self.pool.skill_names[of[np.argmax(self.by_skill[of])]]
             taken[best] = True
             of_kind[self.kind[best]] += 1
             seconds -= float(self.seconds[best])
@@ -125,7 +125,7 @@ class Choice:
                 for_new -= float(self.seconds[best])
                 turns[self.ask[best]] += 1
             self.frontier.take(best)
-            self.by_skill[self.deck.skills[best]] = 0.0
+            self.by_skill[self.pool.skills[best]] = 0.0
 
     def _in_turn(self, may: Bools, turns: Ints) -> Bools:
         """Those of the cards that may be taken: of the new ones only the asks that have a card on the
@@ -175,8 +175,8 @@ class Choice:
         return ("why-fading", (("days", str(days)),)) if days > 1 else ("why-fading-a-day", ())
 
 
-def _own_worth(deck: Deck, view: Forecast, missed: Bools, table: Worth, by: Parameters) -> Floats:
-    first = by.holding.first * np.exp(by.holding.by_ease * (deck.difficulty - by.holding.usual))
+def _own_worth(pool: Pool, view: Forecast, missed: Bools, table: Worth, by: Parameters) -> Floats:
+    first = by.holding.first * np.exp(by.holding.by_ease * (pool.difficulty - by.holding.usual))
     hold = np.where(missed, np.minimum(view.hold, MISSED_HOLDS), view.hold)
     old = table.of_practised(view.carried, np.where(view.seen, hold, 1.0), view.days)
     old = np.where(view.days < TODAY, 1e-4 * old, old)
@@ -185,14 +185,14 @@ def _own_worth(deck: Deck, view: Forecast, missed: Bools, table: Worth, by: Para
     return np.where(view.seen, old, new)
 
 
-def _skill_worth(deck: Deck, view: Forecast, table: Worth, by: Parameters) -> Floats:
-    nothing = np.zeros(len(deck.skill_names))
+def _skill_worth(pool: Pool, view: Forecast, table: Worth, by: Parameters) -> Floats:
+    nothing = np.zeros(len(pool.skill_names))
     seen = view.skill_hold > 0.0
     old = table.of_practised(nothing, np.where(seen, view.skill_hold, 1.0), view.skill_days)
     one = np.where(view.skill_days < TODAY, 0.0, old)
     one = np.where(seen, one, table.of_new(nothing, nothing + by.holding.first))
-    room = np.repeat((1.0 - view.retained) / deck.counts, deck.skills.shape[1])
-    waiting = np.bincount(deck.skills.ravel(), room, len(deck.skill_names))
+    room = np.repeat((1.0 - view.retained) / pool.counts, pool.skills.shape[1])
+    waiting = np.bincount(pool.skills.ravel(), room, len(pool.skill_names))
     total = view.carry * waiting * one
     total[-1] = 0.0
     return np.asarray(total)

@@ -1,8 +1,8 @@
 """Fluency of many cards at once, and what a plan needs besides.
 
-Conventions. A :class:`Deck` is what does not change from player to player: the cards' skills, their
+Conventions. A :class:`Pool` is what does not change from player to player: the cards' skills, their
 difficulty, the usual seconds of their ask. A :class:`Forecast` holds one number per card of it, in the
-deck's order, and equals :func:`drill.memory.fluency` card by card. Days and seconds are since the
+pool's order, and equals :func:`drill.memory.fluency` card by card. Days and seconds are since the
 row's last answer; a card without answers has ``seen`` False and hold 0.
 """
 
@@ -41,7 +41,7 @@ Bools = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
-class Deck:
+class Pool:
     """Cards as arrays. ``skills`` is (cards, most skills): numbers of ``skill_names``, the last of them
     (an empty name) where a card has fewer."""
 
@@ -54,9 +54,9 @@ class Deck:
     log_seconds: Floats
 
     @classmethod
-    def of(cls, features: Sequence[Features]) -> Deck:
-        """The deck of these cards; the same cards give the same deck without working it out again."""
-        return _deck(_Cards(tuple(features)))
+    def of(cls, features: Sequence[Features]) -> Pool:
+        """The pool of these cards; the same cards give the same pool without working it out again."""
+        return _pool(_Cards(tuple(features)))
 
 
 class _Cards:
@@ -74,7 +74,7 @@ class _Cards:
 
 
 @lru_cache(maxsize=16)
-def _deck(cards: _Cards) -> Deck:
+def _pool(cards: _Cards) -> Pool:
     features = cards.features
     named = [f.skills + paired(f.skills) for f in features]
     names = (*sorted({name for skills in named for name in skills}), "")
@@ -83,7 +83,7 @@ def _deck(cards: _Cards) -> Deck:
     skills = np.full((len(features), most), len(names) - 1, dtype=np.int64)
     for row, of in zip(skills, named, strict=True):
         row[: len(of)] = [number[name] for name in of]
-    return Deck(
+    return Pool(
         features,
         tuple(card_row(f.card_id) for f in features),
         names,
@@ -98,7 +98,7 @@ def _deck(cards: _Cards) -> Deck:
 class Forecast:
     """Per card: fluency ``p``, P(right), median ``seconds``, hold, days since, what is retained.
 
-    Per skill of the deck: ``skill_hold``, ``skill_days`` and ``skill_retained``. ``carry`` is the share
+    Per skill of the pool: ``skill_hold``, ``skill_days`` and ``skill_retained``. ``carry`` is the share
     of their skills' retention that new cards have; ``carried`` what each card gets by it.
     """
 
@@ -117,36 +117,36 @@ class Forecast:
 
 
 def forecast(
-    deck: Deck, rows: Mapping[str, Row], now: datetime, allowed: Floats, parameters: Parameters = START
+    pool: Pool, rows: Mapping[str, Row], now: datetime, allowed: Floats, parameters: Parameters = START
 ) -> Forecast:
     """The forecast of every card at ``now``, with ``allowed`` seconds (cards,) for a clean answer."""
     by = parameters
     player = _columns([rows.get(SLOW), rows.get(FAST)], now)
-    cards = _columns([rows.get(name) for name in deck.rows], now)
-    skills = _columns([rows.get(name) for name in deck.skill_names], now)
-    share = 1.0 / deck.counts
-    z, variance = deck.difficulty.copy(), np.zeros(len(deck.rows))
-    mean, mean_variance = np.log(deck.log_seconds) + by.harder_is_slower * deck.difficulty, np.zeros(len(deck.rows))
+    cards = _columns([rows.get(name) for name in pool.rows], now)
+    skills = _columns([rows.get(name) for name in pool.skill_names], now)
+    share = 1.0 / pool.counts
+    z, variance = pool.difficulty.copy(), np.zeros(len(pool.rows))
+    mean, mean_variance = np.log(pool.log_seconds) + by.harder_is_slower * pool.difficulty, np.zeros(len(pool.rows))
     for n, (drift, speed) in enumerate(((by.slow, by.slow_pace), (by.fast, by.fast_pace))):
         one = player[:, n : n + 1]
         z, variance = _added(z, variance, _decayed(one, MEAN, drift))
         mean, mean_variance = _added(mean, mean_variance, _decayed(one, SPEED, speed))
     z, variance = _added(z, variance, _decayed(cards, MEAN, by.card))
     mean, mean_variance = _added(mean, mean_variance, _decayed(cards, SPEED, by.card_pace))
-    asks = np.array([name.startswith("ask:") for name in deck.skill_names])
-    z, variance = _gathered(deck, z, variance, _decayed(skills, MEAN, by.skill), share, None)
+    asks = np.array([name.startswith("ask:") for name in pool.skill_names])
+    z, variance = _gathered(pool, z, variance, _decayed(skills, MEAN, by.skill), share, None)
     paces = _decayed(skills, SPEED, by.skill_pace), _decayed(skills, SPEED, by.ask_pace)
     chosen = np.where(asks, paces[1][0], paces[0][0]), np.where(asks, paces[1][1], paces[0][1])
-    mean, mean_variance = _gathered(deck, mean, mean_variance, chosen, share, asks)
+    mean, mean_variance = _gathered(pool, mean, mean_variance, chosen, share, asks)
     mean = mean + by.practice * np.log1p(cards[GOOD])
 
     logit = by.base + by.gain * z / np.sqrt(1.0 + np.pi * variance / 8.0)
     logit += _weighed(by.on_player, player[:, :1]) + _weighed(by.on_card, cards)
-    logit += _over_skills(deck, _weighed(by.on_skills, skills)) * share
+    logit += _over_skills(pool, _weighed(by.on_skills, skills)) * share
     pace_row, carry_row = rows.get(PACE), rows.get(CARRY)
     carry = carry_row.mean if carry_row else by.carrying.share
     own, kept = _retained(cards, by), _retained(skills, by)
-    skills_kept = _over_skills(deck, kept) * share
+    skills_kept = _over_skills(pool, kept) * share
     carried = np.clip(carry * skills_kept, 0.0, 0.95)
     known = 1.0 - (1.0 - own) * (1.0 - np.maximum(carried, 0.01))
     logit += by.on_kept * own + by.on_skills_kept * skills_kept + by.on_known * known
@@ -212,24 +212,24 @@ def _added(mean: Floats, variance: Floats, offset: tuple[Floats, Floats]) -> tup
 
 
 def _gathered(
-    deck: Deck, mean: Floats, variance: Floats, offset: tuple[Floats, Floats], share: Floats, whole: Bools | None
+    pool: Pool, mean: Floats, variance: Floats, offset: tuple[Floats, Floats], share: Floats, whole: Bools | None
 ) -> tuple[Floats, Floats]:
     """With the skills' offsets added, each by its share, those that are ``whole`` in full."""
     m, v = offset[0].copy(), offset[1].copy()
     m[-1] = v[-1] = 0.0
     if whole is None:
-        return mean + share * _over_skills(deck, m), variance + share**2 * _over_skills(deck, v)
+        return mean + share * _over_skills(pool, m), variance + share**2 * _over_skills(pool, v)
     part_m, part_v = np.where(whole, 0.0, m), np.where(whole, 0.0, v)
     full_m, full_v = np.where(whole, m, 0.0), np.where(whole, v, 0.0)
-    mean = mean + share * _over_skills(deck, part_m) + _over_skills(deck, full_m)
-    return mean, variance + share**2 * _over_skills(deck, part_v) + _over_skills(deck, full_v)
+    mean = mean + share * _over_skills(pool, part_m) + _over_skills(pool, full_m)
+    return mean, variance + share**2 * _over_skills(pool, part_v) + _over_skills(pool, full_v)
 
 
-def _over_skills(deck: Deck, values: Floats) -> Floats:
+def _over_skills(pool: Pool, values: Floats) -> Floats:
     """The sum of a value per skill over each card's skills; the empty name counts nothing."""
     values = values.copy()
     values[-1] = 0.0
-    return np.asarray(values[deck.skills].sum(axis=1))
+    return np.asarray(values[pool.skills].sum(axis=1))
 
 
 def _weighed(weights: Weights, columns: Floats) -> Floats:

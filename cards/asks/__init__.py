@@ -106,32 +106,32 @@ def _always(card: Card, setting: Setting) -> bool:
 
 @dataclass(frozen=True)
 class _Entry:
-    """An ask: its module, its cards in a key, its ease (a logit, our estimate), and whether a card of
+    """An ask: its module, its cards in a key, its head start (a logit, our estimate), and whether a card of
     it can be answered on the player's guitar."""
 
     module: Ask
     cards: Callable[[Key], Iterator[Card]]
-    ease: float
+    head_start: float
     answerable: Callable[[Card, Setting], bool] = _always
 
 
 _ASKS: dict[str, _Entry] = {
-    naming.ASK: _Entry(naming, naming.cards, naming.EASE),
-    placing.ASK: _Entry(placing, placing.cards, placing.EASE, placing.has_voicings),
-    name_placing.ASK: _Entry(name_placing, name_placing.cards, name_placing.EASE, placing.has_voicings),
-    numbering.ASK: _Entry(numbering, numbering.cards, numbering.EASE, placing.has_voicings),
-    hands_on.ASK: _Entry(hands_on, hands_on.cards, hands_on.EASE, placing.has_voicings),
-    shaping.ASK: _Entry(shaping, shaping.cards, shaping.EASE, shaping.has_shape),
-    toning.ASK: _Entry(toning, toning.cards, toning.EASE, placing.has_voicings),
-    spelling.ASK: _Entry(spelling, spelling.cards, spelling.EASE),
-    keying.ASK: _Entry(keying, keying.cards, keying.EASE),
-    boxing.ASK: _Entry(boxing, boxing.cards, boxing.EASE),
-    running.CHANGE: _Entry(running, running.changes, running.CHANGE_EASE, placing.has_voicings),
-    bending.ASK: _Entry(bending, bending.cards, bending.EASE),
-    leaving_out.ASK: _Entry(leaving_out, leaving_out.cards, leaving_out.EASE, leaving_out.has_part),
-    running.ASK: _Entry(running, running.cards, running.EASE, placing.has_voicings),
-    guiding.ASK: _Entry(guiding, guiding.cards, guiding.EASE),
-    borrowing.ASK: _Entry(borrowing, borrowing.cards, borrowing.EASE, placing.has_voicings),
+    naming.ASK: _Entry(naming, naming.cards, naming.START),
+    placing.ASK: _Entry(placing, placing.cards, placing.START, placing.has_voicings),
+    name_placing.ASK: _Entry(name_placing, name_placing.cards, name_placing.START, placing.has_voicings),
+    numbering.ASK: _Entry(numbering, numbering.cards, numbering.START, placing.has_voicings),
+    hands_on.ASK: _Entry(hands_on, hands_on.cards, hands_on.START, placing.has_voicings),
+    shaping.ASK: _Entry(shaping, shaping.cards, shaping.START, shaping.has_shape),
+    toning.ASK: _Entry(toning, toning.cards, toning.START, placing.has_voicings),
+    spelling.ASK: _Entry(spelling, spelling.cards, spelling.START),
+    keying.ASK: _Entry(keying, keying.cards, keying.START),
+    boxing.ASK: _Entry(boxing, boxing.cards, boxing.START),
+    running.CHANGE: _Entry(running, running.changes, running.CHANGE_START, placing.has_voicings),
+    bending.ASK: _Entry(bending, bending.cards, bending.START),
+    leaving_out.ASK: _Entry(leaving_out, leaving_out.cards, leaving_out.START, leaving_out.has_part),
+    running.ASK: _Entry(running, running.cards, running.START, placing.has_voicings),
+    guiding.ASK: _Entry(guiding, guiding.cards, guiding.START),
+    borrowing.ASK: _Entry(borrowing, borrowing.cards, borrowing.START, placing.has_voicings),
 }
 
 ASKS = tuple(_ASKS)
@@ -224,5 +224,5 @@ def allowance(card: Card, given: Given, mode: str) -> float:
 
 def difficulty(card: Card) -> float:
     """Logit of an unpractised player's being right: higher is easier. Computed from the card
-    itself: its music (see :attr:`Card.ease`) and its ask."""
-    return round(_ASKS[card.ask].ease + card.ease, 3)
+    itself: its music (see :attr:`Card.head_start`) and its ask."""
+    return round(_ASKS[card.ask].head_start + card.head_start, 3)

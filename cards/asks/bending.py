@@ -17,7 +17,7 @@ from cards.numerals import own_numeral
 
 ASK = "bend"
 PARTS = ("choice",)
-EASE = 0.2
+START = 0.2
 
 _FARTHEST = 4
 _MOVES = tuple(step for step in range(-_FARTHEST, _FARTHEST + 1) if step)

@@ -17,7 +17,7 @@ from cards.regions import BOXES
 
 ASK = "borrowed"
 PARTS = placing.PARTS
-EASE = -0.1
+START = -0.1
 
 # In the order of their share of all chords outside the key, counted over public charts: major keys
 # II 22 %, ♭VII 19, VI 9, III 6, I7 5, then v, ♭III, IV7, II7, III7, iv, ♭VI, VI7; minor keys ♭II 8.

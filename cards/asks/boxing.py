@@ -19,7 +19,7 @@ from cards.regions import BOXES, Region
 
 ASK = "box-notes"
 PARTS = ("spots",)
-EASE = -0.2
+START = -0.2
 
 
 def cards(key: Key) -> Iterator[Card]:

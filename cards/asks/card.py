@@ -40,7 +40,7 @@ _FOREIGN_TO_KEY = -0.4
 _MINOR_KEY = -0.2
 _PER_BOX_AFTER_FIRST = -0.1
 _PER_EFFORT = -0.08
-_EASY_EFFORT = 8.0
+_LIGHT_EFFORT = 8.0
 _PER_FURTHER_CHORD = -0.2
 
 
@@ -203,7 +203,7 @@ class Card:
         return tuple(main.shapes[0].name for main in self._mains if main.shapes)
 
     @cached_property
-    def ease(self) -> float:
+    def head_start(self) -> float:
         """The part of the difficulty that is not the ask's, in logits: higher is easier.
 
         From the accidentals and the mode of the key, how common the degrees are, sevenths, chords
@@ -220,7 +220,7 @@ class Card:
             logit += _PER_BOX_AFTER_FIRST * (self.box - 1)
         if self._mains:
             effort = max(main.effort.total for main in self._mains)
-            logit += _PER_EFFORT * (effort - _EASY_EFFORT)
+            logit += _PER_EFFORT * (effort - _LIGHT_EFFORT)
         return round(logit, 3)
 
     @property

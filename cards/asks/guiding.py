@@ -20,7 +20,7 @@ from cards.regions import BOXES, Region
 
 ASK = "guide-tones"
 PARTS = ("spots",)
-EASE = -0.6
+START = -0.6
 BEATS = 4
 
 _IN_MAJOR = (("2m7", "57", "1maj7"), ("1maj7", "6m7", "2m7", "57"))

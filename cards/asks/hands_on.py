@@ -18,7 +18,7 @@ from cards.messages import message
 
 ASK = "hands-on"
 PARTS = ("hands",)
-EASE = 0.4
+START = 0.4
 
 
 def cards(key: Key) -> Iterator[Card]:

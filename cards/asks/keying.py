@@ -16,7 +16,7 @@ from cards.regions import BOXES, Region
 
 ASK = "whose-key"
 PARTS = ("choice",)
-EASE = 0.0
+START = 0.0
 
 _BACK = "fret"
 _FRETS = range(16)

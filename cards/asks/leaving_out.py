@@ -20,7 +20,7 @@ from cards.small import SmallVoicing, part_without
 
 ASK = "left-out"
 PARTS = ("choice", "name")
-EASE = -0.4
+START = -0.4
 
 _TONES = ("root", "third", "fifth", "seventh")
 # Tones whose loss makes a chord that has a name of its own.

@@ -12,7 +12,7 @@ from cards.keys import Key
 
 ASK = "name-place"
 PARTS = ("name", "frets")
-EASE = -0.3
+START = -0.3
 
 
 def cards(key: Key) -> Iterator[Card]:

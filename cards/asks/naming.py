@@ -17,7 +17,7 @@ from cards.numerals import Numeral, own_numeral, read_numeral
 
 ASK = "name"
 PARTS = ("name",)
-EASE = 1.2
+START = 1.2
 
 # What everybody plays in a minor key beside its own chords: V (harmonic) and IV (dorian).
 _MINOR_PRACTICE = ("V", "V7", "vii°7", "IV", "IV7")

@@ -21,7 +21,7 @@ from cards.voicings import tones_of
 
 ASK = "number"
 PARTS = ("number",)
-EASE = 0.5
+START = 0.5
 
 
 def cards(key: Key) -> Iterator[Card]:

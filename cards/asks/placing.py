@@ -23,7 +23,7 @@ from cards.voicings import MAIN_STRINGS, Voicing, voicings
 
 ASK = "place"
 PARTS = ("frets",)
-EASE = 0.1
+START = 0.1
 
 
 def cards(key: Key) -> Iterator[Card]:

@@ -23,8 +23,8 @@ from cards.routes import Route, smoothest
 ASK = "run"
 CHANGE = "change"
 PARTS = ("marks",)
-EASE = -0.5
-CHANGE_EASE = 0.0
+START = -0.5
+CHANGE_START = 0.0
 TIMES = 4
 
 _BAR = 4

@@ -20,7 +20,7 @@ from cards.shapes import SHAPES
 
 ASK = "shape"
 PARTS = ("choice",)
-EASE = 0.8
+START = 0.8
 
 
 def cards(key: Key) -> Iterator[Card]:

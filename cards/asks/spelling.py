@@ -13,7 +13,7 @@ from cards.pitch import Note, PitchError
 
 ASK = "spell"
 PARTS = ("notes",)
-EASE = 0.3
+START = 0.3
 
 
 def cards(key: Key) -> Iterator[Card]:

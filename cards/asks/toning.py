@@ -16,7 +16,7 @@ from cards.regions import BOXES
 
 ASK = "tone"
 PARTS = ("spots",)
-EASE = 0.6
+START = 0.6
 
 _OF_TRIAD = ("root", "third", "fifth")
 _OF_SEVENTH = ("seventh",)

@@ -74,10 +74,10 @@ class Traces(Protocol):
         """Median seconds of thinking, at the average speed, for a P(knows)."""
 
 
-def _offsets(rng: np.random.Generator, learners: int, ease: Floats, traces: int) -> Floats:
+def _offsets(rng: np.random.Generator, learners: int, head_start: Floats, traces: int) -> Floats:
     """Ease of every trace for every learner: what the card's music says, and as much that it does not."""
     known = np.zeros((learners, traces))
-    known[:, : ease.shape[1]] = 0.6 * ease
+    known[:, : head_start.shape[1]] = 0.6 * head_start
     return known + rng.normal(0.0, 0.35, (learners, 1)) + rng.normal(0.0, 0.6, (learners, traces))
 
 
@@ -87,8 +87,8 @@ class Activation:
     A, C, THRESHOLD, S, BETWEEN = 0.177, 0.217, -0.704, 0.255, 0.025
     KEPT = 64
 
-    def __init__(self, rng: np.random.Generator, learners: int, ease: Floats, traces: int) -> None:
-        self.ease = 0.4 * _offsets(rng, learners, ease, traces)
+    def __init__(self, rng: np.random.Generator, learners: int, head_start: Floats, traces: int) -> None:
+        self.head_start = 0.4 * _offsets(rng, learners, head_start, traces)
         self.decay = self.A + rng.normal(0.0, 0.015, learners)
         self.when = np.zeros((learners, traces, self.KEPT))
         self.d = np.zeros((learners, traces, self.KEPT))
@@ -107,7 +107,7 @@ class Activation:
         return np.asarray(np.log(np.maximum(total, 1e-9)))
 
     def retrievable(self, who: Ints, idx: Ints, at: Floats) -> Floats:
-        m = self._activation(who, idx, at) + self.ease[who[:, None], idx]
+        m = self._activation(who, idx, at) + self.head_start[who[:, None], idx]
         return 1.0 / (1.0 + np.exp(np.clip((self.THRESHOLD - m) / self.S, -40, 40)))
 
     def practise(self, who: Ints, idx: Ints, at: Floats, right: Bools) -> None:
@@ -127,8 +127,8 @@ class TwoStrengths:
 
     FIRST, PSI, GROWTH, RESTUDY = 0.3, 0.8, 2.5, 1.0
 
-    def __init__(self, rng: np.random.Generator, learners: int, ease: Floats, traces: int) -> None:
-        self.first = self.FIRST * np.exp(_offsets(rng, learners, ease, traces))
+    def __init__(self, rng: np.random.Generator, learners: int, head_start: Floats, traces: int) -> None:
+        self.first = self.FIRST * np.exp(_offsets(rng, learners, head_start, traces))
         self.storage = np.zeros((learners, traces))
         self.last = np.zeros((learners, traces))
 
@@ -156,11 +156,11 @@ class Contexts:
 
     POOLS, SHORT, LONG, WEIGHT, RATE_RIGHT, RATE_WRONG = 14, 0.001, 100.0, 0.85, 9.0, 1.0
 
-    def __init__(self, rng: np.random.Generator, learners: int, ease: Floats, traces: int) -> None:
+    def __init__(self, rng: np.random.Generator, learners: int, head_start: Floats, traces: int) -> None:
         self.days = np.geomspace(self.SHORT, self.LONG, self.POOLS)
         self.gamma = self.WEIGHT ** np.arange(self.POOLS)
         self.total = np.cumsum(self.gamma)
-        self.rate = np.exp(_offsets(rng, learners, ease, traces))
+        self.rate = np.exp(_offsets(rng, learners, head_start, traces))
         self.x = np.zeros((learners, traces, self.POOLS))
         self.last = np.zeros((learners, traces))
 
@@ -193,7 +193,7 @@ MY_BOXES = (1, 2, 3)
 
 
 @cache
-def deck(keys: tuple[str, ...]) -> tuple[Card, ...]:
+def pool(keys: tuple[str, ...]) -> tuple[Card, ...]:
     """What a learner with these keys has switched on: five asks, the triads, boxes 1–3."""
     return tuple(
         card
@@ -219,32 +219,32 @@ class Answers:
 
 
 class World:
-    """L learners of one family with one transfer, each with a deck of their own keys."""
+    """L learners of one family with one transfer, each with a pool of their own keys."""
 
     def __init__(self, family: str, transfer: float, learners: int, seed: int) -> None:
         rng = np.random.default_rng([seed, sorted(FAMILIES).index(family), int(100 * transfer)])
         self.family, self.transfer, self.learners = family, transfer, learners
         slugs = sorted(key.slug for key in MAJOR_KEYS)
         self.keys = [tuple(rng.permutation(slugs)[:MY_KEYS].tolist()) for _ in range(learners)]
-        self.decks = [deck(keys) for keys in self.keys]
-        self.cards = len(self.decks[0])
-        asks = np.array([[card.ask for card in cards] for cards in self.decks])
+        self.pools = [pool(keys) for keys in self.keys]
+        self.cards = len(self.pools[0])
+        asks = np.array([[card.ask for card in cards] for cards in self.pools])
         self.tapping = np.vectorize(TAPPING.__getitem__)(asks)
         self.allowed = BAR + np.vectorize(ALLOWANCE.__getitem__)(asks)
         self.guess = np.vectorize(GUESSES.__getitem__)(asks)
         self.slip = rng.uniform(0.02, 0.08, learners)
         self.speed = np.exp(rng.normal(0.0, 0.25, learners))
         self.groups = self._hidden_groups(rng)
-        ease = np.array([[difficulty(card) for card in cards] for cards in self.decks])
-        ease = ease - ease.mean()
+        head_start = np.array([[difficulty(card) for card in cards] for cards in self.pools])
+        head_start = head_start - head_start.mean()
         count = self.cards + int(self.groups.max()) + 1
-        self.traces: Traces = FAMILIES[family](rng, learners, ease, count)
-        self._begin_with_some_known(rng, ease)
+        self.traces: Traces = FAMILIES[family](rng, learners, head_start, count)
+        self._begin_with_some_known(rng, head_start)
 
     def _hidden_groups(self, rng: np.random.Generator) -> Ints:
         """Two groups for each card, (L, C, 2), numbered apart from each other."""
         groups = np.zeros((self.learners, self.cards, 2), dtype=np.int64)
-        for who, cards in enumerate(self.decks):
+        for who, cards in enumerate(self.pools):
             halves = (
                 [f"{card.key.slug} {card.degree}" for card in cards],
                 [f"{card.ask} {card.skills[-1] if card.box else card.degree % 3}" for card in cards],
@@ -258,8 +258,8 @@ class World:
                 start = int(joined.max()) + 1
         return groups
 
-    def _begin_with_some_known(self, rng: np.random.Generator, ease: Floats) -> None:
-        known = rng.random(ease.shape) < 0.08 * np.exp(0.8 * ease)
+    def _begin_with_some_known(self, rng: np.random.Generator, head_start: Floats) -> None:
+        known = rng.random(head_start.shape) < 0.08 * np.exp(0.8 * head_start)
         for back in (40.0, 20.0, 11.0, 6.0, 3.0, 1.0):
             for card in range(self.cards):
                 who = np.flatnonzero(known[:, card])

@@ -2,7 +2,7 @@
 
 Simulated players (:mod:`tests.bench.learners`: three families, each with transfer of 0, .3 and .6) drill
 five minutes a day, some days missed. Counted are the cards truly clean a day after the 14th and the
-30th day, and 14 days later without practice in between. Every planner gets the same players, decks,
+30th day, and 14 days later without practice in between. Every planner gets the same players, pools,
 days, dice and seconds; new cards come to all in the order of the music.
 
 Printed: cards per family and transfer (the mean of the four counts), the ratio of this planner to the
@@ -22,7 +22,7 @@ from itertools import product
 import numpy as np
 
 from cards.asks import path
-from drill.forecast import Deck, forecast
+from drill.forecast import Pool, forecast
 from drill.memory import Outcome, Row, learn
 from drill.plan import Candidate, plan
 from drill.repertoire import features as features_of
@@ -83,7 +83,7 @@ def introduction(world: World) -> tuple[Ints, Ints]:
     """Each learner's rank of every card for its introduction, and the number of its key."""
     order = np.zeros((world.learners, world.cards), dtype=np.int64)
     key = np.zeros_like(order)
-    for who, cards in enumerate(world.decks):
+    for who, cards in enumerate(world.pools):
         mine = {slug: n for n, slug in enumerate(world.keys[who])}
         key[who] = [mine[card.key.slug] for card in cards]
         ranked = sorted(range(world.cards), key=lambda c: (path(cards[c]), key[who, c]))
@@ -137,14 +137,14 @@ class ThisPlanner:
     def __init__(self, world: World, returns: int = 99) -> None:
         self.world, self.returns = world, returns
         self.order, _ = introduction(world)
-        self.features = [[features_of(c) for c in cards] for cards in world.decks]
-        self.number = [{card.id: n for n, card in enumerate(cards)} for cards in world.decks]
+        self.features = [[features_of(c) for c in cards] for cards in world.pools]
+        self.number = [{card.id: n for n, card in enumerate(cards)} for cards in world.pools]
         self.fresh = [
             [
                 Candidate(f, path(c), str(c.key), c.ask, None, None, 0, c.box, c.degree)
                 for f, c in zip(features, cards, strict=True)
             ]
-            for features, cards in zip(self.features, world.decks, strict=True)
+            for features, cards in zip(self.features, world.pools, strict=True)
         ]
         self.cards = [list(cards) for cards in self.fresh]
         self.rows: list[dict[str, Row]] = [{} for _ in range(world.learners)]
@@ -214,19 +214,19 @@ class Greedy(ThisPlanner):
         new = sorted((n for n, c in enumerate(cards) if not c.reviews), key=lambda n: self.order[who, n])[: self.NEXT]
         may = [n for n, c in enumerate(cards) if c.reviews and n not in self.asked[who]]
         may += [n for n in new if n not in self.asked[who]]
-        deck = Deck.of([features[n] for n in may])
+        pool = Pool.of([features[n] for n in may])
         allowed = self.world.allowed[who, may]
         now = EPOCH + timedelta(seconds=at)
         later = now + timedelta(days=14)
-        view = forecast(deck, rows, now, allowed)
+        view = forecast(pool, rows, now, allowed)
         after = []
         for right in (True, False):
             answered = {
                 name: learn(rows, f, Outcome(right, None, now))[name]
-                for name, f in zip(deck.rows, deck.features, strict=True)
+                for name, f in zip(pool.rows, pool.features, strict=True)
             }
-            after.append(forecast(deck, {**rows, **answered}, later, allowed).p)
-        gain = view.right * after[0] + (1.0 - view.right) * after[1] - forecast(deck, rows, later, allowed).p
+            after.append(forecast(pool, {**rows, **answered}, later, allowed).p)
+        gain = view.right * after[0] + (1.0 - view.right) * after[1] - forecast(pool, rows, later, allowed).p
         seconds = view.seconds + 2.5 + 4.5 * (1.0 - view.right)
         planned = []
         for n in np.argsort(-gain / seconds):

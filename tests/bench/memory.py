@@ -62,7 +62,7 @@ class _Recorded:
     def answered(self, seen: Seen, who: Ints, card: Ints, at: Floats, answers: Answers) -> None:
         self.planner.answered(seen, who, card, at, answers)
         for n, (w, c) in enumerate(zip(who.tolist(), card.tolist(), strict=True)):
-            one = self.world.decks[w][c]
+            one = self.world.pools[w][c]
             outcome = Outcome(
                 bool(answers.right[n]), float(answers.seconds[n]), EPOCH + timedelta(seconds=float(at[n]))
             )

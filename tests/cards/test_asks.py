@@ -162,17 +162,17 @@ def test_skills_say_what_cards_have_in_common() -> None:
 def test_difficulty_is_a_modest_logit_and_harder_where_players_find_it_harder() -> None:
     assert all(-5 < difficulty(card) < 2 for card in CARDS)
 
-    def ease(card_id: str) -> float:
+    def head_start(card_id: str) -> float:
         return difficulty(read_card(card_id))
 
-    assert ease("name:C:4") > ease("name:Gb:4")
-    assert ease("name:C:1") > ease("name:C:7")
-    assert ease("name:C:4") > ease("name:C:4.7")
-    assert ease("place:C:4:box1") > ease("name-place:C:4:box1")
-    assert ease("name:C:4") > ease("place:C:4:box1")
-    assert ease("place:C:5_7:box1".replace("C:5_7", "C:5.7")) > ease("place:Am:5_7:box1")
-    assert ease("place:E:5:box1") > ease("borrowed:E:b7_major:box1")
-    assert ease("change:C:1~4:box1") > ease("run:C:1~4~5~1:box1")
+    assert head_start("name:C:4") > head_start("name:Gb:4")
+    assert head_start("name:C:1") > head_start("name:C:7")
+    assert head_start("name:C:4") > head_start("name:C:4.7")
+    assert head_start("place:C:4:box1") > head_start("name-place:C:4:box1")
+    assert head_start("name:C:4") > head_start("place:C:4:box1")
+    assert head_start("place:C:5_7:box1".replace("C:5_7", "C:5.7")) > head_start("place:Am:5_7:box1")
+    assert head_start("place:E:5:box1") > head_start("borrowed:E:b7_major:box1")
+    assert head_start("change:C:1~4:box1") > head_start("run:C:1~4~5~1:box1")
     for ask in ASKS:
         easy = [difficulty(card) for card in of(ask)]
         assert max(easy) > min(easy)

@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
-from drill.forecast import Deck, forecast
+from drill.forecast import Pool, forecast
 from drill.memory import START, Features, Outcome, Parameters, Row, Weights, fluency, learn
 
 T0 = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
@@ -48,9 +48,9 @@ def a_player(answers: int) -> dict[str, Row]:
 @pytest.mark.parametrize("parameters", [START, REFITTED], ids=["start", "refitted"])
 def test_it_is_the_fluency_of_each_card(answers: int, parameters: Parameters) -> None:
     rows, now = a_player(answers), T0 + timedelta(days=40)
-    deck = Deck.of(cards())
+    pool = Pool.of(cards())
     limits = np.linspace(3.0, 12.0, len(cards()))
-    view = forecast(deck, rows, now, limits, parameters)
+    view = forecast(pool, rows, now, limits, parameters)
     for n, one in enumerate(cards()):
         expected = fluency(rows, one, now, float(limits[n]), parameters)
         assert view.p[n] == pytest.approx(expected.p, abs=1e-6)
@@ -59,5 +59,5 @@ def test_it_is_the_fluency_of_each_card(answers: int, parameters: Parameters) ->
 
 
 def test_the_same_cards_are_one_deck() -> None:
-    assert Deck.of(cards()) is Deck.of(cards())
-    assert Deck.of(cards()[1:]) is not Deck.of(cards())
+    assert Pool.of(cards()) is Pool.of(cards())
+    assert Pool.of(cards()[1:]) is not Pool.of(cards())
