@@ -9,6 +9,8 @@ its turn at the start instead of failing in the middle
 
 from __future__ import annotations
 
+import sqlite3
+import time
 from datetime import timedelta
 from typing import Any, Final
 
@@ -20,6 +22,8 @@ from drill.config import LOCK_WAIT
 WRITING: Final = {"drill_writing": True}
 """Execution options of an engine whose transactions write."""
 
+_RETRY_SECONDS: Final = 0.01
+
 PRAGMAS: Final = ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON")
 
 
@@ -28,7 +32,7 @@ def open_engine(url: str) -> Engine:
     if make_url(url).get_backend_name() != "sqlite":
         return create_engine(url, pool_pre_ping=True)
     engine = create_engine(url, connect_args={"timeout": LOCK_WAIT / timedelta(seconds=1)})
-    _begin_ourselves(engine, PRAGMAS)
+    _begin_ourselves(engine, PRAGMAS, LOCK_WAIT)
     return engine
 
 
@@ -38,18 +42,32 @@ def open_for_migration(url: str, wait: timedelta) -> Engine:
     if make_url(url).get_backend_name() != "sqlite":
         return create_engine(url, poolclass=NullPool)
     engine = create_engine(url, poolclass=NullPool, connect_args={"timeout": wait / timedelta(seconds=1)})
-    _begin_ourselves(engine, (*PRAGMAS[:-1], "foreign_keys=OFF"))
+    _begin_ourselves(engine, (*PRAGMAS[:-1], "foreign_keys=OFF"), wait)
     return engine
 
 
-def _begin_ourselves(engine: Engine, pragmas: tuple[str, ...]) -> None:
+def _begin_ourselves(engine: Engine, pragmas: tuple[str, ...], wait: timedelta) -> None:
     @event.listens_for(engine, "connect")
     def connected(driver: Any, record: object) -> None:
         driver.isolation_level = None
         for pragma in pragmas:
-            driver.execute(f"PRAGMA {pragma}")
+            _set(driver, pragma, wait)
 
     @event.listens_for(engine, "begin")
     def begun(connection: Connection) -> None:
         writing = connection.get_execution_options().get("drill_writing")
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+
+def _set(driver: Any, pragma: str, wait: timedelta) -> None:
+    """Set a pragma. A file that is put into WAL mode while another connection holds it is refused at
+    once, busy timeout or not (SQLite documentation, "Write-Ahead Logging"): so we wait here."""
+    give_up = time.monotonic() + wait / timedelta(seconds=1)
+    while True:
+        try:
+            driver.execute(f"PRAGMA {pragma}")
+            return
+        except sqlite3.OperationalError as error:
+            if error.sqlite_errorcode != sqlite3.SQLITE_BUSY or time.monotonic() >= give_up:
+                raise
+        time.sleep(_RETRY_SECONDS)

@@ -6,7 +6,7 @@ import shutil
 import sqlite3
 import threading
 from contextlib import closing
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -21,6 +21,7 @@ from cards.asks import Setting, universe
 from drill.answers import verdict_of
 from drill.preferences import Preferences, read_setting
 from drill.store import Store, StoreError, check, prepare, schema
+from drill.store.engine import open_for_migration
 from drill.store.models import Base, DrillSession, Review
 from tests.drill.rows import log_one
 
@@ -188,6 +189,21 @@ def test_a_migration_that_fails_halfway_changes_nothing(
     with pytest.raises(IntegrityError):
         prepare(database, NOW)
     assert rows_of(store, "alembic_version") == [(HEAD,)]
+
+
+def test_a_new_file_is_opened_while_another_connection_holds_it(tmp_path: Path) -> None:
+    file = tmp_path / "drill.sqlite"
+    holder = sqlite3.connect(file, isolation_level=None, check_same_thread=False)
+    holder.execute("BEGIN IMMEDIATE")
+    holder.execute("CREATE TABLE held (id INTEGER)")
+    later = threading.Timer(0.3, lambda: holder.execute("ROLLBACK"))
+    later.start()
+    engine = open_for_migration(f"sqlite:///{file}", timedelta(seconds=10))
+    with engine.connect() as connection:
+        assert connection.exec_driver_sql("PRAGMA journal_mode").scalar() == "wal"
+    later.join()
+    holder.close()
+    engine.dispose()
 
 
 @pytest.mark.both_databases
