@@ -55,11 +55,6 @@ class Region:
         """The lowest and highest fret that a voicing may use; never below the nut."""
         return max(self.low - 1, 0), self.high + 1
 
-    @property
-    def at_nut(self) -> bool:
-        """Whether open strings belong to the reach."""
-        return self.reach[0] == 0
-
     def outside(self, fret: int) -> int:
         """How many frets a fret lies outside the region; 0 inside."""
         return max(self.low - fret, fret - self.high, 0)

@@ -98,7 +98,7 @@ def _pool(cards: _Cards) -> Pool:
 class Forecast:
     """Per card: fluency ``p``, P(right), median ``seconds``, hold, days since, what is retained.
 
-    Per skill of the pool: ``skill_hold``, ``skill_days`` and ``skill_retained``. ``carry`` is the share
+    Per skill of the pool: ``skill_hold`` and ``skill_days``. ``carry`` is the share
     of their skills' retention that new cards have; ``carried`` what each card gets by it.
     """
 
@@ -111,7 +111,6 @@ class Forecast:
     retained: Floats
     skill_hold: Floats
     skill_days: Floats
-    skill_retained: Floats
     carry: float
     carried: Floats
 
@@ -163,7 +162,6 @@ def forecast(
         retained=own,
         skill_hold=skills[HOLD],
         skill_days=skills[SINCE] / DAY,
-        skill_retained=kept,
         carry=carry,
         carried=carried,
     )

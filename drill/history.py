@@ -13,7 +13,7 @@ arrival, a mis-tap, another tempo) begins it anew, so that it comes out the same
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
 from statistics import fmean, median
@@ -137,14 +137,6 @@ class History:
             answers=answers,
             seconds=median(seconds) if seconds else None,
         )
-
-
-def go_through(reviews: Iterable[Review], frame: Frame) -> History:
-    """A pass through a whole log."""
-    history = History(frame)
-    for review in reviews:
-        history.take(review)
-    return history
 
 
 def _still_holds(db: Session, player_id: int, history: History) -> bool:

@@ -1,6 +1,6 @@
 """The store: transactions for reading and for writing on SQLite or PostgreSQL.
 
->>> store = Store("sqlite:////tmp/band/drill.sqlite")  # doctest: +SKIP
+>>> store = Store("sqlite:///band.sqlite")  # doctest: +SKIP
 >>> with store.writing(player_id=1) as (db, player):  # doctest: +SKIP
 ...     player.tempo = 96
 """

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from datetime import date, timedelta
 
 import pytest
@@ -10,7 +11,7 @@ from flask.testing import FlaskClient
 
 from cards.asks import read_card
 from drill import calibration
-from drill.history import Frame, Histories, go_through
+from drill.history import Frame, Histories, History
 from drill.learning import rebuild
 from drill.memory import Outcome, fluency, learn
 from drill.repertoire import features
@@ -18,13 +19,21 @@ from drill.replay import FIRST
 from drill.store import Store
 from drill.store.log import log_after
 from drill.store.memory import memory_rows
-from drill.store.models import Mistap
+from drill.store.models import Mistap, Review
 from drill.words import say
 from tests.drill.logs import lines, write
 from tests.drill.rows import NOW
 
 FRAME = Frame(80, "UTC", 4)
 FRIDAY = NOW  # 1 May 2026
+
+
+def go_through(reviews: Sequence[Review], frame: Frame) -> History:
+    """A pass from the beginning of a log."""
+    history = History(frame)
+    for review in reviews:
+        history.take(review)
+    return history
 
 
 def test_weeks_begin_on_monday_at_the_players_hour() -> None:
