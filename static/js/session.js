@@ -280,7 +280,7 @@ function showVerdict() {
   );
   places.ledge.querySelector(".work").focus({ preventScroll: true });
   showMistap();
-  say([verdict.outcome, question.answer.chord, ...verdict.words].join(". "));
+  say([`${verdict.outcome}.`, `${question.answer.chord}.`, ...verdict.words].join(" "));
 }
 
 function forward() {
