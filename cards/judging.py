@@ -40,7 +40,8 @@ class Finding:
 class Wanted:
     """What frets are judged against: a numeral in a key, in any of ``places`` (the region's own first).
 
-    ``richer`` is a chord with more tones that is accepted in its stead, or None.
+    ``richer`` is a chord with more tones that is accepted in its stead, or None; ``rootless`` says that
+    the chord's root may be left out, because somebody else plays it.
     """
 
     key: Key
@@ -49,6 +50,7 @@ class Wanted:
     hand: Hand = MEDIUM
     richer: Chord | None = None
     neck: Neck = STANDARD
+    rootless: bool = False
 
     @property
     def chord(self) -> Chord:
@@ -63,7 +65,7 @@ def judge_frets(frets: Frets, wanted: Wanted) -> Finding:
     grip = fingered.grip if fingered else None
     for chord in (wanted.chord, wanted.richer) if wanted.richer else (wanted.chord,):
         if not _wrong(frets, wanted, chord, where, grip):
-            said = _remarks(frets, wanted.chord, chord, where, wanted.neck)
+            said = _remarks(frets, wanted, chord, where)
             if where != wanted.places[0]:
                 said.append(message("right.octave"))
             return Finding(True, tuple(said), chord, where, grip)
@@ -77,7 +79,7 @@ def _wrong(frets: Frets, wanted: Wanted, chord: Chord, region: Region, grip: Gri
         _wrong_notes(frets, wanted, chord)
         or _wrong_place(frets, region, wanted.neck)
         or _wrong_hand(frets, region, grip, wanted)
-        or _wrong_bass(frets, chord, wanted.neck)
+        or _wrong_bass(frets, wanted, chord)
     )
 
 
@@ -95,6 +97,8 @@ def _wrong_notes(frets: Frets, wanted: Wanted, chord: Chord) -> list[Message]:
     tones = tones_of(chord, frets, neck)
     foreign = [(s, f) for (s, f) in sounding if chord.tone_at(neck.pitch(s, f) % 12) is None]
     missing = [tone for tone in chord.must_sound if tone not in tones]
+    if wanted.rootless and ROOT in missing:
+        missing.remove(ROOT)
     if not foreign and not missing:
         return []
     other = _own_name({neck.pitch(string, fret) % 12 for string, fret in sounding}, wanted)
@@ -186,28 +190,39 @@ def _bass(frets: Frets, chord: Chord, neck: Neck) -> tuple[int, Interval]:
     return next((string, tone) for string, tone in zip(STRINGS, tones, strict=True) if tone is not None)
 
 
-def _wrong_bass(frets: Frets, chord: Chord, neck: Neck) -> list[Message]:
-    string, tone = _bass(frets, chord, neck)
-    if tone == chord.bass_tone:
+def _without_root(frets: Frets, wanted: Wanted, chord: Chord) -> bool:
+    """Whether these frets leave out a root that may be left out."""
+    return wanted.rootless and ROOT not in tones_of(chord, frets, wanted.neck)
+
+
+def _wrong_bass(frets: Frets, wanted: Wanted, chord: Chord) -> list[Message]:
+    string, tone = _bass(frets, chord, wanted.neck)
+    if tone == chord.bass_tone or _without_root(frets, wanted, chord):
         return []
     if chord.bass is not None:
         return [message("wrong.slash", chord=chord, bass=chord.bass)]
     return [message("wrong.bass", tone=tone.name, string=string)] if string >= 5 else []
 
 
-def _remarks(frets: Frets, asked: Chord, chord: Chord, region: Region, neck: Neck) -> list[Message]:
+def _remarks(frets: Frets, wanted: Wanted, chord: Chord, region: Region) -> list[Message]:
     """What to say of a right voicing beyond that it is right."""
+    asked, sounding = wanted.chord, tones_of(chord, frets, wanted.neck)
     said = [message("right", chord=asked)]
-    tone = _bass(frets, chord, neck)[1]
-    if tone != chord.bass_tone:
+    tone = _bass(frets, chord, wanted.neck)[1]
+    rootless = _without_root(frets, wanted, chord)
+    if rootless:
+        said.append(message("right.rootless"))
+    elif tone != chord.bass_tone:
         said.append(message("right.inversion", tone=tone.name))
     said += [
-        message("right.left_out", tone=tone.name) for tone in chord.tones if tone not in tones_of(chord, frets, neck)
+        message("right.left_out", tone=each.name)
+        for each in chord.tones
+        if each not in sounding and not (rootless and each == ROOT)
     ]
     said += [
-        message("right.added", tone=tone.name, chord=chord)
-        for tone in chord.quality.tones
-        if tone not in asked.quality.tones
+        message("right.added", tone=each.name, chord=chord)
+        for each in chord.quality.tones
+        if each not in asked.quality.tones
     ]
     outside = max(region.outside(fret) for fret in frets if fret is not None)
     if outside:

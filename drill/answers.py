@@ -15,7 +15,7 @@ from typing import Any, Final, Literal
 
 from sqlalchemy.orm import Session
 
-from cards.asks import MODES, Card, CardError, Given, Verdict, allowance, beats, code, judge, read_card
+from cards.asks import MODES, Card, CardError, Given, Verdict, allowance, beats, drawn, judge, read_card
 from drill import clock
 from drill.learning import learn_from, relearn_since
 from drill.pacing import go_on
@@ -240,8 +240,7 @@ def _judged(session: DrillSession, item: Submitted, sent_ms: float, now: datetim
 def _drawn(session: DrillSession, card: Card) -> dict[str, Any]:
     """What the player had before the eyes and was judged by, beside the card itself."""
     setting = setting_of(session)
-    main = card.voicings(setting)[:1] if card.box is not None and card.calls else ()
-    return {**asdict(setting), "main": code(main[0].frets) if main else None}
+    return {**asdict(setting), "main": drawn(card, setting)}
 
 
 def _seconds(value: object) -> float:

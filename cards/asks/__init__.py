@@ -61,6 +61,7 @@ __all__ = [
     "cards_of",
     "code",
     "difficulty",
+    "drawn",
     "fits",
     "groups",
     "judge",
@@ -202,6 +203,16 @@ def judge(card: Card, given: Given, setting: Setting) -> Verdict:
         right = _ASKS[card.ask].module.answer(card, setting)
         return Verdict(False, (message("shown"), right.words), right.drawing)
     return _ASKS[card.ask].module.judge(card, given, setting)
+
+
+def drawn(card: Card, setting: Setting) -> str | None:
+    """The code of the one voicing that a card's question or answer draws; None if it draws none, or a
+    progression."""
+    if card.box is None or len(card.calls) != 1 or not fits(card, setting):
+        return None
+    asked_by_drawing = card.ask in (numbering.ASK, shaping.ASK, toning.ASK)
+    voicing = placing.main_voicing if asked_by_drawing else placing.shown_voicing
+    return code(voicing(card, setting).frets) if card.ask not in (boxing.ASK, leaving_out.ASK) else None
 
 
 def beats(card: Card) -> int:

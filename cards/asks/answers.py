@@ -54,7 +54,8 @@ class Question:
     ``parts`` says what an answer consists of: name, frets, number, hands, choice, spots, notes,
     marks. ``hint`` is the region (low and high fret) for an ask that can mark it. ``choices`` are the
     groups to choose from; ``spots`` the only places that can be tapped, or None for the whole neck;
-    ``steps`` what a progression calls for, chord by chord, with the ``beats`` of each.
+    ``steps`` what a progression calls for, chord by chord, with the ``beats`` of each. ``rootless``
+    says that the root may be left out.
     """
 
     ask: str
@@ -70,6 +71,7 @@ class Question:
     spots: Spots | None = None
     steps: tuple[str, ...] = ()
     beats: tuple[int, ...] = ()
+    rootless: bool = False
 
     def as_json(self) -> dict[str, Any]:
         """The question without its words, which are turned into language elsewhere."""
@@ -89,6 +91,7 @@ class Question:
             "spots": None if self.spots is None else [list(spot) for spot in self.spots],
             "steps": list(self.steps),
             "beats": list(self.beats),
+            "rootless": self.rootless,
         }
 
 

@@ -38,7 +38,7 @@ def answer(card: Card, setting: Setting) -> Answer:
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
     """The player's word."""
-    drawing = placing.draw_main(card, setting)
+    drawing = placing.draw_shown(card, setting)
     if given.right is None:
         return Verdict(False, (message("wrong.no_word"), spelled_out(card)), drawing)
     return Verdict(given.right, (spelled_out(card),), drawing)

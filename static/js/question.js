@@ -24,7 +24,8 @@ export function asked(prompt, part, step = 0) {
   const { ask, steps } = prompt;
   const usual = { big: prompt.number ?? "?", under: where(prompt.key, prompt.box), wanted: ASKS[ask].wanted };
   const said = Object.entries(HEADINGS[ask]?.(prompt, part) ?? {}).filter(([, words]) => words !== undefined);
-  const { big, under, wanted, main } = { ...usual, ...Object.fromEntries(said) };
+  const { big, under, wanted: what, main } = { ...usual, ...Object.fromEntries(said) };
+  const wanted = prompt.rootless ? `${what}, root optional` : what;
   const number = el("span", { class: "number", "aria-hidden": "true" }, big, prompt.seventh && el("small", {}, "seventh"));
   const way = el("span", { class: "number way", "aria-hidden": "true" }, steps.map((each, index) => el("span", { class: index === step ? "here" : "" }, each)));
   return [

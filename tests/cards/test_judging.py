@@ -324,3 +324,27 @@ def test_the_judge_and_the_four_rules_written_anew_agree(
     sounding = any(fret is not None for fret in frets)
     right = sounding and any(oracle.right(frets, name, degree, seventh, *spot, hand) for spot in spots)
     assert finding.right == right
+
+
+ROOTLESS_CM7 = "xx534x"
+"""B♭ over E♭ G: the seventh, the third and the fifth of Cm7, which is E♭ alone."""
+
+
+def with_a_band(grip: str, seventh: bool = True) -> Finding:
+    key = Key.read("Bb")
+    wanted = Wanted(key, own_numeral(key, 2, seventh), places(anchor_region(key, 1)), rootless=True)
+    return judge_frets(frets_of(grip), wanted)
+
+
+def test_with_a_band_the_root_of_a_seventh_chord_may_be_left_out() -> None:
+    alone = judged("Bb", 2, ROOTLESS_CM7, seventh=True)
+    assert not alone[0]
+    assert "that is the four" in alone[1]
+    finding = with_a_band(ROOTLESS_CM7)
+    assert finding.right
+    assert [say(each) for each in finding.messages] == ["Right: Cm7.", "Without the root: that is the band's."]
+
+
+def test_with_a_band_the_third_may_still_not_be_left_out() -> None:
+    assert not with_a_band("xx55x3").right
+    assert with_a_band("x35343").right, "the whole chord stays right"

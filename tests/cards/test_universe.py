@@ -16,11 +16,11 @@ import oracle
 import pytest
 from everything import CARDS, PLACING, PLAIN, asked, frets_of, of, told, words_of
 
-from cards.asks import ASKS, Answer, Card, Given, Setting, answer, code, fits, judge, question
+from cards.asks import ASKS, Answer, Card, Given, Setting, answer, code, drawn, fits, judge, question
 from cards.asks.path import path
-from cards.asks.placing import find, main_voicing
+from cards.asks.placing import find, main_voicing, shown_voicing
 from cards.asks.running import beats
-from cards.chords import Chord
+from cards.chords import ROOT, Chord
 from cards.fingering import Frets
 from cards.neck import STRINGS, TUNINGS
 from cards.regions import Region
@@ -413,3 +413,28 @@ def test_with_bass_or_keys_in_the_band_the_upper_strings_come_first() -> None:
         main = main_voicing(card, setting)
         assert main.frets[:2] == (None, None)
         assert find(card, main.frets, setting).right
+
+
+def test_with_a_band_seventh_chords_come_without_their_root_and_the_card_says_so() -> None:
+    setting = Setting(band=True)
+    for card in of("place", "name-place", "hands-on", "borrowed")[::17]:
+        put = question(card, setting)
+        shown = shown_voicing(card, setting)
+        if card.chord.quality.seventh is None:
+            assert not put.rootless
+            assert ROOT in shown.tones
+            continue
+        assert put.rootless
+        assert "root optional" in say(put.words)
+        assert drawn(card, setting) == code(shown.frets)
+        if ROOT not in shown.tones:
+            assert shown.frets[:2] == (None, None)
+            assert set(shown.tones) - {None} == set(card.chord.tones) - {ROOT}
+            assert find(card, shown.frets, setting).right
+            assert not find(card, shown.frets, PLAIN).right
+
+
+def test_what_asks_by_a_drawing_keeps_the_root_also_with_a_band() -> None:
+    for card in of("tone", "number")[::23]:
+        assert drawn(card, Setting(band=True)) == code(main_voicing(card, Setting(band=True)).frets)
+        assert ROOT in main_voicing(card, Setting(band=True)).tones
