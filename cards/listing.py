@@ -3,7 +3,8 @@
 The fields: ``key``, ``degree``, ``numeral``, ``chord``, ``tones`` (note names), ``region``, and
 ``voicings``, the main one first, then by rising effort. Names print ♯ ♭ 𝄪; the tone of each string
 is in ASCII (R b3 3 b5 5 b7 7 …). Lengths are in mm, frets count from the capo; ``fretted`` says what the
-hand would be playing without it. ``wide`` marks a stretch that a small hand does not have.
+hand would be playing without it. ``becomes`` names the chords that a part is instead, where it leaves
+out a tone that must sound. ``wide`` marks a stretch that a small hand does not have.
 """
 
 from __future__ import annotations
@@ -11,11 +12,13 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from cards.chords import Chord
 from cards.fingering import MEDIUM, THUMB, Hand
 from cards.keys import Key
 from cards.neck import STANDARD, STRINGS, Neck
 from cards.numerals import Numeral
 from cards.regions import Region
+from cards.small import small_voicing, small_voicings
 from cards.voicings import Voicing, voicings, worth_knowing
 
 
@@ -48,6 +51,10 @@ class ChordListing:
             if voicing.is_part_of(whole)
         ]
         return min(wholes)[2] if wholes else None
+
+    def becomes(self, voicing: Voicing) -> tuple[Chord, ...]:
+        """The chords that a voicing is instead, where it leaves out a tone that must sound."""
+        return small_voicing(voicing.chord, voicing.frets, self.key, self.neck).becomes
 
     def as_json(self) -> dict[str, Any]:
         """The listing as the JSON of ``drill chord --json``."""
@@ -92,6 +99,7 @@ class ChordListing:
             "effort": effort,
             "outside": voicing.outside,
             "part_of": self.part_of(voicing),
+            "becomes": [str(chord) for chord in self.becomes(voicing)],
         }
 
 
@@ -107,3 +115,12 @@ def list_chord(
     found = voicings(numeral.chord(key), region, hand, neck)
     shown = found if everything else (*found[:1], *worth_knowing(found))
     return ChordListing(key, numeral, region, shown, neck)
+
+
+def list_small(
+    key: Key, numeral: Numeral, region: Region, hand: Hand = MEDIUM, neck: Neck = STANDARD
+) -> ChordListing:
+    """The small voicings of a chord, from the low strings up."""
+    found = small_voicings(numeral.chord(key), region, key, hand, neck)
+    shown = (small.held(region, hand, neck) for small in found)
+    return ChordListing(key, numeral, region, tuple(voicing for voicing in shown if voicing is not None), neck)

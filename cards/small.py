@@ -1,8 +1,9 @@
 """Small voicings: triads on three neighbouring strings, shells, parts of a bigger voicing.
 
-Conventions. A small voicing sounds three or four neighbouring strings. It knows the shape it lies
+Conventions. A small voicing sounds three or four strings, neighbours but for a shell. It knows the shape it lies
 in and what it leaves out; where that is a tone that must sound it is another chord, and is called
-by that chord's name: root and fifth alone are a power chord. A shell is root, third and seventh.
+by that chord's name: root and fifth alone are a power chord. A shell is root, third and seventh, and
+may skip a string.
 """
 
 from __future__ import annotations
@@ -45,6 +46,11 @@ class SmallVoicing:
     def strings(self) -> tuple[int, ...]:
         """The numbers of its sounding strings, lowest first."""
         return tuple(s for s, fret in zip(STRINGS, self.frets, strict=True) if fret is not None)
+
+    def held(self, region: Region, hand: Hand = MEDIUM, neck: Neck = STANDARD) -> Voicing | None:
+        """It with its fingers; None if the hand cannot hold it there."""
+        fingered = fingering(self.frets, region.low, neck, hand)
+        return None if fingered is None else Voicing(self.chord, region, fingered)
 
     @property
     def is_shell(self) -> bool:
@@ -136,3 +142,21 @@ def shells(chord: Chord, region: Region, key: Key, hand: Hand = MEDIUM, neck: Ne
         if voicing.strings == 3
     )
     return [small for small in found if small.is_shell and small.bass == ROOT]
+
+
+def small_voicings(
+    chord: Chord, region: Region, key: Key, hand: Hand = MEDIUM, neck: Neck = STANDARD
+) -> list[SmallVoicing]:
+    """What is small of a chord in the reach, from the low strings up, each once: a triad in every
+    inversion; of a chord with a seventh its shells and the easiest part without the root; of either
+    the parts of its main voicing that have become another chord."""
+    found: list[SmallVoicing] = []
+    if chord.quality.seventh is None:
+        found += close_triads(chord, region, key, hand, neck)
+    else:
+        found += shells(chord, region, key, hand, neck)
+        rootless = part_without(chord, ROOT, region, key, hand, neck)
+        found += [rootless] if rootless else []
+    for main in voicings(chord, region, hand, neck)[:1]:
+        found += [part for part in parts_of(main, key) if part.becomes]
+    return list({small.frets: small for small in sorted(found, key=lambda small: -small.strings[0])}.values())

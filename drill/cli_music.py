@@ -13,7 +13,7 @@ import click
 from cards.drawings.text import text_diagram
 from cards.fingering import HAND_SCALE, Hand
 from cards.keys import Key, KeyNameError
-from cards.listing import ChordListing, list_chord
+from cards.listing import ChordListing, list_chord, list_small
 from cards.neck import STANDARD, STANDARD_TUNING, Neck, NeckError, read_tuning
 from cards.numerals import Numeral, check_case, own_numeral, read_numeral
 from cards.regions import RegionError, anchor_region
@@ -50,6 +50,7 @@ def _guitar(command: Callable[..., None]) -> Callable[..., None]:
 @_guitar
 @click.option("--seventh", is_flag=True, help="The key's own seventh chord instead of its triad.")
 @click.option("--all", "everything", is_flag=True, help="Every playable voicing, not only the best.")
+@click.option("--small", is_flag=True, help="Small voicings: triads on three strings, shells, without the root.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def chord(
     key: str,
@@ -61,6 +62,7 @@ def chord(
     hand: str,
     seventh: bool,
     everything: bool,
+    small: bool,
     as_json: bool,
 ) -> None:
     """Show the voicings of a chord in a region.
@@ -72,7 +74,10 @@ def chord(
         in_key = _key(key)
         region = anchor_region(in_key, box, neck)
         numeral = _numeral(degree, in_key, seventh)
-        listing = list_chord(in_key, numeral, region, everything, Hand(hand, thumb), neck)
+        if small:
+            listing = list_small(in_key, numeral, region, Hand(hand, thumb), neck)
+        else:
+            listing = list_chord(in_key, numeral, region, everything, Hand(hand, thumb), neck)
     except _ERRORS as error:
         _refuse(error)
     click.echo(_json(listing.as_json()) if as_json else _describe(listing))
@@ -195,6 +200,9 @@ def _describe_voicing(listing: ChordListing, voicing: Voicing) -> str:
     if whole is not None:
         said.append(f"part of voicing {whole + 1}")
     said += [f"without the {tone.name}" for tone in voicing.left_out]
+    becomes = listing.becomes(voicing)
+    if becomes:
+        said.append(f"which makes it {' or '.join(map(str, becomes))}")
     if voicing.outside:
         said.append("one fret outside the region")
     said.append(f"stretch {voicing.grip.stretch_mm:.0f} mm{' (wide)' if voicing.wide else ''}")

@@ -10,8 +10,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cards.asks import Message
+from cards.chords import Chord
 from cards.keys import Key, Mode
 from cards.numerals import Numeral
+from cards.pitch import Interval
 
 _DIGITS = tuple("1234567")
 _DEGREES = ("one", "two", "three", "four", "five", "six", "seven")
@@ -20,6 +22,7 @@ _SENTENCES = {
     "ask.name": "Name {the_called} of {key}.",
     "ask.place": "{key}, box {box}: place {the_called}.",
     "ask.name-place": "{key}, box {box}, {called_words}: name, place.",
+    "ask.rootless": "{key}, box {box}, {called_words}: root optional.",
     "ask.number": "Which number is this in {key}?",
     "ask.hands-on": "{key}, box {box}: play {the_called}.",
     "ask.shape": "Which shape is this?",
@@ -53,6 +56,7 @@ _SENTENCES = {
     "right.named": "Right: {chord}.",
     "right.richer": "Right, and you added the seventh: {chord}.",
     "right.inversion": "Right, with the {tone} in the bass.",
+    "right.rootless": "Without the root: that is the band's.",
     "right.left_out": "Without the {tone}: a voicing may leave it out.",
     "right.added": "Right chord, and you added the {tone}: {chord}.",
     "right.outside": "It goes one fret outside the region (frets {low}–{high}), inside the reach.",
@@ -316,6 +320,17 @@ def _listed(words: Sequence[str]) -> str:
     """``a``, ``a and b``, ``a, b and c``."""
     *others, last = words
     return f"{', '.join(others)} and {last}" if others else last
+
+
+def say_small(
+    strings: Sequence[int], bass: Interval, left_out: Sequence[Interval], becomes: Sequence[Chord]
+) -> str:
+    """What a small voicing is: its strings, its lowest tone, what it leaves out and then is."""
+    said = [f"{_strings([str(string) for string in strings]).capitalize()}: {bass.name} in the bass"]
+    said += [f"without the {tone.name}" for tone in left_out]
+    if becomes:
+        said.append(f"which makes it {' or '.join(map(str, becomes))}")
+    return ", ".join(said)
 
 
 def _strings(numbers: list[str]) -> str:

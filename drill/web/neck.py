@@ -10,6 +10,7 @@ from cards.asks import Setting
 from cards.drawings.region import draw_region, region_title
 from cards.drawings.voicing import describe, draw_voicings, panel
 from cards.keys import Key, KeyNameError, Mode
+from cards.listing import list_small
 from cards.numerals import Numeral, own_numeral, read_numeral
 from cards.regions import Region, RegionError, anchor_region
 from cards.routes import RouteError, smoothest
@@ -18,6 +19,7 @@ from drill.players import preferences
 from drill.preferences import read_setting
 from drill.web.guard import ApiError
 from drill.web.service import service
+from drill.words import say_small
 
 blueprint = Blueprint("neck", __name__)
 
@@ -33,7 +35,8 @@ def page() -> str:
 @blueprint.get("/api/neck")
 def neck() -> dict[str, Any]:
     """The region of ``?key=`` and ``?box=`` with its triads and sevenths, for the player's hand and
-    guitar; with ``?progression=`` the smoothest way through it."""
+    guitar; with ``?progression=`` the smoothest way through it, with ``?chords=small`` the small
+    voicings of each."""
     here = service()
     kept = preferences(here.store, here.player_id)
     setting = read_setting(kept)
@@ -59,6 +62,11 @@ def neck() -> dict[str, Any]:
         "drawing": draw_region(region, setting.left_handed),
         "chords": [_chord(numeral, key, region, setting) for numeral in triads if key.mode != Mode.BLUES],
         "sevenths": [_chord(numeral, key, region, setting) for numeral in sevenths],
+        "small": [
+            _small(numeral, key, region, setting)
+            for numeral in dict.fromkeys((*triads, *sevenths))
+            if request.args.get("chords") == "small"
+        ],
         "route": way,
     }
 
@@ -82,6 +90,23 @@ def _chord(numeral: Numeral, key: Key, region: Region, setting: Setting) -> dict
     if not found:
         return {**said, "drawing": None, "description": "no voicing here on this guitar", "shapes": [], "wide": False}
     return {**said, **_drawn(found[0], region, setting)}
+
+
+def _small(numeral: Numeral, key: Key, region: Region, setting: Setting) -> dict[str, Any]:
+    """The small voicings of a chord; [] where this hand and guitar have none."""
+    listing = list_small(key, numeral, region, setting.fingers, setting.neck)
+    return {
+        "number": numeral.number,
+        "numeral": str(numeral),
+        "chord": str(numeral.chord(key)),
+        "voicings": [
+            {
+                "said": say_small(each.sounding, each.bass, each.left_out, listing.becomes(each)),
+                **_drawn(each, region, setting),
+            }
+            for each in listing.voicings
+        ],
+    }
 
 
 def _drawn(voicing: Voicing, region: Region, setting: Setting) -> dict[str, Any]:

@@ -41,7 +41,8 @@ function changeMode(mode) {
   showMode(mode);
 }
 
-const neckOf = ({ key, box, progression }) => ask("GET", `neck?${inAddress({ key, box, progression })}`);
+const neckOf = ({ key, box, chords, progression }) =>
+  ask("GET", `neck?${inAddress({ key, box, chords: chords === "small" ? chords : "", progression })}`);
 
 /** The neck with its way; a progression that cannot be read or played is said beside its field, and the rest stands. */
 async function read(wanted) {
@@ -73,7 +74,9 @@ async function show() {
 
 function put(neck, chords) {
   const title = `${neck.key}, box ${neck.box}`;
-  const list = neck.chords.length && chords !== "sevenths" ? neck.chords : neck.sevenths;
+  const blues = neck.chords.length === 0; // It has its three sevenths only, and no choice of chords.
+  const list = blues || chords === "sevenths" ? neck.sevenths : neck.chords;
+  const small = chords === "small" && !blues;
   shown.replaceChildren(
     ...(neck.route.length ? [way(neck)] : []),
     el("section", { class: "region-shown", "aria-labelledby": "region-title" },
@@ -82,9 +85,10 @@ function put(neck, chords) {
       guitar(neck),
       drawing(neck.drawing, "drawing")),
     el("section", { "aria-label": `The chords of ${neck.key}` },
-      el("ul", { class: "cards diagrams" }, list.map((chord) => one(chord, neck)))),
+      small ? neck.small.flatMap(smallOf) : el("ul", { class: "cards diagrams" }, list.map((chord) => one(chord, neck)))),
   );
-  say(neck.route.length ? `${title}: the way through ${neck.route.length} chords.` : `${title}: ${list.length} chords.`);
+  const count = small ? `small voicings of ${neck.small.length} chords` : `${list.length} chords`;
+  say(neck.route.length ? `${title}: the way through ${neck.route.length} chords.` : `${title}: ${count}.`);
 }
 
 /** What is not plain about the guitar: tuning and capo, with the key's sounding and fretted names. */
@@ -100,6 +104,16 @@ function one(chord, { capo }) {
     el("h3", {}, el("span", { class: "number" }, chord.number), " ", chord.chord),
     el("p", { class: "quiet" }, [chord.numeral, shape, capo > 0 && `fretted ${chord.fretted}`].filter(Boolean).join(" · ")),
     diagram(chord));
+}
+
+/** A chord's small voicings: on which strings, what is lowest, and what it is without the tone left out. */
+function smallOf({ number, numeral, chord, voicings }) {
+  return [
+    el("h3", { class: "of-chord" }, el("span", { class: "number" }, number), " ", chord, " ", el("span", { class: "quiet" }, numeral)),
+    voicings.length === 0 && el("p", { class: "quiet" }, "No small voicing here on this guitar."),
+    el("ul", { class: "cards diagrams" }, voicings.map((each) =>
+      el("li", { class: "card" }, el("p", { class: "quiet" }, `${each.said}.`), diagram(each)))),
+  ];
 }
 
 /** The drawing, with the word where it is a wide stretch, and in words for who wants them. */

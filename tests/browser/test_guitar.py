@@ -12,7 +12,16 @@ from tests.browser.test_pages import axe, small_targets
 
 Open = Callable[..., Stage]
 
-PLAIN = {"keys": [], "tuning": "standard", "capo": 0, "frets": 22, "hand": "medium", "switched_off": [], "highest": 22}
+PLAIN = {
+    "keys": [],
+    "tuning": "standard",
+    "capo": 0,
+    "frets": 22,
+    "hand": "medium",
+    "band": False,
+    "switched_off": [],
+    "highest": 22,
+}
 
 
 @pytest.fixture(autouse=True)
@@ -48,7 +57,11 @@ def test_the_guitar_the_hand_and_the_band_are_kept(drill: Drill, stage: Open) ->
     kept(drill, at, "frets", 23)
     for name, words in (
         ("thumb", "My thumb can hold string 6"),
-        ("band", "A bass or keys play along: small voicings on the upper strings come first"),
+        (
+            "band",
+            "A bass or keys play along: small voicings on the upper strings come first, "
+            "and a seventh chord may leave out its root",
+        ),
         ("richer", "The seventh chord counts where the triad is asked"),
     ):
         at.choose(words)
@@ -228,3 +241,33 @@ def test_the_region_and_the_chords_stand_side_by_side_on_a_desktop(drill: Drill,
     assert not words.first.is_visible()
     at.page.get_by_text("in words").first.click()
     assert at.page.locator(".card details p").first.is_visible()
+
+
+@pytest.mark.parametrize("screen", [PHONE, DESKTOP], ids=["by touch on a phone", "by keyboard on a desktop"])
+def test_small_voicings_say_what_is_lowest_and_what_they_become(
+    drill: Drill, stage: Open, screen: dict[str, int]
+) -> None:
+    at = stage(drill, screen=screen)
+    at.go("/neck?key=B♭&box=1")
+    at.page.locator(".card svg").first.wait_for()
+    at.choose("small voicings")
+    at.page.get_by_role("heading", name="2 Cm7 ii7").wait_for()
+    said = at.page.locator(".card > .quiet").all_inner_texts()
+    assert "Strings 4, 3 and 2: third in the bass." in said
+    assert any(words.endswith("without the root, which makes it E♭.") for words in said)
+    assert at.page.locator(".card svg").count() == len(said)
+    assert axe(at) == []
+    assert at.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    at.page.reload()
+    at.page.get_by_role("heading", name="2 Cm7 ii7").wait_for()
+
+
+def test_with_a_band_the_card_says_that_the_root_may_be_left_out(drill: Drill, stage: Open) -> None:
+    drill.seat("place:Bb:2.7:box1", band=True)
+    at = stage(drill)
+    at.go_on()
+    at.page.get_by_text("Place it, root optional").wait_for()
+    assert at.page.get_by_text("B♭, box 1, two seventh: root optional.").count() == 1
+    at.press("Show me")
+    at.page.get_by_text("Shown, so it counts as missed.", exact=True).wait_for()
+    assert at.text("#said").startswith("missed. Cm7. Shown, so it counts as missed. The two seventh of B♭ is Cm7")

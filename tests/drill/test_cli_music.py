@@ -132,6 +132,7 @@ def test_the_json_has_the_parts_in_their_order() -> None:
     first = data["voicings"][0]
     assert list(first) == [
         *("strings", "barres", "shapes", "left_out", "bass", "stretch_mm", "wide", "effort", "outside", "part_of"),
+            "becomes",
     ]
     assert first["strings"] == [
         {"string": 6, "fret": None, "finger": None, "tone": None},
@@ -505,3 +506,19 @@ def test_a_file_that_cannot_be_written_is_one_line(tmp_path: Path) -> None:
 
 def test_a_folder_is_no_file(tmp_path: Path) -> None:
     assert refused("sheet", "Bb", "-o", str(tmp_path)).startswith(f"cannot write {tmp_path}: ")
+
+
+def test_small_voicings_of_a_triad_are_its_inversions_on_three_strings() -> None:
+    found = listed("Bb", "4", "--small")["voicings"]
+    assert {voicing["bass"] for voicing in found} == {"R", "3", "5"}
+    for voicing in found:
+        sounding = [each["string"] for each in voicing["strings"] if each["tone"]]
+        assert sounding == list(range(sounding[0], sounding[0] - 3, -1))
+        assert voicing["becomes"] == []
+
+
+def test_small_voicings_of_a_seventh_chord_are_shells_and_what_a_part_becomes() -> None:
+    found = listed("Bb", "2", "--seventh", "--small")["voicings"]
+    assert ["5"] in [voicing["left_out"] for voicing in found], "a shell: root, third, seventh"
+    assert next(voicing["becomes"] for voicing in found if voicing["left_out"] == ["R"]) == ["E♭"]
+    assert "without the root, which makes it E♭" in run("chord", "Bb", "2", "--seventh", "--small").output
