@@ -8,7 +8,6 @@ does not answer half the question; the region appears with the answer, or as a h
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import lru_cache
 
 from cards.asks.answers import Answer, Given, Question, Verdict, code
@@ -173,13 +172,13 @@ def accepted_frets(card: Card, setting: Setting) -> tuple[str, ...]:
 @lru_cache(maxsize=4096)
 def draw_main(card: Card, setting: Setting) -> str:
     """The main voicing as a chord diagram."""
-    return draw_voicings([panel(main_voicing(card, setting))], title(card, setting), setting.left_handed)
+    return draw_voicings([_marked(main_voicing(card, setting))], title(card, setting), setting.left_handed)
 
 
 @lru_cache(maxsize=4096)
 def draw_shown(card: Card, setting: Setting) -> str:
     """The voicing that the answer shows first, as a chord diagram."""
-    return draw_voicings([panel(shown_voicing(card, setting))], title(card, setting), setting.left_handed)
+    return draw_voicings([_marked(shown_voicing(card, setting))], title(card, setting), setting.left_handed)
 
 
 def draw_both(card: Card, frets: Frets, finding: Finding, setting: Setting) -> str:
@@ -197,8 +196,15 @@ def draw_both(card: Card, frets: Frets, finding: Finding, setting: Setting) -> s
         caption="yours",
         neck=setting.neck,
     )
-    panels = [replace(panel(main), caption="main voicing"), own]
+    panels = [_marked(main, "main voicing"), own]
     return draw_voicings(panels, title(card, setting), setting.left_handed)
+
+
+def _marked(voicing: Voicing, caption: str = "") -> Panel:
+    """Its diagram, with the word where it is a wide stretch."""
+    if not voicing.wide:
+        return panel(voicing, caption)
+    return panel(voicing, f"{caption} (wide)" if caption else "wide stretch")
 
 
 def title(card: Card, setting: Setting) -> str:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cards.asks import Given, Setting, judge, question, read_card
+from cards.asks import Given, Setting, answer, judge, question, read_card
 from cards.drawings.region import describe_region, draw_region
 from cards.drawings.sheet import draw_sheet
 from cards.drawings.text import text_diagram
@@ -177,7 +177,7 @@ def test_the_answer_beside_the_players_own() -> None:
     card = read_card("place:Ab:4:box1")
     svg = judge(card, Given(frets=frets_of("x4412x")), Setting()).drawing or ""
     sound(svg, limit=None)
-    assert [text for _, _, _, text in of_class(svg, "caption")] == ["main voicing", "yours"]
+    assert [text for _, _, _, text in of_class(svg, "caption")] == ["main voicing (wide)", "yours"]
     assert [text for _, _, _, text in of_class(svg, "on-foreign")] == ["G♭"]
     desc = next(text for tag, _, _, text in marks(svg) if tag == "desc")
     assert desc.startswith("main voicing: string 6 muted, string 5 fret 4 root")
@@ -187,7 +187,7 @@ def test_the_answer_beside_the_players_own() -> None:
 def test_the_main_voicing_answered_is_drawn_once() -> None:
     card = read_card("place:Ab:4:box1")
     svg = judge(card, Given(frets=card.voicings(Setting())[0].frets), Setting()).drawing or ""
-    assert not of_class(svg, "caption")
+    assert [text for *_, text in of_class(svg, "caption")] == ["wide stretch"]
 
 
 any_frets = st.tuples(*[st.one_of(st.none(), st.integers(0, 24))] * 6)
@@ -319,3 +319,11 @@ def test_a_diagram_in_the_terminal() -> None:
 
 def test_open_strings_stand_above_the_frets_in_the_terminal() -> None:
     assert text_diagram(main("G", 1)).splitlines()[:2] == ["    6  5  4  3  2  1", "          5  R  3"]
+
+
+def test_an_answer_marks_a_wide_stretch_with_the_word() -> None:
+    for card in (read_card("place:Ab:4:box1"), read_card("place:Ab:6:box1")):
+        main = card.voicings(Setting())[0]
+        assert ("wide stretch" in str(answer(card, Setting()).drawing)) == main.wide
+    assert read_card("place:Ab:4:box1").voicings(Setting())[0].wide
+    assert not read_card("place:Ab:6:box1").voicings(Setting())[0].wide
