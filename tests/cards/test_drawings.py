@@ -180,7 +180,7 @@ def test_the_answer_beside_the_players_own() -> None:
     assert [text for _, _, _, text in of_class(svg, "caption")] == ["main voicing (wide)", "yours"]
     assert [text for _, _, _, text in of_class(svg, "on-foreign")] == ["G♭"]
     desc = next(text for tag, _, _, text in marks(svg) if tag == "desc")
-    assert desc.startswith("main voicing: string 6 muted, string 5 fret 4 root")
+    assert desc.startswith("main voicing (wide): string 6 muted, string 5 fret 4 root")
     assert "; yours: string 6 muted, string 5 fret 4 root, string 4 fret 4, string 3" in desc
 
 
