@@ -79,7 +79,24 @@ KEYED: Final = {"sqlite_with_rowid": False}
 EVERY_DAY: Final = """'["mon", "tue", "wed", "thu", "fri", "sat", "sun"]'"""
 
 
-class Player(Base):
+class Played:
+    """What cards are drawn and judged by: the tempo, and the columns of :class:`cards.asks.Setting`. A
+    player sets it; a session keeps what it began with."""
+
+    tempo: Mapped[int]
+    hand: Mapped[str] = mapped_column(String(8))
+    left_handed: Mapped[bool]
+    richer: Mapped[bool]
+    thumb: Mapped[bool]
+    band: Mapped[bool]
+    tuning: Mapped[str] = mapped_column(String(64))
+    capo: Mapped[int]
+    frets: Mapped[int]
+    scale_mm: Mapped[float]
+    highest: Mapped[int]
+
+
+class Player(Played, Base):
     """A guitarist and what the guitarist has set (:class:`drill.preferences.Preferences`)."""
 
     __tablename__ = "players"
@@ -89,18 +106,7 @@ class Player(Base):
     settled: Mapped[bool]
     """Whether the questions of the first visit were answered or passed over."""
     keys: Mapped[list[str]]
-    left_handed: Mapped[bool]
-    hand: Mapped[str] = mapped_column(String(8))
-    tempo: Mapped[int]
     minutes: Mapped[int]
-    richer: Mapped[bool]
-    thumb: Mapped[bool]
-    band: Mapped[bool]
-    tuning: Mapped[str] = mapped_column(String(64))
-    capo: Mapped[int]
-    frets: Mapped[int]
-    scale_mm: Mapped[float]
-    highest: Mapped[int]
     switched_off: Mapped[list[str]]
     days: Mapped[list[str]] = mapped_column(server_default=text(EVERY_DAY))
     day_start: Mapped[int]
@@ -110,7 +116,7 @@ class Player(Base):
     """The version of the parameters that memory is worked out by; 0 for those to start from."""
 
 
-class DrillSession(Base):
+class DrillSession(Played, Base):
     """One sitting: its length, what it was drawn and judged by, and the tab that holds it."""
 
     __tablename__ = "sessions"
@@ -129,17 +135,6 @@ class DrillSession(Base):
     id: Mapped[str] = mapped_column(String(32), primary_key=True)
     player_id: Mapped[int] = mapped_column(ForeignKey("players.id"))
     minutes: Mapped[int]
-    tempo: Mapped[int]
-    hand: Mapped[str] = mapped_column(String(8))
-    left_handed: Mapped[bool]
-    richer: Mapped[bool]
-    thumb: Mapped[bool]
-    band: Mapped[bool]
-    tuning: Mapped[str] = mapped_column(String(64))
-    capo: Mapped[int]
-    frets: Mapped[int]
-    scale_mm: Mapped[float]
-    highest: Mapped[int]
     started_at: Mapped[datetime]
     until: Mapped[datetime]
     """The end of the player's day it was started on: until then it can be resumed."""
@@ -147,7 +142,7 @@ class DrillSession(Base):
     tab: Mapped[str] = mapped_column(String(64))
     ended_at: Mapped[datetime | None]
     focus: Mapped[list[str] | None] = mapped_column(JSON(none_as_null=True))
-    """The cards that count in it; all if None."""
+    """The skills that it is weighted to; none in particular if None."""
     horizon_days: Mapped[float] = mapped_column(server_default=text("14"))
     """Days from its start until when what it teaches should be known."""
 
