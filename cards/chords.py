@@ -118,6 +118,17 @@ class Quality:
         """The tones without which it is another chord."""
         return tuple(tone for tone in self.tones if tone not in self.omissible)
 
+    @property
+    def simpler(self) -> tuple[Quality, ...]:
+        """What bands play in its stead, ever plainer: without the tones on top, then without the seventh.
+
+        >>> [quality.suffix for quality in read_quality("13").simpler]
+        ['7', '']
+        """
+        triad = {1, 2, 3, 4, 5}
+        kept = (Quality.of(tone for tone in self.tones if tone.number in left) for left in (triad | {7}, triad))
+        return tuple(each for each in dict.fromkeys(kept) if each != self)
+
     @cached_property
     def suffix(self) -> str:
         """What is printed behind the root."""

@@ -10,7 +10,7 @@ small, or the key's own minor chord there: then it is a target, and ``V/vi`` is 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cards.chords import Chord, ChordError, Quality, read_quality
 from cards.keys import ROMANS, Key, KeyNameError, Mode, roman
@@ -58,6 +58,18 @@ class Numeral:
             if degree in key.degrees and key.chord(degree, seventh).quality == self.quality:
                 return degree, seventh
         return None
+
+    @property
+    def simpler(self) -> tuple[Numeral, ...]:
+        """This chord and what stands in for it, ever plainer: without its bass, as its seventh chord, as its
+        triad.
+
+        >>> [str(each) for each in read_numeral("5:13/3", Key.read("C")).simpler]
+        ['V13/3', 'V13', 'V7', 'V']
+        """
+        bare = replace(self, bass=None)
+        plainer = (replace(bare, quality=quality) for quality in self.quality.simpler)
+        return tuple(dict.fromkeys((self, bare, *plainer)))
 
     def slug(self, key: Key) -> str:
         """The name in card ids: ``4`` and ``4.7`` for the key's own triad and seventh chord, else

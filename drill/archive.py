@@ -2,7 +2,7 @@
 
 Conventions. The document holds what cannot be worked out: the player's settings, sessions with their
 questions, the log. Memory is worked out again when it is taken in, so figures come out equal. A
-document is taken in whole or not at all, and only where nobody has had a session yet; what is wrong
+document is taken in whole or not at all, and only where there is nothing yet; what is wrong
 with it is said with its place (``reviews[17].answered_at``). The format is told in DEVELOPERS.md.
 """
 
@@ -18,21 +18,19 @@ from typing import Any, Final, NoReturn
 
 from sqlalchemy import Column, ForeignKeyConstraint, String, Table, UniqueConstraint
 
-from cards.asks import MODES, CardError, Given, read_card
-from cards.neck import NeckError
+from cards.asks import CardError, read_card
+from drill.contents import ArchiveError, check_contents
 from drill.learning import relearn
-from drill.preferences import HANDS, PreferenceError, Preferences, read_setting
-from drill.reading import HEX_ID, finite
+from drill.preferences import PreferenceError, Preferences
+from drill.reading import finite
 from drill.store import Store
 from drill.store.log import replay_all
-from drill.store.models import DrillSession, Player, Question, Review
+from drill.store.models import Player, Review
 from drill.store.sittings import is_empty
 from drill.store.whole import TABLES, columns, dump, dump_player, load, player_columns
 
 FORMAT: Final = "anchor-drill"
-VERSION: Final = 1
-FASTEST: Final = 1000
-OUTCOMES: Final = ("clean", "late", "missed")
+VERSION: Final = 2
 
 CSV_COLUMNS: Final = (
     "answered_at",
@@ -51,10 +49,6 @@ CSV_COLUMNS: Final = (
 )
 
 Rows = Sequence[dict[str, Any]]
-
-
-class ArchiveError(ValueError):
-    """A document that is not taken in; the message says what is wrong and where."""
 
 
 @dataclass(frozen=True)
@@ -90,7 +84,7 @@ def take_in(store: Store, player_id: int, text: str) -> int:
     document = read(text)
     with store.writing(player_id) as (db, player):
         if not is_empty(db):
-            raise ArchiveError("there are sessions here already: an export goes into an empty installation")
+            raise ArchiveError("there is something here already: an export goes into an empty installation")
         for name, value in document.player.items():
             setattr(player, name, value)
         for table in TABLES:
@@ -116,7 +110,7 @@ def read(text: str) -> Document:
     for table in TABLES:
         _keys_hold(table, tables)
     document = Document(_player(found["player"]), tables)
-    _music_holds(document)
+    check_contents(tables)
     return document
 
 
@@ -231,51 +225,6 @@ def _player(found: object) -> dict[str, Any]:
     except PreferenceError as error:
         raise ArchiveError(f"player.{error.field}: {error}") from error
     return {**row, **{name: list(value) if isinstance(value, tuple) else value for name, value in checked.items()}}
-
-
-def _music_holds(document: Document) -> None:
-    """What the tables' types do not say: cards, settings, outcomes, answers, ids."""
-    sessions = document.tables[DrillSession.__tablename__]
-    for number, row in enumerate(sessions):
-        _check(HEX_ID.match(row["id"]), f"sessions[{number}].id", "32 digits of 0–9 and a–f")
-        _check(0 < row["tempo"] <= FASTEST, f"sessions[{number}].tempo", f"from 1 to {FASTEST}")
-        _check(row["hand"] in HANDS, f"sessions[{number}].hand", f"one of {', '.join(HANDS)}")
-        try:
-            _ = read_setting(DrillSession(**row)).neck
-        except NeckError as error:
-            raise ArchiveError(f"sessions[{number}]: {error}") from error
-    open_ones = sum(row["ended_at"] is None for row in sessions)
-    _check(open_ones <= 1, "sessions", "one at most is running")
-    cards = {}
-    for number, row in enumerate(document.tables[Question.__tablename__]):
-        cards[row["session_id"], row["question"]] = row["card"]
-        try:
-            read_card(row["card"])
-        except CardError as error:
-            raise ArchiveError(f"questions[{number}].card: {error}") from error
-    for number, row in enumerate(document.tables[Review.__tablename__]):
-        _review_holds(row, cards[row["session_id"], row["question"]], f"reviews[{number}]")
-
-
-def _review_holds(row: Mapping[str, Any], card: str, where: str) -> None:
-    _check(HEX_ID.match(row["id"]), f"{where}.id", "32 digits of 0–9 and a–f")
-    _check(row["card"] == card, f"{where}.card", f"its question's card, {card}")
-    _check(row["outcome"] in OUTCOMES, f"{where}.outcome", f"one of {', '.join(OUTCOMES)}")
-    right = row["outcome"] != "missed"
-    _check(row["right"] == right, f"{where}.right", f"{str(right).lower()} where the outcome is {row['outcome']}")
-    _check(row["mode"] in MODES, f"{where}.mode", f"one of {', '.join(MODES)}")
-    _check(row["seconds"] is None or row["seconds"] >= 0, f"{where}.seconds", "0 or more")
-    _check(row["allowance"] >= 0, f"{where}.allowance", "0 or more")
-    _check(0 < row["tempo"] <= FASTEST, f"{where}.tempo", f"from 1 to {FASTEST}")
-    try:
-        Given.read(row["given"])
-    except (CardError, TypeError) as error:
-        raise ArchiveError(f"{where}.given: {error}") from error
-
-
-def _check(holds: object, where: str, says: str) -> None:
-    if not holds:
-        raise ArchiveError(f"{where} must be {says}")
 
 
 def _csv_row(review: Review, mistap: bool) -> tuple[object, ...]:

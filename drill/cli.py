@@ -105,6 +105,7 @@ def export(data: Path | None, output: Path | None, as_csv: bool) -> None:
 def import_(data: Path | None, file: TextIO) -> None:
     """Take an export into an empty data folder."""
     from drill import archive, clock
+    from drill.contents import ArchiveError
     from drill.store import StoreError, prepare
 
     try:
@@ -114,7 +115,7 @@ def import_(data: Path | None, file: TextIO) -> None:
             count = archive.take_in(store, player_id, text)
     except UnicodeDecodeError as error:
         raise click.ClickException(f"{file.name}: byte {error.start}: this is no text in UTF-8") from error
-    except (archive.ArchiveError, StoreError) as error:
+    except (ArchiveError, StoreError) as error:
         raise click.ClickException(str(error)) from error
     click.echo(f"Taken in: {count} reviews.")
 

@@ -19,7 +19,7 @@ from datetime import datetime
 from functools import cache
 from typing import Final
 
-from cards.asks import Card, CardError, Message, read_card
+from cards.asks import Card, CardError, Message, is_of_tunes, read_card
 from cards.drawings.key_map import Figure, draw_key_map
 from cards.keys import MAJOR_KEYS, MINOR_KEYS, Key, Mode
 from cards.messages import message
@@ -194,7 +194,7 @@ def place_of(card_id: str) -> Placed | None:
         return None
     if len(card.calls) != 1 or card.key.mode == Mode.BLUES or card.ask == "borrowed":
         return None
-    if card.numeral.root not in card.key.intervals:
+    if card.numeral.root not in card.key.intervals or is_of_tunes(card):
         return None
     seventh = any(tone.number == 7 for tone in card.chord.quality.tones)
     return Placed(card, card.key.intervals.index(card.numeral.root) + 1, seventh)

@@ -14,7 +14,7 @@ bring the hand from one device to another.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from typing import Protocol
 
@@ -40,6 +40,7 @@ from cards.asks.card import Card, CardError, Setting, read_id
 from cards.asks.path import groups, path, requires
 from cards.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS, Key
 from cards.messages import Message, message
+from cards.numerals import Numeral
 
 __all__ = [
     "ASKS",
@@ -63,7 +64,9 @@ __all__ = [
     "difficulty",
     "drawn",
     "fits",
+    "for_chord",
     "groups",
+    "is_of_tunes",
     "judge",
     "path",
     "question",
@@ -76,6 +79,9 @@ SECONDS_TO_POINT = 1.10
 SECONDS_PER_KEY = 0.28
 SECONDS_TO_HOME = 0.40
 BAR = 4
+
+OF_TUNES = (hands_on.ASK, borrowing.ASK)
+"""Asks that have a card for any chord that a tune may hold."""
 
 MODES = ("touch", "mouse", "keyboard", "hands-on")
 """How an answer is put in."""
@@ -167,12 +173,42 @@ def _by_id(ask: str, key: Key) -> dict[str, Card]:
 
 @cache
 def read_card(card_id: str) -> Card:
-    """The card with this id. Raises CardError if there is none."""
+    """The card with this id: one of the universe, or one that a tune needs. Raises CardError if there is none."""
     named = read_id(card_id)
     known = _by_id(named.ask, named.key) if named.ask in _ASKS and named.key in KEYS else {}
-    if card_id not in known:
-        raise CardError(f'no card "{card_id}": a card id looks like place:Ab:4:box1 or name:Ab:4.7')
-    return known[card_id]
+    if card_id in known:
+        return known[card_id]
+    if named.id == card_id and is_of_tunes(named):
+        return named
+    raise CardError(f'no card "{card_id}": a card id looks like place:Ab:4:box1 or name:Ab:4.7')
+
+
+def is_of_tunes(card: Card) -> bool:
+    """Whether it is about one chord from outside its key, in a box: there are as many as tunes have."""
+    chord_in_box = len(card.calls) == 1 and card.box is not None and not card.detail
+    return chord_in_box and card.ask in OF_TUNES and card.key in KEYS and card.numeral not in naming.numerals(card.key)
+
+
+def for_chord(key: Key, numeral: Numeral, box: int, setting: Setting) -> tuple[Card, ...]:
+    """The cards that show whether a chord of a tune is there under the hand in a box: on the guitar and by
+    tapping. () if the player's guitar has no place or no voicing for it.
+
+    What has no voicing as it is written is asked as bands play it then: without its bass, with less on top.
+
+    >>> from cards.numerals import read_numeral
+    >>> key = Key.read("E")
+    >>> [card.id for card in for_chord(key, read_numeral("b7", key), 1, Setting())]
+    ['hands-on:E:b7_major:box1', 'borrowed:E:b7_major:box1']
+    """
+    home = key.practical
+    for simpler in numeral.simpler:
+        plain = replace(simpler, target=None)
+        tapped = placing.ASK if plain in naming.numerals(home) else borrowing.ASK
+        found = (Card(ask, home, (plain,), box) for ask in (hands_on.ASK, tapped))
+        fitting = tuple(read_card(card.id) for card in found if home in KEYS and fits(read_card(card.id), setting))
+        if fitting:
+            return fitting
+    return ()
 
 
 def fits(card: Card, setting: Setting) -> bool:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from cards.asks.card import Card
+from cards.asks.naming import numerals
 from cards.keys import Key, Mode
 from cards.numerals import Numeral, own_numeral
 
@@ -57,7 +58,7 @@ def requires(card: Card) -> tuple[str, ...]:
     if card.ask in _NAMED_FIRST:
         before.append(_plain(card, "name"))
     if card.ask in _PLACED_FIRST:
-        before.append(_plain(card, "place", card.box))
+        before.append(_plain(card, "place" if card.numeral in numerals(card.key) else "borrowed", card.box))
     if card.ask in _ALL_PLACED_FIRST:
         before += [_about(card, "place", numeral, card.box) for numeral in dict.fromkeys(card.calls)]
     if card.ask == "box-notes":

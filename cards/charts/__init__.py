@@ -22,6 +22,7 @@ from cards.charts.chart import (
     Unread,
 )
 from cards.charts.decoding import MOST_BYTES, decode
+from cards.charts.keeping import from_plain, plain
 from cards.charts.reading import read_chart
 
 __all__ = [
@@ -38,5 +39,7 @@ __all__ = [
     "Section",
     "Unread",
     "decode",
+    "from_plain",
+    "plain",
     "read_chart",
 ]

@@ -69,12 +69,15 @@ class Base(DeclarativeBase):
             "pk": "pk_%(table_name)s",
         }
     )
-    type_annotation_map = {datetime: Instant, dict[str, Any]: JSON, list[str]: JSON}  # noqa: RUF012
+    type_annotation_map = {datetime: Instant, dict[str, Any]: JSON, list[str]: JSON, list[int]: JSON}  # noqa: RUF012
 
 
 KEYED: Final = {"sqlite_with_rowid": False}
 """A table that SQLite keeps in the order of its primary key: an answer then writes fewer pages."""
 
+
+KINDS: Final = ("drill", "last look", "play along")
+"""What a session can be; a last look is what is played before going on stage."""
 
 EVERY_DAY: Final = """'["mon", "tue", "wed", "thu", "fri", "sat", "sun"]'"""
 
@@ -145,6 +148,10 @@ class DrillSession(Played, Base):
     """The skills that it is weighted to; none in particular if None."""
     horizon_days: Mapped[float] = mapped_column(server_default=text("14"))
     """Days from its start until when what it teaches should be known."""
+    kind: Mapped[str] = mapped_column(String(16), server_default=text("'drill'"))
+    """One of :data:`KINDS`."""
+    jam_id: Mapped[str | None] = mapped_column(String(32))
+    """The jam that it is aimed at or belongs to."""
 
 
 class Question(Base):
@@ -162,6 +169,8 @@ class Question(Base):
     reason: Mapped[str] = mapped_column(String(32))
     reason_values: Mapped[dict[str, Any]]
     predicted_seconds: Mapped[float]
+    beats: Mapped[float | None]
+    """How long the chord lasts in its tune; as long as the card's own music if None."""
 
 
 class Review(Base):
@@ -276,3 +285,50 @@ class Job(Base):
     ran_at: Mapped[datetime | None]
     holder: Mapped[str | None] = mapped_column(String(64))
     held_until: Mapped[datetime | None]
+
+
+class Tune(Base):
+    """A title and a chart, its words left out (:mod:`cards.charts.keeping`)."""
+
+    __tablename__ = "tunes"
+
+    id: Mapped[str] = mapped_column(String(32), primary_key=True)
+    player_id: Mapped[int] = mapped_column(ForeignKey("players.id"), index=True)
+    title: Mapped[str] = mapped_column(String(120))
+    chart: Mapped[dict[str, Any]]
+    made_at: Mapped[datetime]
+    changed_at: Mapped[datetime]
+    deleted_at: Mapped[datetime | None]
+    """Since when it is out of sight; jams that have it in their set list still show it."""
+
+
+class Jam(Base):
+    """A date with a set list."""
+
+    __tablename__ = "jams"
+
+    id: Mapped[str] = mapped_column(String(32), primary_key=True)
+    player_id: Mapped[int] = mapped_column(ForeignKey("players.id"), index=True)
+    name: Mapped[str] = mapped_column(String(120))
+    at: Mapped[datetime]
+    place: Mapped[str] = mapped_column(String(120))
+    boxes: Mapped[list[int]]
+    """Where the player wants to have every chord: boxes 1–5."""
+    made_at: Mapped[datetime]
+    deleted_at: Mapped[datetime | None]
+
+
+class SetListEntry(Base):
+    """A tune in a jam's set list, with the key called and the tempo taken that night; the tune's own if
+    None."""
+
+    __tablename__ = "set_list"
+    __table_args__ = (Index("ix_set_list_jam_position", "jam_id", "position"),)
+
+    id: Mapped[str] = mapped_column(String(32), primary_key=True)
+    player_id: Mapped[int] = mapped_column(ForeignKey("players.id"))
+    jam_id: Mapped[str] = mapped_column(ForeignKey("jams.id"))
+    position: Mapped[int]
+    tune_id: Mapped[str] = mapped_column(ForeignKey("tunes.id"))
+    key: Mapped[str | None] = mapped_column(String(16))
+    tempo: Mapped[int | None]

@@ -13,7 +13,7 @@ from typing import Final
 from sqlalchemy import bindparam, func, select
 from sqlalchemy.orm import Session
 
-from drill.store.models import DrillSession, Mistap, Player, Question, Review
+from drill.store.models import DrillSession, Jam, Mistap, Player, Question, Review, Tune
 
 DEMO_TAB: Final = "demo"
 """The tab that holds the sessions of demo data; a browser's is made of hexadecimal digits."""
@@ -55,8 +55,8 @@ def all_players(db: Session) -> Sequence[int]:
 
 
 def is_empty(db: Session) -> bool:
-    """Whether nobody has had a session yet."""
-    return db.scalars(select(DrillSession.id).limit(1)).first() is None
+    """Whether nobody has had a session yet, and there is no tune and no jam."""
+    return all(db.scalars(select(table.id).limit(1)).first() is None for table in (DrillSession, Tune, Jam))
 
 
 _FIRST_TAB: Final = (

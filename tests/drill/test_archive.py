@@ -15,13 +15,16 @@ import pytest
 from click.testing import CliRunner
 from flask.testing import FlaskClient
 
+from cards.charts import plain
+from cards.charts.forms import form
+from cards.keys import Key
 from drill.archive import ArchiveError, export, export_csv, read, take_in
 from drill.cli import main
 from drill.keymap import View, key_map
 from drill.learning import rebuild
 from drill.store import Store, prepare
 from drill.store.memory import last_answers, memory_rows
-from drill.store.models import Mistap
+from drill.store.models import Jam, Mistap, SetListEntry, Tune
 from drill.why import why
 from tests.conftest import EVENING, Clock, Guitarist
 from tests.drill.logs import lines, write
@@ -39,7 +42,20 @@ def played(store: Store, guitarist: Guitarist, client: FlaskClient) -> Store:
         guitarist.answer(number, {"shown": True} if number % 3 == 2 else None)
     slip = guitarist.answer(6, {"name": "F♯m"})
     client.post(f"{guitarist.address}/mistaps", json={"review": slip["id"]})
+    set_list(store)
     return store
+
+
+def set_list(store: Store) -> None:
+    """A jam with a slow blues, a step higher than it stands."""
+    chart = plain(form("12-bar blues", Key.read("Bb")))
+    with store.writing(1) as (db, player):
+        mine = {"player_id": player.id, "deleted_at": None}
+        db.add(Tune(id="a" * 32, title="Slow blues", chart=chart, made_at=NOW, changed_at=NOW, **mine))
+        db.add(Jam(id="b" * 32, name="Open jam", at=NOW, place="the back room", boxes=[1, 2], made_at=NOW, **mine))
+        db.flush()
+        entry = {"id": "c" * 32, "jam_id": "b" * 32, "position": 0, "tune_id": "a" * 32}
+        db.add(SetListEntry(**entry, player_id=player.id, key="C blues", tempo=72))
 
 
 @pytest.fixture
@@ -82,14 +98,17 @@ def test_an_export_holds_what_is_told_in_the_documents(played: Store, clock: Clo
         "exported_at",
         "player",
         "fits",
+        "jams",
         "sessions",
+        "tunes",
         "questions",
+        "set_list",
         "reviews",
         "mistaps",
     ]
     developers = (Path(__file__).parents[2] / "DEVELOPERS.md").read_text()
     told = developers.partition("## The export")[2].partition("\n## ")[0]
-    for table in ("player", "sessions", "questions", "reviews", "mistaps"):
+    for table in ("player", "sessions", "questions", "reviews", "mistaps", "tunes", "jams", "set_list"):
         rows = document[table] if isinstance(document[table], list) else [document[table]]
         for column in rows[0]:
             assert f"`{column}`" in told, f"{table}.{column}"
@@ -100,14 +119,20 @@ def test_it_is_taken_in_only_where_nobody_has_played(played: Store, clock: Clock
         take_in(played, 1, json.dumps(export(played, 1, clock())))
 
 
+def test_a_tune_alone_is_something_too(played: Store, other: Store, clock: Clock) -> None:
+    set_list(other)
+    with pytest.raises(ArchiveError, match="empty installation"):
+        take_in(other, 1, json.dumps(export(played, 1, clock())))
+
+
 def test_what_is_no_export_is_refused_with_its_place() -> None:
     for text, says in (
         ("", "line 1, column 1: not JSON"),
         ('{"format": "anchor-drill",\n "version" 1}', "line 2, column 12: not JSON"),
         ("[1, 2]", "no export of Anchor Drill"),
         ('{"format": "tunes"}', "no export of Anchor Drill"),
-        ('{"format": "anchor-drill", "version": 9}', "this installation reads 1, not 9"),
-        ('{"format": "anchor-drill", "version": 1}', "the document has no exported_at"),
+        ('{"format": "anchor-drill", "version": 9}', "this installation reads 2, not 9"),
+        ('{"format": "anchor-drill", "version": 2}', "the document has no exported_at"),
         ('{"format": NaN}', "NaN is no number"),
         ("[" * 100_000, "too many brackets"),
     ):
@@ -169,10 +194,17 @@ BROKEN = [
     (lambda document: document["player"].update(tempo=1000), r"player.tempo: a tempo is from 30 to 240"),
     (lambda document: document["reviews"].append(document["reviews"][0]), r"reviews\[7\]: there twice, by its "),
     (lambda document: document["reviews"][0].update(lucky=1), r"reviews\[0\] has lucky, which is not known here"),
-    (lambda document: document.update(tunes=[]), "the document has tunes, which is not known here"),
+    (lambda document: document.update(songs=[]), "the document has songs, which is not known here"),
     (lambda document: document.update(reviews={}), "reviews is not a list"),
     (lambda document: document["reviews"].append(3), r"reviews\[7\] is not an object"),
     (drop("reviews", 1, "card"), r"reviews\[1\] has no card"),
+    (change("sessions", 0, "kind", "nap"), r"sessions\[0\].kind must be one of drill, last look"),
+    (change("questions", 0, "beats", 0), r"questions\[0\].beats must be more than 0"),
+    (change("tunes", 0, "chart", {"key": "E"}), r"tunes\[0\].chart: this is no kept chart"),
+    (change("jams", 0, "boxes", [6]), r"jams\[0\].boxes must be a list of boxes"),
+    (change("set_list", 0, "key", "H"), r"set_list\[0\].key: "),
+    (change("set_list", 0, "tempo", 0), r"set_list\[0\].tempo must be from 1"),
+    (change("set_list", 0, "tune_id", "0" * 32), r"set_list\[0\].tune_id: no such row in tunes"),
     (drop("mistaps"), "the document has no mistaps"),
     (drop("player", "zone"), "player has no zone"),
 ]
