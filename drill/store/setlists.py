@@ -1,0 +1,49 @@
+"""Named queries on tunes, jams and their set lists."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from drill.store.models import Jam, SetListEntry, Tune
+
+
+def tunes_of(db: Session, player_id: int) -> Sequence[Tune]:
+    """The player's tunes that are not deleted, by title."""
+    rows = db.scalars(select(Tune).where(Tune.player_id == player_id, Tune.deleted_at.is_(None)))
+    return sorted(rows, key=lambda tune: (tune.title.casefold(), tune.made_at, tune.id))
+
+
+def tune_of(db: Session, player_id: int, tune_id: str) -> Tune | None:
+    """One tune of the player's, deleted or not; never somebody else's."""
+    return db.scalars(select(Tune).where(Tune.id == tune_id, Tune.player_id == player_id)).first()
+
+
+def jams_of(db: Session, player_id: int) -> Sequence[Jam]:
+    """The player's jams that are not deleted, by date."""
+    rows = select(Jam).where(Jam.player_id == player_id, Jam.deleted_at.is_(None)).order_by(Jam.at, Jam.id)
+    return db.scalars(rows).all()
+
+
+def next_jam(db: Session, player_id: int, now: datetime) -> Jam | None:
+    """The first jam from now on that is not deleted."""
+    return next((jam for jam in jams_of(db, player_id) if jam.at >= now), None)
+
+
+def jam_of(db: Session, player_id: int, jam_id: str) -> Jam | None:
+    """One jam of the player's, deleted or not; never somebody else's."""
+    return db.scalars(select(Jam).where(Jam.id == jam_id, Jam.player_id == player_id)).first()
+
+
+def set_list_of(db: Session, jam_id: str) -> Sequence[tuple[SetListEntry, Tune]]:
+    """The entries of a jam's set list in order, each with its tune."""
+    rows = db.execute(
+        select(SetListEntry, Tune)
+        .join(Tune, Tune.id == SetListEntry.tune_id)
+        .where(SetListEntry.jam_id == jam_id)
+        .order_by(SetListEntry.position, SetListEntry.id)
+    )
+    return [(entry, tune) for entry, tune in rows]

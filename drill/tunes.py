@@ -1,0 +1,89 @@
+"""Tunes: a title and a chart each, kept without the words of the song.
+
+Conventions. A deleted tune is only out of sight: it can be had back, and the jams that have it in
+their set list still show it.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Sequence
+from datetime import datetime
+from typing import Final
+
+from cards.charts import Chart, from_plain, plain
+from drill.reading import HEX_ID
+from drill.store import Store
+from drill.store.models import Tune
+from drill.store.setlists import tune_of, tunes_of
+
+LONGEST_TITLE: Final = 120
+
+
+class NoTuneError(LookupError):
+    """There is no such tune of this player's."""
+
+
+class TuneError(ValueError):
+    """A tune that cannot be kept; the message says what would be right, ``field`` which part is meant."""
+
+    def __init__(self, field: str, message: str) -> None:
+        super().__init__(message)
+        self.field = field
+
+
+def chart_of(tune: Tune) -> Chart:
+    """The chart of a kept tune, with its title."""
+    return from_plain({**tune.chart, "title": tune.title})
+
+
+def tunes(store: Store, player_id: int) -> Sequence[Tune]:
+    """The player's tunes by title."""
+    with store.reading() as db:
+        return tunes_of(db, player_id)
+
+
+def tune(store: Store, player_id: int, tune_id: str) -> Tune:
+    """One tune. Raises NoTuneError."""
+    with store.reading() as db:
+        found = tune_of(db, player_id, tune_id) if HEX_ID.match(tune_id) else None
+    if found is None:
+        raise NoTuneError("there is no such tune")
+    return found
+
+
+def keep(store: Store, player_id: int, title: object, chart: Chart, now: datetime, tune_id: str | None = None) -> str:
+    """Keep a chart as a new tune, or in the place of one's own; return its id. Raises TuneError, NoTuneError."""
+    name = read_title(title)
+    if not any(change.numeral for _, change in chart.changes):
+        raise TuneError("chart", "there is no chord in it yet: a chart is a line like 1 4 5 1 or | B♭7 | E♭7 |")
+    with store.writing(player_id) as (db, _):
+        if tune_id is None:
+            made = Tune(id=secrets.token_hex(16), player_id=player_id, made_at=now, deleted_at=None)
+            db.add(made)
+        else:
+            found = tune_of(db, player_id, tune_id)
+            if found is None:
+                raise NoTuneError("there is no such tune")
+            made = found
+        made.title, made.chart, made.changed_at = name, plain(chart), now
+        return made.id
+
+
+def delete(store: Store, player_id: int, tune_id: str, now: datetime | None) -> None:
+    """Put a tune out of sight; without ``now`` have it back. Raises NoTuneError."""
+    with store.writing(player_id) as (db, _):
+        found = tune_of(db, player_id, tune_id)
+        if found is None:
+            raise NoTuneError("there is no such tune")
+        found.deleted_at = now
+
+
+def read_title(title: object) -> str:
+    """A title from outside. Raises TuneError."""
+    if not isinstance(title, str) or not title.strip() or "\0" in title:
+        raise TuneError("title", "a tune needs a title, like Slow blues")
+    name = " ".join(title.split())
+    if len(name) > LONGEST_TITLE:
+        raise TuneError("title", f"a title has at most {LONGEST_TITLE} characters")
+    return name
