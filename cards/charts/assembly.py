@@ -40,13 +40,14 @@ Measure = tuple[Piece, ...]
 @dataclass
 class Part:
     """A section while it is put together. ``key`` is the text of a key change at its start, ``shift``
-    the semitones it is transposed by."""
+    the semitones it is transposed by; ``goes_on`` if no heading of its own stands over it."""
 
     name: str
     bars: list[Measure] = field(default_factory=list)
     key: Mark | None = None
     shift: int = 0
     times: int = 1
+    goes_on: bool = False
 
 
 @dataclass
@@ -95,21 +96,22 @@ class Assembler:
         now = self.parts[-1]
         self._close()
         if mark.kind == Kind.SECTION:
-            self.parts.append(Part(mark.text, shift=now.shift, times=mark.number))
+            waiting = None if now.bars else now.key
+            self.parts.append(Part(mark.text, key=waiting, shift=now.shift, times=mark.number))
         elif mark.kind == Kind.RECALL:
             self.parts += [Part(mark.text, shift=now.shift), Part("", shift=now.shift)]
             self._recall(self.parts[-2])
         elif mark.kind == Kind.KEY:
-            self.parts.append(Part(now.name, key=mark, shift=now.shift))
+            self.parts.append(Part(now.name, key=mark, shift=now.shift, goes_on=True))
         else:
-            self.parts.append(Part(now.name, shift=now.shift + mark.number))
+            self.parts.append(Part(now.name, shift=now.shift + mark.number, goes_on=True))
         self._from = self._line_from = 0
         self._ending = self._repeated = None
 
     def _close(self) -> None:
         """The last section is complete: a heading alone plays its namesake again."""
         part = self.parts[-1]
-        if not part.bars and part.name:
+        if not part.bars and part.name and not part.goes_on:
             self._recall(part)
         part.bars += self._copies(part.bars, part.times - 1)
         part.times = 1

@@ -178,7 +178,8 @@ class ChordProReader:
         """An environment begins."""
         self._environment = name
         if name not in _SILENT:
-            self.draft.section(_label(value) or name.replace("_", " ").capitalize(), place)
+            usual = "" if name == "grid" else name.replace("_", " ").capitalize()
+            self.draft.section(_label(value) or usual, place)
 
     def _comment(self, value: str, place: Place) -> None:
         """A comment may name a section, hold chords, or say how often."""

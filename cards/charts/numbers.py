@@ -134,8 +134,9 @@ def _over(text: str, figure: Figure) -> tuple[str | None, str | None]:
     return "target", f"{before}/{ROMANS.index(behind.lstrip('b♭#♯').upper()) + 1}"
 
 
-def number_name(numeral: Numeral, key: Key) -> str:
-    """A numeral as number charts write it, a minor song's counted from the relative major.
+def number_name(numeral: Numeral, key: Key, minor_from: str | None = "relative") -> str:
+    """A numeral as number charts write it, a minor song's counted from the relative major unless
+    ``minor_from`` is its ``tonic``.
 
     Read again in the same key with ``bare="major"`` it is the same chord.
 
@@ -144,7 +145,8 @@ def number_name(numeral: Numeral, key: Key) -> str:
     >>> [number_name(read_numeral(each, key), key) for each in ("vi", "V7", "bVII", "4/5", "1:6", "ii7")]
     ['6-', '57', '♭7', '4/5', '1:6', '2-7']
     """
-    up = key.tonic.fifths - key.relative.tonic.fifths if key.is_minor else 0
+    relative = key.is_minor and minor_from != "tonic"
+    up = key.tonic.fifths - key.relative.tonic.fifths if relative else 0
     root = Interval.from_fifths(numeral.root.fifths + up)
     suffix = numeral.quality.suffix
     if suffix in ("m", "m7", "m9", "m7♭5"):

@@ -1,0 +1,45 @@
+"""A chart as pages show it: bars of changes, each by number, by the shape of the hand and as it sounds."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from cards.charts import Change, Chart, Section
+from cards.charts.numbers import number_name
+
+
+def chart_json(chart: Chart) -> dict[str, Any]:
+    """A chart with its sections and bars; ``shape`` is null where there is no capo, as everything is in a
+    rest."""
+    return {
+        "title": chart.title,
+        "key": str(chart.key),
+        "key_slug": chart.key.slug,
+        "shape_key": str(chart.shape_key) if chart.capo else None,
+        "capo": chart.capo,
+        "tempo": chart.tempo,
+        "time": chart.time,
+        "feel": chart.feel,
+        "sections": [
+            {
+                "name": section.name,
+                "key": str(section.key),
+                "bars": [[_change_json(chart, section, change) for change in bar] for bar in section.bars],
+            }
+            for section in chart.sections
+        ],
+    }
+
+
+def _change_json(chart: Chart, section: Section, change: Change) -> dict[str, Any]:
+    sounding = chart.sounding(section, change)
+    return {
+        "number": change.numeral and number_name(change.numeral, section.key, chart.options.minor_from),
+        "chord": None if sounding is None else str(sounding),
+        "shape": str(chart.shape(section, change)) if chart.capo and sounding is not None else None,
+        "beats": change.beats,
+        "pushed": change.pushed,
+        "held": change.held,
+        "optional": change.optional,
+        "rest": change.numeral is None,
+    }
