@@ -5,25 +5,16 @@ What a command needs is imported when it runs: ``drill serve`` should answer at 
 
 from __future__ import annotations
 
-import os
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, TextIO
 
 import click
 
 from drill import cli_charts, cli_music
-from drill.config import Config, ConfigError
+from drill.cli_store import config_of, data_option, opened
 
 if TYPE_CHECKING:
     from drill.fitting import Refitted
-    from drill.store import Store
-
-_data = click.option(
-    "--data", type=click.Path(path_type=Path), metavar="DIR", help="Folder of the SQLite file (DRILL_DATA)."
-)
-
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="anchor-drill", message="Anchor Drill %(version)s")
@@ -32,7 +23,7 @@ def main() -> None:
 
 
 @main.command()
-@_data
+@data_option
 @click.option("--host", metavar="ADDRESS", help="Address to listen on (DRILL_HOST); 0.0.0.0 for a phone.")
 @click.option("--port", type=click.IntRange(0, 65535), help="Port to listen on (DRILL_PORT); 0 takes a free one.")
 @click.option("--open", "open_page", is_flag=True, help="Open the page in a browser.")
@@ -42,20 +33,20 @@ def serve(data: Path | None, host: str | None, port: int | None, open_page: bool
     from drill.store import StoreError
 
     try:
-        serve(_config(data=data, host=host, port=port), say=click.echo, open_page=open_page)
+        serve(config_of(data=data, host=host, port=port), say=click.echo, open_page=open_page)
     except (ServeError, StoreError) as error:
         raise click.ClickException(str(error)) from error
 
 
 @main.command()
-@_data
+@data_option
 def upgrade(data: Path | None) -> None:
     """Create the data, or move it up to this version, without serving."""
     from drill import clock
     from drill.learning import rebuild
     from drill.store import Store, StoreError, prepare
 
-    config = _config(data=data)
+    config = config_of(data=data)
     try:
         copy = prepare(config.url, clock.now())
     except StoreError as error:
@@ -69,17 +60,17 @@ def upgrade(data: Path | None) -> None:
 
 
 @main.command()
-@_data
+@data_option
 def rebuild(data: Path | None) -> None:
     """Work out every player's memory again from the log of reviews."""
     from drill.learning import rebuild
 
-    with _store(data) as (store, _):
+    with opened(data) as (store, _):
         click.echo(f"Rebuilt from {rebuild(store)} reviews.")
 
 
 @main.command()
-@_data
+@data_option
 @click.option("-o", "--output", type=click.Path(path_type=Path), metavar="FILE", help="Where to; else the terminal.")
 @click.option("--csv", "as_csv", is_flag=True, help="Only the reviews, as CSV.")
 def export(data: Path | None, output: Path | None, as_csv: bool) -> None:
@@ -88,7 +79,7 @@ def export(data: Path | None, output: Path | None, as_csv: bool) -> None:
 
     from drill import archive, clock
 
-    with _store(data) as (store, player_id):
+    with opened(data) as (store, player_id):
         if as_csv:
             text = "".join(archive.export_csv(store, player_id))
         else:
@@ -100,7 +91,7 @@ def export(data: Path | None, output: Path | None, as_csv: bool) -> None:
 
 
 @main.command("import")
-@_data
+@data_option
 @click.argument("file", type=click.File(encoding="utf-8"))
 def import_(data: Path | None, file: TextIO) -> None:
     """Take an export into an empty data folder."""
@@ -110,8 +101,8 @@ def import_(data: Path | None, file: TextIO) -> None:
 
     try:
         text = file.read()
-        prepare(_config(data=data).url, clock.now())
-        with _store(data) as (store, player_id):
+        prepare(config_of(data=data).url, clock.now())
+        with opened(data) as (store, player_id):
             count = archive.take_in(store, player_id, text)
     except UnicodeDecodeError as error:
         raise click.ClickException(f"{file.name}: byte {error.start}: this is no text in UTF-8") from error
@@ -121,7 +112,7 @@ def import_(data: Path | None, file: TextIO) -> None:
 
 
 @main.command()
-@_data
+@data_option
 @click.option("--json", "as_json", is_flag=True, help="As JSON.")
 @click.option("--map", "drawing", type=click.Path(path_type=Path), metavar="FILE", help="Draw the key map there (SVG).")
 def weak(data: Path | None, as_json: bool, drawing: Path | None) -> None:
@@ -132,7 +123,7 @@ def weak(data: Path | None, as_json: bool, drawing: Path | None) -> None:
     from drill.keymap import View, key_map
     from drill.weak import weakest
 
-    with _store(data) as (store, player_id):
+    with opened(data) as (store, player_id):
         found = weakest(store, player_id, clock.now())
         if drawing is not None:
             _write(drawing, key_map(store, player_id, View(), clock.now()).drawing())
@@ -140,7 +131,7 @@ def weak(data: Path | None, as_json: bool, drawing: Path | None) -> None:
 
 
 @main.command()
-@_data
+@data_option
 @click.option("--seed", type=int, default=1, show_default=True, metavar="N", help="Another seed is another guitarist.")
 def demo(data: Path | None, seed: int) -> None:
     """Fill an empty data folder with a simulated guitarist of a house band."""
@@ -149,8 +140,8 @@ def demo(data: Path | None, seed: int) -> None:
     from drill.store import StoreError, prepare
 
     try:
-        prepare(_config(data=data).url, clock.now())
-        with _store(data) as (store, player_id):
+        prepare(config_of(data=data).url, clock.now())
+        with opened(data) as (store, player_id):
             count = fill(store, player_id, clock.now(), seed)
     except (DemoError, StoreError) as error:
         raise click.ClickException(str(error)) from error
@@ -164,24 +155,8 @@ def _write(file: Path, text: str) -> None:
         raise click.ClickException(f"{file} cannot be written ({error.strerror})") from error
 
 
-@contextmanager
-def _store(data: Path | None) -> Iterator[tuple[Store, int]]:
-    """The store as it is at this version, and its player."""
-    from drill.store import Store, StoreError, check
-    from drill.store.sittings import only_player
-
-    try:
-        with closing(Store(_config(data=data).url)) as store:
-            check(store.engine)
-            with store.reading() as db:
-                player_id = only_player(db)
-            yield store, player_id
-    except StoreError as error:
-        raise click.ClickException(str(error)) from error
-
-
 @main.command()
-@_data
+@data_option
 @click.option("--player", type=click.IntRange(1), help="Number of one player; otherwise everybody.")
 def refit(data: Path | None, player: int | None) -> None:
     """Fit the model to the log of reviews; what predicts better is adopted."""
@@ -189,7 +164,7 @@ def refit(data: Path | None, player: int | None) -> None:
     from drill.fitting import refit_player
     from drill.store.sittings import all_players
 
-    with _store(data) as (store, _):
+    with opened(data) as (store, _):
         with store.reading() as db:
             players = all_players(db)
         if player is not None and player not in players:
@@ -203,13 +178,6 @@ def _told(refitted: Refitted | None) -> str:
         return "too few answers yet; 200 over more than three weeks are needed."
     compared = f"log loss on the last three weeks {refitted.before:.4f} before, {refitted.after:.4f} after"
     return f"{compared}: {'adopted' if refitted.adopted else 'not adopted'} (version {refitted.version})."
-
-
-def _config(**given: object) -> Config:
-    try:
-        return Config.read(os.environ, **given)
-    except ConfigError as error:
-        raise click.ClickException(str(error)) from error
 
 
 cli_music.register(main)

@@ -1,0 +1,44 @@
+"""What commands with data share: where the data is, and the store that is opened there."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from drill.config import Config, ConfigError
+
+if TYPE_CHECKING:
+    from drill.store import Store
+
+data_option = click.option(
+    "--data", type=click.Path(path_type=Path), metavar="DIR", help="Folder of the SQLite file (DRILL_DATA)."
+)
+
+
+@contextmanager
+def opened(data: Path | None) -> Iterator[tuple[Store, int]]:
+    """The store as it is at this version, and its player."""
+    from drill.store import Store, StoreError, check
+    from drill.store.sittings import only_player
+
+    try:
+        with closing(Store(config_of(data=data).url)) as store:
+            check(store.engine)
+            with store.reading() as db:
+                player_id = only_player(db)
+            yield store, player_id
+    except StoreError as error:
+        raise click.ClickException(str(error)) from error
+
+
+def config_of(**given: object) -> Config:
+    """The settings of the service, those of the command line first."""
+    try:
+        return Config.read(os.environ, **given)
+    except ConfigError as error:
+        raise click.ClickException(str(error)) from error
