@@ -11,6 +11,8 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import Final
 
+from sqlalchemy.orm import Session
+
 from cards.charts import Chart, from_plain, plain
 from drill.reading import HEX_ID
 from drill.store import Store
@@ -32,6 +34,10 @@ class TuneError(ValueError):
         self.field = field
 
 
+class ChangedElsewhereError(Exception):
+    """The tune was changed since it was read."""
+
+
 def chart_of(tune: Tune) -> Chart:
     """The chart of a kept tune, with its title."""
     return from_plain({**tune.chart, "title": tune.title})
@@ -46,14 +52,22 @@ def tunes(store: Store, player_id: int) -> Sequence[Tune]:
 def tune(store: Store, player_id: int, tune_id: str) -> Tune:
     """One tune. Raises NoTuneError."""
     with store.reading() as db:
-        found = tune_of(db, player_id, tune_id) if HEX_ID.match(tune_id) else None
-    if found is None:
-        raise NoTuneError("there is no such tune")
-    return found
+        return _owned(db, player_id, tune_id)
 
 
-def keep(store: Store, player_id: int, title: object, chart: Chart, now: datetime, tune_id: str | None = None) -> str:
-    """Keep a chart as a new tune, or in the place of one's own; return its id. Raises TuneError, NoTuneError."""
+def keep(
+    store: Store,
+    player_id: int,
+    title: object,
+    chart: Chart,
+    now: datetime,
+    tune_id: str | None = None,
+    since: datetime | None = None,
+) -> str:
+    """Keep a chart as a new tune, or in the place of one's own that was read at ``since``; return its id.
+
+    Raises TuneError, NoTuneError, ChangedElsewhereError.
+    """
     name = read_title(title)
     if not any(change.numeral for _, change in chart.changes):
         raise TuneError("chart", "there is no chord in it yet: a chart is a line like 1 4 5 1 or | B♭7 | E♭7 |")
@@ -62,9 +76,9 @@ def keep(store: Store, player_id: int, title: object, chart: Chart, now: datetim
             made = Tune(id=secrets.token_hex(16), player_id=player_id, made_at=now, deleted_at=None)
             db.add(made)
         else:
-            found = tune_of(db, player_id, tune_id)
-            if found is None:
-                raise NoTuneError("there is no such tune")
+            found = _owned(db, player_id, tune_id)
+            if since is not None and found.changed_at != since:
+                raise ChangedElsewhereError("this tune was changed elsewhere since you opened it")
             made = found
         made.title, made.chart, made.changed_at = name, plain(chart), now
         return made.id
@@ -73,10 +87,14 @@ def keep(store: Store, player_id: int, title: object, chart: Chart, now: datetim
 def delete(store: Store, player_id: int, tune_id: str, now: datetime | None) -> None:
     """Put a tune out of sight; without ``now`` have it back. Raises NoTuneError."""
     with store.writing(player_id) as (db, _):
-        found = tune_of(db, player_id, tune_id)
-        if found is None:
-            raise NoTuneError("there is no such tune")
-        found.deleted_at = now
+        _owned(db, player_id, tune_id).deleted_at = now
+
+
+def _owned(db: Session, player_id: int, tune_id: str) -> Tune:
+    found = tune_of(db, player_id, tune_id) if HEX_ID.match(tune_id) else None
+    if found is None:
+        raise NoTuneError("there is no such tune")
+    return found
 
 
 def read_title(title: object) -> str:

@@ -153,7 +153,8 @@ class Chart:
     """A song as bars of degrees.
 
     ``keys`` are the best three, the taken one first if it was found and not given. ``tokens`` counts
-    everything that looked like a chord (or a key), ``unread`` what of it could not be read.
+    everything that looked like a chord (or a key), ``unread`` what of it could not be read. A title is
+    ``title_given`` if the song says that it is one: a line that only stands on top may be its first words.
     """
 
     title: str | None
@@ -170,6 +171,7 @@ class Chart:
     unread: tuple[Unread, ...] = ()
     guesses: tuple[Guess, ...] = ()
     assumptions: tuple[Message, ...] = ()
+    title_given: bool = True
 
     @property
     def changes(self) -> Iterator[tuple[Section, Change]]:

@@ -40,6 +40,8 @@ class Head:
     """What has been said so far; the first readable value of each counts."""
 
     title: str | None = None
+    heading: str | None = None
+    """What stands above the song and may be its title, or its first words."""
     key: KeyText | None = None
     capo: int = 0
     tempo: float | None = None

@@ -112,7 +112,8 @@ class _Reading:
         if head.key and head.other_keys:
             self.assumptions.append(message("chart.other-key", key=key, other=head.other_keys[0]))
         return Chart(
-            title=head.title,
+            title=head.title or head.heading,
+            title_given=head.title is not None,
             key=key,
             key_given=self.options.key is not None or head.key is not None,
             keys=keys,

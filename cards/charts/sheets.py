@@ -140,7 +140,7 @@ class SheetReader:
             return
         alone = first.number + 1 in self._blank or not self._is_words(second)
         if second and (alone or not self._is_words(third)):
-            self.draft.head.title = first.text.strip().strip("#*= ") or None
+            self.draft.head.heading = first.text.strip().strip("#*= ") or None
 
     def _is_words(self, line: _Line | None) -> bool:
         if line is None or _SAID.search(line.text) or section_name(line.text):
