@@ -1,31 +1,51 @@
 """Jams: a date with a set list, each tune in the key called that night and at its tempo.
 
-Conventions. The key called that night transposes the tune; the tune itself stays. A deleted jam is
-only out of sight and can be had back. Past jams stay.
+Conventions. The key called that night transposes the tune; the tune itself stays. A jam's time is
+entered and shown in the player's zone and kept in UTC. A deleted jam is only out of sight and can
+be had back. Past jams stay.
 """
 
 from __future__ import annotations
 
+import secrets
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any, Final
+from zoneinfo import ZoneInfo
 
 from sqlalchemy.orm import Session
 
 from cards.charts import Chart
 from cards.keys import Key
+from cards.regions import BOXES
+from drill import clock
 from drill.reading import HEX_ID
+from drill.store import Store
 from drill.store.models import Jam, Player, SetListEntry, Tune
-from drill.store.setlists import jam_of, set_list_of
+from drill.store.setlists import jam_of, jams_of, set_list_of
 from drill.tunes import chart_of
+
+LONGEST_NAME: Final = 120
 
 
 class NoJamError(LookupError):
     """There is no such jam of this player's."""
 
 
+class JamError(ValueError):
+    """A jam that cannot be kept; the message says what would be right, ``field`` which part is meant."""
+
+    def __init__(self, field: str, message: str) -> None:
+        super().__init__(message)
+        self.field = field
+
+
 @dataclass(frozen=True)
 class Entry:
     """A tune of a set list as it is played that night: ``chart`` in the key called, ``own_key`` the one
-    it stands in, ``tempo`` in beats per minute."""
+    it stands in, ``tempo`` in beats per minute; ``called`` and ``set_tempo`` are what was called, if
+    anything was."""
 
     id: str
     tune_id: str
@@ -33,6 +53,8 @@ class Entry:
     chart: Chart
     own_key: Key
     tempo: int
+    called: str | None
+    set_tempo: int | None
 
     @property
     def key(self) -> Key:
@@ -42,22 +64,157 @@ class Entry:
 
 @dataclass(frozen=True)
 class Night:
-    """A jam with its set list in order."""
+    """A jam with its set list in order; ``local`` is its time in the player's zone."""
 
     jam: Jam
     entries: tuple[Entry, ...]
+    local: datetime
+    past: bool
+    """Whether the player's day it was on is over."""
+    days: int
+    """Days of the player's from now until then; negative if it is past."""
 
 
-def night_of(db: Session, player: Player, jam_id: str) -> Night:
+def night(store: Store, player_id: int, jam_id: str, now: datetime) -> Night:
     """A jam with its set list. Raises NoJamError."""
-    jam = jam_of(db, player.id, jam_id) if HEX_ID.match(jam_id) else None
+    with store.reading() as db:
+        return night_of(db, db.get_one(Player, player_id), jam_id, now)
+
+
+def nights(store: Store, player_id: int, now: datetime) -> Sequence[Night]:
+    """The player's jams that are not deleted, by date."""
+    with store.reading() as db:
+        player = db.get_one(Player, player_id)
+        return [_night(db, player, jam, now) for jam in jams_of(db, player_id)]
+
+
+def night_of(db: Session, player: Player, jam_id: str, now: datetime) -> Night:
+    """A jam with its set list. Raises NoJamError."""
+    return _night(db, player, _owned(db, player.id, jam_id), now)
+
+
+def make(store: Store, player_id: int, body: Mapping[str, object], now: datetime) -> str:
+    """Make a jam of ``name``, ``at`` (local, like 2026-12-03T20:00), ``place`` and ``boxes``; return its id.
+
+    Raises JamError.
+    """
+    with store.writing(player_id) as (db, player):
+        values = {"place": "", "boxes": [1], **_read(body, player.zone)}
+        for field, says in (("name", "a jam needs a name, like Open jam"), ("at", "a jam needs a date and a time")):
+            if field not in values:
+                raise JamError(field, says)
+        jam = Jam(id=_new_id(), player_id=player_id, made_at=now, deleted_at=None, **values)
+        db.add(jam)
+        return jam.id
+
+
+def change(store: Store, player_id: int, jam_id: str, body: Mapping[str, object]) -> None:
+    """Change any of a jam's values. Raises NoJamError, JamError."""
+    with store.writing(player_id) as (db, player):
+        jam = _owned(db, player_id, jam_id)
+        for name, value in _read(body, player.zone).items():
+            setattr(jam, name, value)
+
+
+def duplicate(store: Store, player_id: int, jam_id: str, body: Mapping[str, object], now: datetime) -> str:
+    """A jam with the same set list on another date; return its id. Raises NoJamError, JamError."""
+    with store.writing(player_id) as (db, player):
+        jam = _owned(db, player_id, jam_id)
+        values = {"name": jam.name, "place": jam.place, "boxes": list(jam.boxes), **_read(body, player.zone)}
+        if "at" not in values:
+            raise JamError("at", "the copy needs a date and a time of its own")
+        copy = Jam(id=_new_id(), player_id=player_id, made_at=now, deleted_at=None, **values)
+        db.add(copy)
+        db.flush()
+        for entry, _ in set_list_of(db, jam.id):
+            kept = {"position": entry.position, "tune_id": entry.tune_id, "key": entry.key, "tempo": entry.tempo}
+            db.add(SetListEntry(id=_new_id(), player_id=player_id, jam_id=copy.id, **kept))
+        return copy.id
+
+
+def delete(store: Store, player_id: int, jam_id: str, now: datetime | None) -> None:
+    """Put a jam out of sight; without ``now`` have it back. Raises NoJamError."""
+    with store.writing(player_id) as (db, _):
+        _owned(db, player_id, jam_id).deleted_at = now
+
+
+def _owned(db: Session, player_id: int, jam_id: str) -> Jam:
+    jam = jam_of(db, player_id, jam_id) if HEX_ID.match(jam_id) else None
     if jam is None:
         raise NoJamError("there is no such jam")
-    return Night(jam, tuple(_entry(entry, tune, player) for entry, tune in set_list_of(db, jam.id)))
+    return jam
+
+
+def _new_id() -> str:
+    return secrets.token_hex(16)
+
+
+def _night(db: Session, player: Player, jam: Jam, now: datetime) -> Night:
+    today, then = (clock.day_of(each, player.zone, player.day_start) for each in (now, jam.at))
+    entries = tuple(_entry(entry, tune, player) for entry, tune in set_list_of(db, jam.id))
+    local = jam.at.astimezone(ZoneInfo(player.zone))
+    return Night(jam, entries, local, then < today, (then - today).days)
 
 
 def _entry(entry: SetListEntry, tune: Tune, player: Player) -> Entry:
     own = chart_of(tune)
-    called = own if entry.key is None else own.in_key(Key.read(entry.key))
+    played = own if entry.key is None else own.in_key(Key.read(entry.key))
     tempo = entry.tempo or round(own.tempo or 0) or player.tempo
-    return Entry(entry.id, tune.id, tune.title, called, own.key, tempo)
+    return Entry(entry.id, tune.id, tune.title, played, own.key, tempo, entry.key, entry.tempo)
+
+
+def _read(body: Mapping[str, object], zone: str) -> dict[str, Any]:
+    """The values of a jam that a body holds. Raises JamError."""
+    values: dict[str, Any] = {}
+    if "name" in body:
+        values["name"] = _text("name", body["name"], "a jam needs a name, like Open jam")
+    if "at" in body:
+        values["at"] = read_local(body["at"], zone)
+    if "place" in body:
+        values["place"] = _text("place", body["place"], None)
+    if "boxes" in body:
+        values["boxes"] = _boxes(body["boxes"])
+    return values
+
+
+def _text(field: str, value: object, needed: str | None) -> str:
+    text = " ".join(value.split()) if isinstance(value, str) and "\0" not in value else None
+    if text is None or (needed and not text):
+        raise JamError(field, needed or f"the {field} is a text")
+    if len(text) > LONGEST_NAME:
+        raise JamError(field, f"the {field} has at most {LONGEST_NAME} characters")
+    return text
+
+
+def _boxes(value: object) -> list[int]:
+    if not isinstance(value, list) or not value or any(type(box) is not int or box not in BOXES for box in value):
+        raise JamError("boxes", "choose at least one box, 1 to 5")
+    return sorted(set(value))
+
+
+def read_local(value: object, zone: str) -> datetime:
+    """An instant from a date and time in a zone, like 2026-12-03T20:00; a time that comes twice, when
+    clocks are put back, is the first.
+
+    Raises JamError, also for a time that is left out when clocks are put forward.
+
+    >>> read_local("2026-12-03T20:00", "Europe/Rome").isoformat()
+    '2026-12-03T19:00:00+00:00'
+    """
+    try:
+        local = datetime.fromisoformat(value) if isinstance(value, str) else None
+    except ValueError:
+        local = None
+    if local is None or local.tzinfo is not None:
+        raise JamError("at", "a jam needs a date and a time, like 2026-12-03T20:00")
+    there = ZoneInfo(zone)
+    try:
+        instant = local.replace(tzinfo=there, second=0, microsecond=0).astimezone(UTC)
+        back = instant.astimezone(there)
+    except OverflowError as error:
+        raise JamError("at", "a jam is in the years 1 to 9999") from error
+    if back.replace(tzinfo=None) != local.replace(second=0, microsecond=0):
+        raise JamError(
+            "at", f"there is no {local:%H:%M} on that day, as clocks are put forward: it would be {back:%H:%M}"
+        )
+    return instant

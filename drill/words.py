@@ -8,6 +8,7 @@ walks them.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime
 
 from cards.asks import Message
 from cards.chords import Chord
@@ -181,6 +182,13 @@ KEYS = frozenset(_SENTENCES)
 """Every message key that has words."""
 
 
+_DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+_MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
+
+
 def number_word(number: str) -> str:
     """How a player says a degree: ``four``, ``flat seven``."""
     accidental = {"♭": "flat ", "♯": "sharp "}.get(number[0], "")
@@ -226,6 +234,15 @@ def say(message: Message) -> str:
     if "answers" in values:
         values["answers"] = f"{values['answers']} answer{'' if values['answers'] == '1' else 's'}"
     return _SENTENCES[message.key].format(**values)
+
+
+def say_when(local: datetime) -> str:
+    """A date and time of the player's zone in words.
+
+    >>> say_when(datetime(2026, 12, 3, 20, 0))
+    'Thursday 3 December 2026, 20:00'
+    """
+    return f"{_DAYS[local.weekday()]} {local.day} {_MONTHS[local.month - 1]} {local.year}, {local:%H:%M}"
 
 
 def label(key: str) -> str:

@@ -28,6 +28,15 @@ def jams_of(db: Session, player_id: int) -> Sequence[Jam]:
     return db.scalars(rows).all()
 
 
+def jams_with(db: Session, player_id: int) -> dict[str, list[str]]:
+    """The ids of the player's jams by the tunes that they hold."""
+    found: dict[str, list[str]] = {}
+    pairs = select(SetListEntry.tune_id, SetListEntry.jam_id).where(SetListEntry.player_id == player_id)
+    for tune_id, jam_id in db.execute(pairs.distinct()):
+        found.setdefault(tune_id, []).append(jam_id)
+    return found
+
+
 def next_jam(db: Session, player_id: int, now: datetime) -> Jam | None:
     """The first jam from now on that is not deleted."""
     return next((jam for jam in jams_of(db, player_id) if jam.at >= now), None)

@@ -1,0 +1,164 @@
+"""Jams: the list, one jam with its set list, its calendar file."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Blueprint, Response, jsonify, make_response, render_template, request
+
+from drill import jams, players, setlist
+from drill.calendar import calendar
+from drill.jams import Entry, Night
+from drill.web.guard import ApiError, json_body
+from drill.web.service import service
+from drill.words import say_when
+
+blueprint = Blueprint("jams", __name__)
+
+
+@blueprint.get("/jams")
+def page() -> str:
+    """The player's jams, which come by ``GET /api/jams``."""
+    return render_template("jams.html")
+
+
+@blueprint.get("/jams/<jam_id>")
+def one(jam_id: str) -> str:
+    """One jam."""
+    return render_template("jam.html", jam_id=jam_id)
+
+
+@blueprint.errorhandler(jams.NoJamError)
+def no_jam(error: jams.NoJamError) -> Response:
+    """No such jam of this player's."""
+    return make_response(jsonify(error=str(error)), 404)
+
+
+@blueprint.errorhandler(jams.JamError)
+def not_kept(error: jams.JamError) -> Response:
+    """A jam that cannot be kept."""
+    return make_response(jsonify(error=str(error), field=error.field), 422)
+
+
+@blueprint.get("/api/jams")
+def listed() -> dict[str, Any]:
+    """The player's jams by date, and the zone that their times are in."""
+    here = service()
+    found = jams.nights(here.store, here.player_id, here.now())
+    return {"jams": [jam_json(each) for each in found], "zone": _zone()}
+
+
+@blueprint.post("/api/jams")
+def make() -> Response:
+    """Make a jam."""
+    here = service()
+    jam_id = jams.make(here.store, here.player_id, json_body(), here.now())
+    return make_response(jsonify(_whole_json(jam_id)), 201)
+
+
+@blueprint.get("/api/jams/<jam_id>")
+def look(jam_id: str) -> dict[str, Any]:
+    """A jam with its set list."""
+    return _whole_json(jam_id)
+
+
+@blueprint.put("/api/jams/<jam_id>")
+def change(jam_id: str) -> dict[str, Any]:
+    """Change any of a jam's values."""
+    here = service()
+    jams.change(here.store, here.player_id, jam_id, json_body())
+    return _whole_json(jam_id)
+
+
+@blueprint.put("/api/jams/<jam_id>/set-list")
+def arrange(jam_id: str) -> dict[str, Any]:
+    """Put the set list in an order; 409 with the newer one if it was changed elsewhere."""
+    body, here = json_body(), service()
+    try:
+        setlist.arrange(here.store, here.player_id, jam_id, body.get("was"), body.get("entries"))
+    except setlist.OrderChangedError as error:
+        raise ApiError(409, str(error), jam=_whole_json(jam_id)) from error
+    return _whole_json(jam_id)
+
+
+@blueprint.post("/api/jams/<jam_id>/copies")
+def duplicate(jam_id: str) -> Response:
+    """A jam with the same set list on another date."""
+    here = service()
+    copy = jams.duplicate(here.store, here.player_id, jam_id, json_body(), here.now())
+    return make_response(jsonify(_whole_json(copy)), 201)
+
+
+@blueprint.delete("/api/jams/<jam_id>")
+def delete(jam_id: str) -> dict[str, Any]:
+    """Put a jam out of sight."""
+    here = service()
+    jams.delete(here.store, here.player_id, jam_id, here.now())
+    return {"deleted": jam_id}
+
+
+@blueprint.post("/api/jams/<jam_id>/back")
+def have_back(jam_id: str) -> dict[str, Any]:
+    """Have a deleted jam back."""
+    here = service()
+    jams.delete(here.store, here.player_id, jam_id, None)
+    return _whole_json(jam_id)
+
+
+@blueprint.get("/api/jams/<jam_id>/calendar.ics")
+def calendar_file(jam_id: str) -> Response:
+    """The jam, and the daily drill until then, for a calendar."""
+    here = service()
+    found = jams.night(here.store, here.player_id, jam_id, here.now())
+    mine = players.preferences(here.store, here.player_id)
+    content = calendar(found, mine, f"{request.host_url}jams/{jam_id}", here.now())
+    name = f"jam-{found.local:%Y-%m-%d}.ics"
+    headers = {"Content-Disposition": f"attachment; filename={name}"}
+    return Response(content, content_type="text/calendar; charset=utf-8", headers=headers)
+
+
+def _zone() -> str:
+    here = service()
+    return players.preferences(here.store, here.player_id).zone
+
+
+def _whole_json(jam_id: str) -> dict[str, Any]:
+    here = service()
+    found = jams.night(here.store, here.player_id, jam_id, here.now())
+    return {**jam_json(found), "zone": _zone(), "entries": [_entry_json(each) for each in found.entries]}
+
+
+def jam_json(night: Night) -> dict[str, Any]:
+    """A jam in short."""
+    jam = night.jam
+    return {
+        "id": jam.id,
+        "name": jam.name,
+        "at": jam.at.isoformat(),
+        "local": f"{night.local:%Y-%m-%dT%H:%M}",
+        "when": say_when(night.local),
+        "place": jam.place,
+        "boxes": jam.boxes,
+        "past": night.past,
+        "days": night.days,
+        "tunes": [each.title for each in night.entries],
+        "deleted": jam.deleted_at is not None,
+    }
+
+
+def _entry_json(entry: Entry) -> dict[str, Any]:
+    chart = entry.chart
+    return {
+        "id": entry.id,
+        "tune": entry.tune_id,
+        "title": entry.title,
+        "key": entry.called,
+        "tempo": entry.set_tempo,
+        "own_key": str(entry.own_key),
+        "minor": entry.own_key.is_minor,
+        "plays_in": str(entry.key),
+        "plays_at": entry.tempo,
+        "capo": chart.capo,
+        "bars": sum(len(section.bars) for section in chart.sections),
+        "chords": list(dict.fromkeys(str(chart.sounding(*step)) for step in chart.changes if step[1].numeral)),
+    }

@@ -1,0 +1,82 @@
+// The jams: those to come, those that were, and a new one.
+
+import { byId, count, el, into, say, trouble } from "./dom.js";
+import { problem, readForm, zoneIn } from "./jamform.js";
+import { ask, Refused } from "./service.js";
+
+const list = byId("list");
+const form = document.querySelector(".jam-form");
+
+async function show() {
+  try {
+    const { jams, zone } = await ask("GET", "jams");
+    byId("trouble").replaceChildren();
+    zoneIn(form, zone);
+    put(jams);
+  } catch (error) {
+    into(list);
+    trouble(byId("trouble"), error.message, show);
+  }
+  list.removeAttribute("aria-busy");
+}
+
+function put(jams) {
+  const coming = jams.filter((jam) => !jam.past);
+  const past = jams.filter((jam) => jam.past).reverse();
+  into(list,
+    coming.length ? el("ul", { class: "tunes" }, coming.map(row))
+      : el("p", {}, "Here will be your jams: a date and a set list each, and how ready you are. Make one below."),
+    past.length > 0 && el("details", { class: "more" }, el("summary", {}, `Past (${past.length})`), el("ul", { class: "tunes" }, past.map(row))));
+}
+
+export const inDays = (days) => (days === 0 ? "today" : days === 1 ? "tomorrow" : days > 0 ? `in ${days} days` : days === -1 ? "yesterday" : `${-days} days ago`);
+
+function row(jam) {
+  return el("li", {},
+    el("div", {},
+      el("a", { href: `/jams/${jam.id}` }, jam.name),
+      el("p", { class: "quiet" }, [jam.when, inDays(jam.days), jam.place].filter(Boolean).join(" · ")),
+      el("p", { class: "quiet chords-of" }, jam.tunes.length ? `${count(jam.tunes.length, "tune")}: ${jam.tunes.join(", ")}` : "No tunes yet")),
+    el("div", { class: "row tight" },
+      el("button", { type: "button", class: "key small", "aria-label": `Delete ${jam.name}`, onclick: () => remove(jam) }, "Delete")));
+}
+
+async function remove(jam) {
+  try {
+    await ask("DELETE", `jams/${jam.id}`, {});
+    await show();
+    const back = el("button", { type: "button", class: "key", onclick: () => haveBack(jam) }, "Have it back");
+    into(byId("undo"), el("div", { class: "notice" }, el("p", { role: "status" }, `${jam.name} is deleted.`), back));
+    back.focus();
+  } catch (error) {
+    trouble(byId("undo"), error.message, () => remove(jam));
+  }
+}
+
+async function haveBack(jam) {
+  try {
+    await ask("POST", `jams/${jam.id}/back`, {});
+    into(byId("undo"));
+    await show();
+    say(`${jam.name} is back.`);
+  } catch (error) {
+    trouble(byId("undo"), error.message, () => haveBack(jam));
+  }
+}
+
+form.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  problem(form);
+  const button = form.querySelector(".work");
+  button.disabled = true;
+  try {
+    const made = await ask("POST", "jams", readForm(form));
+    location.href = `/jams/${made.id}`;
+  } catch (error) {
+    if (!(error instanceof Refused && problem(form, error.body.field, error.message))) trouble(byId("trouble"), error.message);
+  }
+  button.disabled = false;
+});
+
+addEventListener("pageshow", (event) => event.persisted && show());
+show();
