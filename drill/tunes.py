@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import secrets
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime
 from typing import Final
 
@@ -80,7 +81,8 @@ def keep(
             if since is not None and found.changed_at != since:
                 raise ChangedElsewhereError("this tune was changed elsewhere since you opened it")
             made = found
-        made.title, made.chart, made.changed_at = name, plain(chart), now
+        # What stood above the song may be its first words: only the title that was given is kept.
+        made.title, made.chart, made.changed_at = name, plain(replace(chart, title=name)), now
         return made.id
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import binascii
 from collections.abc import Mapping
 from dataclasses import fields, replace
 from datetime import datetime
@@ -143,7 +142,7 @@ def bring() -> dict[str, Any]:
         raise ApiError(422, "a file has a name and its data in Base64", field="data")
     try:
         content = base64.b64decode(data, validate=True)
-    except binascii.Error as error:
+    except ValueError as error:
         raise ApiError(422, "the data of a file is Base64", field="data") from error
     return {"files": [_file_json(each, here.now()) for each in read_file(name[:200], content)]}
 
