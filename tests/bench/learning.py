@@ -187,7 +187,8 @@ class Table:
         """Mean ratio with its interval, least ratio, ratio to the best on average."""
         rng = np.random.default_rng(0)
         count = self.clean.shape[2]
-        drawn = [self.ratios(to, rng.integers(count, size=count)).mean() for _ in range(RESAMPLED)]
+        draws = rng.integers(count, size=(RESAMPLED, count))
+        drawn = [self.ratios(to, learners).mean() for learners in draws]
         low, high = np.quantile(drawn, (0.025, 0.975))
         ratios = self.ratios(to)
         return (
@@ -237,13 +238,10 @@ def main(argv: Sequence[str] | None = None) -> None:
     print(f"{platform.machine()}, Python {platform.python_version()}, numpy {np.__version__}; {size} learners a row")
     found: dict[str, Table] = {}
     for name, way in WAYS.items():
-        found[name] = table(way, size, args.seed)
-        columns = {"ratio": found[name], **{f"to the best where {other}": found[other] for other in found}}
-        if len(found) == 1:
-            columns = {"ratio": found[name]}
-        else:
-            columns.pop(f"to the best where {name}")
-        print_table(name, found[name], names, columns)
+        one = table(way, size, args.seed)
+        others = {f"ratio to where {other}": before for other, before in found.items()}
+        print_table(name, one, names, {"ratio": one, **others})
+        found[name] = one
 
 
 if __name__ == "__main__":

@@ -5,7 +5,8 @@ weights fitted on the other learners (two halves, each predicted from the other)
 runs as it is, ``drill.memory``: with the weights it starts from, and refitted by ``drill.refit`` on the
 other half.
 Without a file the learners are generated (:mod:`tests.bench.learners`, all families and transfers,
-half of them drilled by the product's plan and half by Spaced Selection). A file has the columns
+half of them drilled by the product's plan and half by Spaced Selection, in sessions as the service
+has them). A file has the columns
 ``learner item skills timestamp correct [seconds]``, tab separated, with a header, skills joined by ``|``,
 timestamps in seconds; items' difficulty then comes from the other half.
 
@@ -30,10 +31,12 @@ import numpy as np
 from drill.memory import START, Features, Outcome, Parameters, Row, fluency, learn
 from drill.refit import Answered, log_loss, predicted, refit, traces_of, weights_of
 from drill.repertoire import features as features_of
+from tests.bench.coming_back import AsInTheService
 from tests.bench.learners import DAY, FAMILIES, TRANSFERS, Answers, Bools, Floats, Ints, World
-from tests.bench.learning import EPOCH, SELECTION, Diary, ThisPlanner, drill_with, introduction
+from tests.bench.learning import SELECTION, SESSION, Diary, drill_with
 from tests.bench.published.planning import Planner, Seen, SpacedSelection
 from tests.bench.published.prediction import FEATURES, Log, fit_logistic, half_life, logistic
+from tests.bench.this_planner import EPOCH, ThisPlanner, introduction
 
 DAYS = 24
 #: In a log that names no seconds, as many as nobody needs.
@@ -85,11 +88,11 @@ def generated(learners: int, seed: int = 11) -> list[Entry]:
         order, key = introduction(world)
         rng = np.random.default_rng(seed + n)
         shape = (size, world.cards)
-        planner = ThisPlanner(world) if n % 2 else SpacedSelection(shape, rng, *SELECTION)
+        planner = ThisPlanner(world, SESSION) if n % 2 else SpacedSelection(shape, rng, *SELECTION)
         recorded = _Recorded(planner, world, first)
         diary, seen = Diary.drawn(size, DAYS, seed + n), Seen.nothing(order, key)
         for day in range(DAYS):
-            drill_with(recorded, world, diary, seen, day)
+            drill_with(recorded, world, diary, seen, day, AsInTheService(shape, SESSION))
         entries += recorded.entries
         first += size
     return sorted(entries, key=lambda entry: (entry.learner, entry.answered.outcome.at))

@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 
 from tests.bench import learning, memory
+from tests.bench.coming_back import NO_CARD, AsInTheService
 from tests.bench.learners import DAY, FAMILIES, World
+from tests.bench.published.planning import Seen
 
 
 @pytest.mark.parametrize("family", FAMILIES)
@@ -43,10 +45,47 @@ def test_all_planners_meet_the_same_players() -> None:
     assert (first.truly_clean(np.full(3, DAY)) == second.truly_clean(np.full(3, DAY))).all()
 
 
-def test_sessions_of_the_plan_end_in_time(capsys: pytest.CaptureFixture[str]) -> None:
+def test_sessions_of_the_plan_end_in_time() -> None:
     found = learning.learnt(learning.planners(3)["this planner"], "two strengths", 0.3, 6, 3)
     assert np.mean(np.abs(found.off) <= 20.0) > 0.95
-    assert (found.counts > 0.0).all()
+    assert (found.clean > 0.0).all()
+
+
+def came(misses: set[int], seconds: float) -> list[int]:
+    """The cards of a session of 10 s a card: 0, 1, 2 … in turn, but for what comes back; the first time
+    that one of the ``misses`` comes it is missed."""
+    shape = (1, 40)
+    seen = Seen.nothing(np.arange(40)[None], np.zeros(shape, dtype=np.int64))
+    back, who, cards, fresh = AsInTheService(shape, seconds), np.array([0]), [], iter(range(40))
+    for question in range(int(seconds / 10.0)):
+        spent = np.array([10.0 * question])
+        card = int(back.forced(seen, who, question, spent, spent)[0])
+        card = next(fresh) if card == NO_CARD else card
+        right = np.array([card not in misses or card in cards])
+        back.answered(who, np.array([card]), question, right)
+        seen.note(who, np.array([card]), spent, right)
+        cards.append(card)
+    return cards
+
+
+def test_a_missed_card_comes_back_after_three_others_and_at_the_end() -> None:
+    assert came({1}, 200.0) == [0, 1, 2, 3, 4, 1, *range(5, 18), 1]
+
+
+def test_what_comes_back_comes_one_after_another() -> None:
+    assert came({1, 2}, 200.0) == [0, 1, 2, 3, 4, 1, 2, *range(5, 16), 1, 2]
+
+
+def test_missed_cards_take_no_more_than_a_third_of_a_session_at_its_end() -> None:
+    cards = came(set(range(40)), 300.0)
+    assert len(cards) == 30
+    at_end = next(n for n in range(30) if cards[n:] == sorted(cards[n:]) and len(set(cards[n:])) == 30 - n)
+    assert 30 - at_end <= 10
+    assert cards[at_end:] == list(range(30 - at_end))
+
+
+def test_a_session_that_nothing_was_missed_in_is_left_alone() -> None:
+    assert came(set(), 200.0) == list(range(20))
 
 
 def test_the_bench_on_learning_prints_its_table(
@@ -57,7 +96,9 @@ def test_the_bench_on_learning_prints_its_table(
     learning.main(["--small"])
     printed = capsys.readouterr().out
     assert "half-life threshold" in printed
-    assert "mean ratio" in printed
+    assert "nothing comes back:" in printed
+    assert "missed cards come back:" in printed
+    assert printed.count("mean ratio") == 3
 
 
 def test_the_bench_on_memory_reads_a_log(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
