@@ -155,6 +155,7 @@ function clear() {
   card?.remove();
   card = null;
   line?.cancel();
+  byId("why").hidden = true;
   for (const place of Object.values(places)) place.replaceChildren();
 }
 

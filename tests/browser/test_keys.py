@@ -17,18 +17,6 @@ from tests.browser.test_pages import axe, small_targets
 Open = Callable[..., Stage]
 
 
-@pytest.fixture(scope="module")
-def band(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Drill]:
-    """The service with demo data."""
-    data = tmp_path_factory.mktemp("band")
-    command = [sys.executable, "-c", "from drill.cli import main; main()", "demo", "--data", str(data)]
-    subprocess.run(command, cwd=ROOT, check=True, stdout=subprocess.DEVNULL)
-    served = Drill(data, free_port())
-    served.start()
-    yield served
-    served.stop()
-
-
 def open_keys(at: Stage, query: str = "") -> None:
     """The page with everything on it that is loaded apart."""
     at.go(f"/keys{query}")
