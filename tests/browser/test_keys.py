@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.browser.stage import DESKTOP, PHONE, ROOT, Drill, Stage, free_port
+from tests.browser.stage import DESKTOP, PHONE, Drill, Stage
 from tests.browser.test_pages import axe, small_targets
 
 Open = Callable[..., Stage]
