@@ -3,11 +3,27 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from datetime import UTC, datetime, timedelta
 
+import numpy as np
 import pytest
 
-from drill.memory import CAP, CARRY, FAST, PACE, SLOW, START, Features, Outcome, Row, fluency, learn, touched
+from drill.memory import (
+    CAP,
+    CARRY,
+    FAST,
+    PACE,
+    SLOW,
+    START,
+    USUAL_SECONDS,
+    Features,
+    Outcome,
+    Row,
+    fluency,
+    learn,
+    touched,
+)
 
 T0 = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 
@@ -163,6 +179,73 @@ def test_the_filter_equals_a_direct_computation_over_the_whole_log() -> None:
         assert rows[name].variance * keep**2 + drift.start * (1 - keep**2) == pytest.approx(variance, abs=1e-9)
 
 
+TIMED = [*LOG, (card("Ab", 4, difficulty=0.4), True, 55.0, 12.0), (card("E", 4, difficulty=-0.7), True, 6.0, 12.5)]
+
+
+def direct_pace(log: list[tuple[Features, bool, float | None, float]]) -> tuple[dict[str, tuple[float, float]], float]:
+    """The filter of ln(seconds) written out over whole vectors, and the player's spread at its end."""
+    names = sorted({name for features, *_ in log for name in touched(features) if name not in (PACE, CARRY)})
+    drift = dict.fromkeys(names, START.skill_pace) | {SLOW: START.slow_pace, FAST: START.fast_pace}
+    drift |= {n: START.card_pace for n in names if n.startswith("card:")}
+    drift |= {n: START.ask_pace for n in names if n.startswith("ask:")}
+    kind = np.array([[drift[n].start, drift[n].noise, drift[n].days] for n in names])
+    mean, variance, clock = np.zeros(len(names)), kind[:, 0].copy(), 0.0
+    spread, timed, right_before = START.spread, 0, Counter[str]()
+    for features, right, seconds, day in log:
+        keep = np.exp(-(day - clock) / kind[:, 2])
+        mean, variance, clock = keep * mean, keep**2 * variance + kind[:, 0] * (1 - keep**2), day
+        practised = right_before[features.card_id]
+        right_before[features.card_id] += right
+        if not right or seconds is None:
+            continue
+        rows = touched(features)
+        skills = len(rows) - 5  # All but the player's four and the card's.
+        h = np.array([
+            0.0 if n not in rows else 1.0 if n in (SLOW, FAST) or n.startswith(("ask:", "card:")) else 1 / skills
+            for n in names
+        ])  # fmt: skip
+        usual = math.log(USUAL_SECONDS[features.ask]) + START.harder_is_slower * features.difficulty
+        expected = usual + START.practice * math.log(1 + practised) + h @ mean
+        total = h**2 @ variance + spread
+        surprise = np.clip(math.log(seconds) - expected, -2 * math.sqrt(total), 2 * math.sqrt(total))
+        new_spread = surprise**2 - h**2 @ variance
+        mean = mean + variance * h * surprise / total
+        variance = variance - (variance * h) ** 2 / total + kind[:, 1] * (h > 0)
+        timed += 1
+        spread = max(spread + (new_spread - spread) / (START.spread_strength + timed), 0.02)
+    return {n: (float(m), float(v)) for n, m, v in zip(names, mean, variance, strict=True)}, float(spread)
+
+
+def test_the_filter_of_seconds_equals_a_direct_computation_over_the_whole_log() -> None:
+    rows: dict[str, Row] = {}
+    for features, right, seconds, day in TIMED:
+        drilled(rows, features, right, seconds, T0 + timedelta(days=day))
+    found, spread = direct_pace(TIMED)
+    for name, (mean, variance) in found.items():
+        drift = {SLOW: START.slow_pace, FAST: START.fast_pace}.get(name, START.skill_pace)
+        drift = START.card_pace if name.startswith("card:") else drift
+        drift = START.ask_pace if name.startswith("ask:") else drift
+        keep = math.exp(-(TIMED[-1][3] - (rows[name].at - T0) / timedelta(days=1)) / drift.days)
+        assert rows[name].pace * keep == pytest.approx(mean, abs=1e-9)
+        assert rows[name].pace_variance * keep**2 + drift.start * (1 - keep**2) == pytest.approx(variance, abs=1e-9)
+    assert rows[PACE].pace == pytest.approx(spread, abs=1e-12)
+
+
+def test_what_a_card_holds_equals_what_its_own_answers_give() -> None:
+    rows: dict[str, Row] = {}
+    for features, right, seconds, day in TIMED:
+        drilled(rows, features, right, seconds, T0 + timedelta(days=day))
+    by = START.holding
+    for features in {features for features, *_ in TIMED}:
+        (first, day), *later = [(right, day) for each, right, _, day in TIMED if each == features]
+        hold = by.first * math.exp(by.by_ease * (features.difficulty - by.usual)) * (by.known if first else 1.0)
+        for right, then in later:
+            x = (then - day) / hold
+            hold *= 1 + by.growth * x / (1 + x / by.most) if right else by.wrong
+            day = then
+        assert rows[f"card:{features.card_id}"].hold == pytest.approx(hold)
+
+
 def test_counts_and_last_outcome_equal_those_of_the_log() -> None:
     rows: dict[str, Row] = {}
     for features, right, seconds, day in LOG:
@@ -178,6 +261,8 @@ def test_counts_and_last_outcome_equal_those_of_the_log() -> None:
         assert row.last == (1 if answers[-1][0] else -1)
         kept = sum(f for f, (right, _) in zip(fresh, answers, strict=True) if right)
         assert row.recent_successes == pytest.approx(kept)
+        lost = sum(f for f, (right, _) in zip(fresh, answers, strict=True) if not right)
+        assert row.recent_failures == pytest.approx(lost)
 
 
 def test_a_card_holds_longer_after_spaced_practice_than_after_as_much_in_a_row() -> None:
