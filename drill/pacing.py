@@ -122,16 +122,20 @@ class _Rest:
 
     def end(self, left: float) -> list[Question]:
         """The missed cards once more, when what is left is just enough for them."""
+        # What was put back before comes first, and has its time already.
+        waiting = [each for each in self.open if each.reason == AT_END]
+        left -= sum(each.predicted_seconds for each in waiting)
+        before = waiting[-1] if waiting else self.questions[self.current]
         back = [each for each in self._missed() if each.card != self.questions[self.current].card]
-        # The first of them should be unlike the card just answered.
-        back.sort(key=lambda each: kind_of(each.card) == kind_of(self.questions[self.current].card))
+        # The first of them should be unlike the card before it.
+        back.sort(key=lambda each: kind_of(each.card) == kind_of(before.card))
         back = _fitting(back, self.session.minutes * 60 * AT_END_SHARE)
         back = [back[n] for n in apart(list(range(len(back))), [kind_of(each.card) for each in back])]
         needed = sum(each.predicted_seconds for each in back)
-        regular = self.open
+        regular = [] if waiting else self.open
         if regular and goes_on(left - needed, regular[0].predicted_seconds):
             return []
-        return [self._put(each, AT_END, self.current) for each in _fitting(back, left)]
+        return [self._put(each, AT_END, before.question) for each in _fitting(back, left)]
 
     def _missed(self) -> list[Question]:
         """The questions that were missed and did not come back at the end yet, but for those that

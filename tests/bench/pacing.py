@@ -100,8 +100,9 @@ class Played:
 
 
 def play(store: Store, player_id: int, player: Player, begin: datetime, minutes: int = 5) -> Played:
-    """Play one session."""
-    session_id = sessions.start(store, player_id, minutes, "tab", begin)
+    """Play one session; what is asked and answered depends on the player's seed and the day alone."""
+    number = np.random.default_rng([player.seed, begin.toordinal()]).bytes(16).hex()
+    session_id = sessions.start(store, player_id, minutes, "tab", begin, session_id=number)
     seconds, puts, over = 0.0, [], False
     while not over and seconds < minutes * 60:
         question = _next(sessions.sheet(store, player_id, session_id))

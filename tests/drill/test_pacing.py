@@ -33,8 +33,9 @@ def test_a_session_keeps_to_its_minutes_and_its_rules(played: list[Played]) -> N
     assert sum(session.alike for session in played) <= 2
 
 
-def test_a_missed_card_comes_back_in_the_session_and_again_at_its_end(store: Store) -> None:
-    session = play(store, 1, Player(1.0, 0.4, 5), BEGIN, minutes=10)
+@pytest.mark.parametrize("seed", [1, 5, 8])
+def test_a_missed_card_comes_back_in_the_session_and_again_at_its_end(store: Store, seed: int) -> None:
+    session = play(store, 1, Player(1.0, 0.4, seed), BEGIN, minutes=10)
     missed = {put.card: place for place, put in reversed(list(enumerate(session.puts))) if put.missed}
     early = [card for card, place in missed.items() if session.puts[place].at < 240]
     assert early
