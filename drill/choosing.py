@@ -30,8 +30,8 @@ FADES_IN = 0.65
 #: Practised within this many days, a card or skill is worth next to nothing: it is evening still.
 TODAY = 0.3
 #: How the worth of a card falls with its seconds (by a power, less where skills carry: there the
-#: slow asks teach the quick ones), and with being wrong.
-BY_SECONDS, BY_WRONG = 0.5, 1.2
+#: slow asks teach the quick ones), and with being wrong. A wrong answer is read, and teaches too.
+BY_SECONDS, BY_WRONG = 0.5, 0.6
 CARRY_POWER = 2.0
 #: How much more a new card is worth where skills carry over to it, by a power of what they give.
 NEW_CARRIED, NEW_POWER, NEW_MOST = 30.0, 4.0, 3.0
@@ -40,13 +40,13 @@ NEW_CARRIED, NEW_POWER, NEW_MOST = 30.0, 4.0, 3.0
 NEW_LEAST, NEW_SHARE = 0.2, 0.75
 #: How many cards one ask may be ahead of another in a session's new ones. A quick ask is worth more
 #: per second, and without turns would be all that a beginner meets.
-TURNS_AHEAD = 1
+TURNS_AHEAD = 3
 #: So many parts of a path say which step of it a card belongs to: mode, box, kind, group of degrees.
 STEP = 4
 #: A card that was missed is planned as if it held no more days than this.
 MISSED_HOLDS = 1.5
 #: The share of a skill's worth that a wrong answer brings.
-WRONG_BRINGS = 0.2
+WRONG_BRINGS = 0.5
 #: What keys other than the player's own, and cards outside the focus, are worth.
 OTHER_KEYS, OUT_OF_FOCUS = 0.5, 0.05
 
