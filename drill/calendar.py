@@ -7,7 +7,7 @@ the player's zone. Identifiers are the jam's: a file brought in again changes th
 
 from __future__ import annotations
 
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
 from typing import Final
 from zoneinfo import ZoneInfo
 
@@ -34,7 +34,8 @@ def calendar(night: Night, preferences: Preferences, address: str, now: datetime
     drill = _drill(night, preferences, address, now)
     if drill is not None:
         found.add_component(drill)
-    found.add_missing_timezones()
+    years = (date(now.year - 1, 1, 1), date(night.local.year + 1, 12, 31))
+    found.add_missing_timezones(first_date=min(years), last_date=max(years))
     return bytes(found.to_ical())
 
 
@@ -44,7 +45,11 @@ def _jam(night: Night, address: str, now: datetime) -> Event:
     event.add("dtend", night.local + LASTS)
     if night.jam.place:
         event.add("location", night.jam.place)
-    tunes = [f"{number}. {each.title}, {each.key}" for number, each in enumerate(night.entries, start=1)]
+    tunes = [
+        f"{number}. {each.title}, {each.key}{'' if each.key == each.own_key else f' (stands in {each.own_key})'}, "
+        f"{each.tempo} bpm"
+        for number, each in enumerate(night.entries, start=1)
+    ]
     event.add("description", "\n".join([*tunes, address]))
     return event
 

@@ -1,4 +1,5 @@
-"""Demo data: six weeks of a simulated guitarist of a house band, drilled by the real scheduler.
+"""Demo data: six weeks of a simulated guitarist of a house band, drilled by the real scheduler, and
+then the band's next jam (:mod:`drill.band`).
 
 Conventions. The band has horns, so the flat keys come up; two of the guitarist's keys are weak. Practice
 is uneven, with an absence in the middle. Whether an answer is right depends on the card's difficulty, on
@@ -20,7 +21,7 @@ from typing import Any, Final
 
 from cards.asks import Card, Given, Setting, answer, difficulty, question, read_card
 from cards.keys import Key
-from drill import answers, players, sessions
+from drill import answers, band, players, sessions
 from drill.memory import ANY_SECONDS, USUAL_SECONDS
 from drill.store import Store
 from drill.store.models import Question
@@ -80,7 +81,9 @@ def fill(store: Store, player_id: int, now: datetime, seed: int) -> int:
     players.change(store, player_id, SETTINGS)
     chance = random.Random(seed)
     learner = Learner(chance)
-    return sum(_play(store, player_id, learner, at, minutes) for at, minutes in _evenings(now, chance))
+    played = sum(_play(store, player_id, learner, at, minutes) for at, minutes in _evenings(now, chance))
+    band.bring(store, player_id, now, seed)
+    return played
 
 
 def _evenings(now: datetime, chance: random.Random) -> Iterator[tuple[datetime, int]]:

@@ -2,7 +2,7 @@
 
 Conventions. The key called that night transposes the tune; the tune itself stays. A jam's time is
 entered and shown in the player's zone and kept in UTC. A deleted jam is only out of sight and can
-be had back. Past jams stay.
+be had back. A jam is past when the player's day that it was on is over: it stays as it was.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from typing import Any, Final
 from zoneinfo import ZoneInfo
 
@@ -20,13 +20,15 @@ from cards.charts import Chart
 from cards.keys import Key
 from cards.regions import BOXES
 from drill import clock
-from drill.reading import HEX_ID
+from drill.reading import HEX_ID, on_one_line
 from drill.store import Store
 from drill.store.models import Jam, Player, SetListEntry, Tune
 from drill.store.setlists import jam_of, jams_of, set_list_of
 from drill.tunes import chart_of
 
 LONGEST_NAME: Final = 120
+FARTHEST: Final = timedelta(days=731)
+"""How far ahead a jam may be: what is farther is a slip in the year."""
 
 
 class NoJamError(LookupError):
@@ -39,6 +41,21 @@ class JamError(ValueError):
     def __init__(self, field: str, message: str) -> None:
         super().__init__(message)
         self.field = field
+
+
+class ClosedError(Exception):
+    """The jam is past or deleted, so that it is not changed; the message says what can be done."""
+
+
+class JamChangedError(Exception):
+    """A value was changed since it was read; ``field`` says which."""
+
+    def __init__(self, field: str) -> None:
+        super().__init__(f"the {_SAID.get(field, field)} was changed elsewhere since you read it")
+        self.field = field
+
+
+_SAID: Final = {"at": "date"}
 
 
 @dataclass(frozen=True)
@@ -96,37 +113,44 @@ def night_of(db: Session, player: Player, jam_id: str, now: datetime) -> Night:
 def make(store: Store, player_id: int, body: Mapping[str, object], now: datetime) -> str:
     """Make a jam of ``name``, ``at`` (local, like 2026-12-03T20:00), ``place`` and ``boxes``; return its id.
 
-    Raises JamError.
+    The sender may choose the ``id``, so that the same request sent twice makes one jam. Raises JamError.
     """
     with store.writing(player_id) as (db, player):
-        values = {"place": "", "boxes": [1], **_read(body, player.zone)}
+        values = {"place": "", "boxes": [1], **_read(body, player, now)}
         for field, says in (("name", "a jam needs a name, like Open jam"), ("at", "a jam needs a date and a time")):
             if field not in values:
                 raise JamError(field, says)
-        jam = Jam(id=_new_id(), player_id=player_id, made_at=now, deleted_at=None, **values)
-        db.add(jam)
-        return jam.id
+        return _made(db, player_id, body, values, now)[0].id
 
 
-def change(store: Store, player_id: int, jam_id: str, body: Mapping[str, object]) -> None:
-    """Change any of a jam's values. Raises NoJamError, JamError."""
+def change(store: Store, player_id: int, jam_id: str, body: Mapping[str, object], now: datetime) -> None:
+    """Change any of a jam's values. ``was`` in the body may hold what they were when they were read.
+
+    Raises NoJamError, ClosedError, JamError, JamChangedError.
+    """
+    was = body.get("was")
     with store.writing(player_id) as (db, player):
-        jam = _owned(db, player_id, jam_id)
-        for name, value in _read(body, player.zone).items():
+        jam = open_jam(db, player, jam_id, now)
+        values = _read(body, player, now)
+        if isinstance(was, Mapping):
+            before = _read({name: was[name] for name in values if name in was}, player, None)
+            for name, value in before.items():
+                if value != getattr(jam, name) != values[name]:
+                    raise JamChangedError(name)
+        for name, value in values.items():
             setattr(jam, name, value)
 
 
 def duplicate(store: Store, player_id: int, jam_id: str, body: Mapping[str, object], now: datetime) -> str:
-    """A jam with the same set list on another date; return its id. Raises NoJamError, JamError."""
+    """A jam with the same set list on another date; return its id. As with :func:`make`, the sender may
+    choose that. Raises NoJamError, JamError."""
     with store.writing(player_id) as (db, player):
         jam = _owned(db, player_id, jam_id)
-        values = {"name": jam.name, "place": jam.place, "boxes": list(jam.boxes), **_read(body, player.zone)}
+        values = {"name": jam.name, "place": jam.place, "boxes": list(jam.boxes), **_read(body, player, now)}
         if "at" not in values:
             raise JamError("at", "the copy needs a date and a time of its own")
-        copy = Jam(id=_new_id(), player_id=player_id, made_at=now, deleted_at=None, **values)
-        db.add(copy)
-        db.flush()
-        for entry, _ in set_list_of(db, jam.id):
+        copy, is_new = _made(db, player_id, body, values, now)
+        for entry, _ in set_list_of(db, jam.id) if is_new else ():
             kept = {"position": entry.position, "tune_id": entry.tune_id, "key": entry.key, "tempo": entry.tempo}
             db.add(SetListEntry(id=_new_id(), player_id=player_id, jam_id=copy.id, **kept))
         return copy.id
@@ -136,6 +160,34 @@ def delete(store: Store, player_id: int, jam_id: str, now: datetime | None) -> N
     """Put a jam out of sight; without ``now`` have it back. Raises NoJamError."""
     with store.writing(player_id) as (db, _):
         _owned(db, player_id, jam_id).deleted_at = now
+
+
+def open_jam(db: Session, player: Player, jam_id: str, now: datetime) -> Jam:
+    """A jam that may be changed. Raises NoJamError, ClosedError."""
+    jam = _owned(db, player.id, jam_id)
+    if jam.deleted_at is not None:
+        raise ClosedError("this jam is deleted: have it back first")
+    if _days(player, jam.at, now) < 0:
+        raise ClosedError("this jam is over and stays as it was: duplicate it to play it again")
+    return jam
+
+
+def _made(
+    db: Session, player_id: int, body: Mapping[str, object], values: Mapping[str, Any], now: datetime
+) -> tuple[Jam, bool]:
+    """A jam of these values under the id in the body or a new one, and whether it is new."""
+    wanted = body.get("id")
+    if wanted is not None and not (isinstance(wanted, str) and HEX_ID.match(wanted)):
+        raise JamError("id", "an id is 32 digits from 0 to f")
+    there = None if wanted is None else db.get(Jam, wanted)
+    if there is not None:
+        if there.player_id != player_id:
+            raise JamError("id", "that id is taken")
+        return there, False
+    jam = Jam(id=wanted or _new_id(), player_id=player_id, made_at=now, deleted_at=None, **values)
+    db.add(jam)
+    db.flush()
+    return jam, True
 
 
 def _owned(db: Session, player_id: int, jam_id: str) -> Jam:
@@ -150,10 +202,15 @@ def _new_id() -> str:
 
 
 def _night(db: Session, player: Player, jam: Jam, now: datetime) -> Night:
-    today, then = (clock.day_of(each, player.zone, player.day_start) for each in (now, jam.at))
     entries = tuple(_entry(entry, tune, player) for entry, tune in set_list_of(db, jam.id))
-    local = jam.at.astimezone(ZoneInfo(player.zone))
-    return Night(jam, entries, local, then < today, (then - today).days)
+    days = _days(player, jam.at, now)
+    return Night(jam, entries, jam.at.astimezone(ZoneInfo(player.zone)), days < 0, days)
+
+
+def _days(player: Player, then: datetime, now: datetime) -> int:
+    """Days of the player's from ``now`` to ``then``."""
+    first, last = (clock.day_of(each, player.zone, player.day_start) for each in (now, then))
+    return (last - first).days
 
 
 def _entry(entry: SetListEntry, tune: Tune, player: Player) -> Entry:
@@ -163,13 +220,15 @@ def _entry(entry: SetListEntry, tune: Tune, player: Player) -> Entry:
     return Entry(entry.id, tune.id, tune.title, played, own.key, tempo, entry.key, entry.tempo)
 
 
-def _read(body: Mapping[str, object], zone: str) -> dict[str, Any]:
-    """The values of a jam that a body holds. Raises JamError."""
+def _read(body: Mapping[str, object], player: Player, now: datetime | None) -> dict[str, Any]:
+    """The values of a jam that a body holds; a time has to be one to come at ``now``. Raises JamError."""
     values: dict[str, Any] = {}
     if "name" in body:
         values["name"] = _text("name", body["name"], "a jam needs a name, like Open jam")
     if "at" in body:
-        values["at"] = read_local(body["at"], zone)
+        values["at"] = read_local(body["at"], player.zone)
+        if now is not None:
+            _check_ahead(player, values["at"], now)
     if "place" in body:
         values["place"] = _text("place", body["place"], None)
     if "boxes" in body:
@@ -177,10 +236,19 @@ def _read(body: Mapping[str, object], zone: str) -> dict[str, Any]:
     return values
 
 
+def _check_ahead(player: Player, at: datetime, now: datetime) -> None:
+    if at > now + FARTHEST:
+        raise JamError("at", "that is more than two years ahead: is the year right?")
+    if _days(player, at, now) < 0:
+        raise JamError("at", "that day is over: a jam is today or on a day to come")
+
+
 def _text(field: str, value: object, needed: str | None) -> str:
-    text = " ".join(value.split()) if isinstance(value, str) and "\0" not in value else None
-    if text is None or (needed and not text):
+    if not isinstance(value, str):
         raise JamError(field, needed or f"the {field} is a text")
+    text = on_one_line(value)
+    if needed and not text:
+        raise JamError(field, needed)
     if len(text) > LONGEST_NAME:
         raise JamError(field, f"the {field} has at most {LONGEST_NAME} characters")
     return text

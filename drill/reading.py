@@ -9,6 +9,15 @@ HEX_ID: Final = re.compile(r"[0-9a-f]{32}\Z")
 """An id of 128 bits: a review's, made on the device, or a session's, made here."""
 
 
+def on_one_line(text: str) -> str:
+    """A text without line breaks and without characters that are not for printing.
+
+    >>> on_one_line("  Open\\n\\0jam ")
+    'Open jam'
+    """
+    return "".join(filter(str.isprintable, " ".join(text.split()))).strip()
+
+
 def finite(value: object) -> float | None:
     """A number as a float, None for what is none (true, NaN, an integer beyond every float …).
 

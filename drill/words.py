@@ -236,6 +236,17 @@ def say(message: Message) -> str:
     return _SENTENCES[message.key].format(**values)
 
 
+CALLS = {
+    5: "up a fourth",
+    7: "up a fifth",
+    2: "up a tone",
+    1: "up a half step",
+    -1: "down a half step",
+    -2: "down a tone",
+}
+"""How another key is called on a night, by semitones from a tune's own, the commonest first."""
+
+
 def say_when(local: datetime) -> str:
     """A date and time of the player's zone in words.
 

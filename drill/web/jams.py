@@ -2,18 +2,25 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from flask import Blueprint, Response, jsonify, make_response, render_template, request
 
+from cards.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS
 from drill import jams, players, setlist
 from drill.calendar import calendar
 from drill.jams import Entry, Night
 from drill.web.guard import ApiError, json_body
 from drill.web.service import service
-from drill.words import say_when
+from drill.words import CALLS, say_when
 
 blueprint = Blueprint("jams", __name__)
+
+KEYS_JSON: Final = {
+    keys[0].mode: [str(key) for key in sorted(keys, key=lambda key: (key.tonic.pitch_class, key.tonic.fifths))]
+    for keys in (MAJOR_KEYS, MINOR_KEYS, BLUES_KEYS)
+}
+"""Every key that can be called, by the mode of the tune."""
 
 
 @blueprint.get("/jams")
@@ -40,6 +47,13 @@ def not_kept(error: jams.JamError) -> Response:
     return make_response(jsonify(error=str(error), field=error.field), 422)
 
 
+@blueprint.errorhandler(jams.ClosedError)
+def closed(error: jams.ClosedError) -> Response:
+    """A jam that is not changed any more; how it stands comes with it."""
+    jam_id = (request.view_args or {})["jam_id"]
+    return make_response(jsonify(error=str(error), jam=_whole_json(jam_id)), 409)
+
+
 @blueprint.get("/api/jams")
 def listed() -> dict[str, Any]:
     """The player's jams by date, and the zone that their times are in."""
@@ -64,9 +78,12 @@ def look(jam_id: str) -> dict[str, Any]:
 
 @blueprint.put("/api/jams/<jam_id>")
 def change(jam_id: str) -> dict[str, Any]:
-    """Change any of a jam's values."""
+    """Change any of a jam's values; 409 with the newer ones if they are no longer what ``was`` says."""
     here = service()
-    jams.change(here.store, here.player_id, jam_id, json_body())
+    try:
+        jams.change(here.store, here.player_id, jam_id, json_body(), here.now())
+    except jams.JamChangedError as error:
+        raise ApiError(409, str(error), field=error.field, jam=_whole_json(jam_id)) from error
     return _whole_json(jam_id)
 
 
@@ -75,7 +92,7 @@ def arrange(jam_id: str) -> dict[str, Any]:
     """Put the set list in an order; 409 with the newer one if it was changed elsewhere."""
     body, here = json_body(), service()
     try:
-        setlist.arrange(here.store, here.player_id, jam_id, body.get("was"), body.get("entries"))
+        setlist.arrange(here.store, here.player_id, jam_id, body.get("was"), body.get("entries"), here.now())
     except setlist.OrderChangedError as error:
         raise ApiError(409, str(error), jam=_whole_json(jam_id)) from error
     return _whole_json(jam_id)
@@ -125,7 +142,8 @@ def _zone() -> str:
 def _whole_json(jam_id: str) -> dict[str, Any]:
     here = service()
     found = jams.night(here.store, here.player_id, jam_id, here.now())
-    return {**jam_json(found), "zone": _zone(), "entries": [_entry_json(each) for each in found.entries]}
+    entries = [_entry_json(each) for each in found.entries]
+    return {**jam_json(found), "zone": _zone(), "entries": entries, "keys": KEYS_JSON}
 
 
 def jam_json(night: Night) -> dict[str, Any]:
@@ -155,7 +173,8 @@ def _entry_json(entry: Entry) -> dict[str, Any]:
         "key": entry.called,
         "tempo": entry.set_tempo,
         "own_key": str(entry.own_key),
-        "minor": entry.own_key.is_minor,
+        "mode": entry.own_key.mode,
+        "calls": [{"key": str(entry.own_key.moved(steps)), "says": says} for steps, says in CALLS.items()],
         "plays_in": str(entry.key),
         "plays_at": entry.tempo,
         "capo": chart.capo,

@@ -15,6 +15,7 @@ from drill import demo
 from drill.archive import export
 from drill.cli import main
 from drill.demo import DemoError, fill, right_answer
+from drill.jams import nights
 from drill.keymap import View, key_map
 from drill.learning import rebuild
 from drill.store import Store
@@ -62,7 +63,19 @@ def test_the_log_is_one_that_could_have_been_played(store: Store, short: None) -
     assert key_map(store, 1, View(), EVENING) == live
 
 
-PAGES = ("/", "/session", "/keys", "/neck", "/settings", "/nowhere", "/session/1/closing")
+@pytest.mark.both_databases
+def test_the_bands_next_jam_is_some_days_ahead(store: Store, short: None) -> None:
+    fill(store, 1, EVENING, seed=1)
+    past, ahead = nights(store, 1, EVENING)
+    assert (past.past, past.days, ahead.past, ahead.days) == (True, -12, False, 9)
+    assert [str(each.key) for each in ahead.entries] == ["B♭ blues", "A", "F♯m", "E♭", "A♭"]
+    assert [each.called for each in ahead.entries] == [None, None, None, None, "A♭"]
+    assert [each.tempo for each in ahead.entries] == [66, 104, 76, 92, 112]
+    assert {each.tune_id for each in past.entries} < {each.tune_id for each in ahead.entries}
+    assert all(any(change.numeral for _, change in each.chart.changes) for each in ahead.entries)
+
+
+PAGES = ("/", "/session", "/keys", "/neck", "/settings", "/nowhere", "/session/1/closing", "/jams", "/tunes/new")
 
 
 def test_every_page_says_that_it_is_a_demo(store: Store, client: FlaskClient, short: None) -> None:
