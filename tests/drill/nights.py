@@ -1,0 +1,49 @@
+"""Nights of a house band, made up: tunes from ready-made forms, in the keys called."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from datetime import UTC, datetime
+
+from cards.charts import Chart, Options, read_chart
+from cards.charts.forms import form
+from cards.keys import Key
+from drill.jams import Entry, Night
+from drill.store.models import Jam
+
+AT = datetime(2026, 5, 9, 19, 0, tzinfo=UTC)
+
+
+def a_chart(text: str, key: str = "C") -> Chart:
+    """A chart as a player would write it."""
+    return read_chart(text, Options(key=Key.read(key)))
+
+
+def blues(key: str = "Bb") -> Chart:
+    """The twelve bars that everybody calls."""
+    return form("12-bar blues", Key.read(key))
+
+
+def vamp(key: str = "E") -> Chart:
+    """One and flat seven, for as long as the singer likes."""
+    return form("vamp 1 ♭7", Key.read(key))
+
+
+def a_night(*tunes: tuple[str, Chart, int], boxes: Sequence[int] = (1,), at: datetime = AT) -> Night:
+    """A jam with these tunes: title, chart, tempo."""
+    jam = Jam(id="a" * 32, player_id=1, name="Open jam", at=at, place="", boxes=list(boxes), made_at=at)
+    return Night(jam, tuple(_entries(tunes)))
+
+
+def _entries(tunes: Iterable[tuple[str, Chart, int]]) -> Iterable[Entry]:
+    for number, (title, chart, tempo) in enumerate(tunes):
+        yield Entry(f"{number:032x}", f"{number:032x}", title, chart, chart.key, tempo)
+
+
+def usual() -> Night:
+    """A slow blues, a vamp with a borrowed chord, and a cycle that goes fast."""
+    return a_night(
+        ("Slow blues", blues(), 60),
+        ("Two-chord vamp", vamp(), 96),
+        ("Fast cycle", form("cycle 1 5 6 4", Key.read("Eb")), 144),
+    )
