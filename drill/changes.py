@@ -17,7 +17,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
-from functools import cached_property
 
 from cards.asks import Card, Setting, for_chord
 from cards.charts import Chart
@@ -57,15 +56,12 @@ class Change:
 
 @dataclass(frozen=True)
 class Called:
-    """A change that can be measured, by its card; it may take ``allowed`` seconds."""
+    """A change that can be measured, by its card: a clean answer may take ``allowed`` seconds, those of the
+    change and those granted to the ask."""
 
     change: Change
     card: Card
-
-    @cached_property
-    def allowed(self) -> float:
-        """Seconds that a clean answer may take: those of the change, and those granted to the ask."""
-        return self.change.lasts + granted(self.card.id)
+    allowed: float
 
 
 def changes_of(night: Night, setting: Setting) -> tuple[Change, ...]:
@@ -86,7 +82,12 @@ def called(
 ) -> tuple[Called, ...]:
     """Those changes that can be measured, each with its card."""
     shown = ((change, change.shown_by(reviews, switched_off)) for change in changes)
-    return tuple(Called(change, card) for change, card in shown if card is not None)
+    return tuple(Called(change, card, change.lasts + granted(card.id)) for change, card in shown if card is not None)
+
+
+def cards_for(changes: Collection[Change]) -> tuple[Card, ...]:
+    """The cards of changes, each once, in the order of play."""
+    return tuple({card.id: card for change in changes for card in change.cards}.values())
 
 
 def _moves(chart: Chart) -> Iterator[tuple[Section, int, Numeral, float, bool]]:

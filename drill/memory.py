@@ -417,22 +417,6 @@ def parted(
     return told, moves
 
 
-def imagined(
-    rows: Mapping[str, Row],
-    features: Features,
-    now: datetime,
-    dice: tuple[float, float],
-    parameters: Parameters = START,
-) -> Outcome:
-    """What the next answer may be, by the model's own probabilities; ``dice`` are a uniform number, for
-    whether it is right, and a normal one, for its seconds."""
-    parts = _parts(rows, features, now, parameters)
-    right, _ = _right(parts, _share(rows, parameters), features, now, parameters)
-    mean, variance = _pace(parts, features, parameters)
-    seconds = math.exp(mean + dice[1] * math.sqrt(variance + _spread(rows, parameters)))
-    return Outcome(dice[0] < right, seconds, now)
-
-
 def _told(
     parts: list[_Part], rows: Mapping[str, Row], features: Features, now: datetime, allowed: float, by: Parameters
 ) -> tuple[Fluency, float, float]:

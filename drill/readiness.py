@@ -20,10 +20,17 @@ from datetime import datetime
 from statistics import fmean, variance
 from typing import Final
 
-from drill.changes import Called
+from sqlalchemy.orm import Session
+
+from cards.asks import Setting
+from drill.changes import Called, Change, called, cards_for, changes_of
+from drill.fits import parameters_of
+from drill.jams import Night
 from drill.keymap import interval
-from drill.memory import Fluency, Parameters, Row, parted
+from drill.memory import START, Fluency, Parameters, Row, parted, touched
 from drill.repertoire import features
+from drill.store.memory import answers_to, memory_rows_named
+from drill.store.models import Player
 
 #: How many changes are named as the shakiest.
 NAMED: Final = 3
@@ -99,6 +106,36 @@ class Outlook:
             times[what] += 1
         ranked = sorted(first, key=lambda what: first[what].p)
         return tuple((first[what], times[what]) for what in ranked[:named])
+
+
+@dataclass(frozen=True)
+class Known:
+    """What a player knows of a night's changes: how often each of their cards was answered, the memory
+    rows that these touch (there may be more), and what is switched off."""
+
+    changes: tuple[Change, ...]
+    reviews: Mapping[str, int]
+    rows: Mapping[str, Row]
+    switched_off: tuple[str, ...]
+    parameters: Parameters = START
+
+    def outlook(self, at: datetime) -> Outlook:
+        """What is to be expected of them at an instant if nothing more is drilled until then."""
+        return outlook(called(self.changes, self.reviews, self.switched_off), self.rows, at, self.parameters)
+
+
+def known_of(db: Session, player: Player, night: Night, setting: Setting) -> Known:
+    """What a player knows of a night, on a guitar as set."""
+    changes = changes_of(night, setting)
+    cards = cards_for(changes)
+    names = {name for card in cards for name in touched(features(card))}
+    return Known(
+        changes,
+        answers_to(db, player.id, [card.id for card in cards]),
+        memory_rows_named(db, player.id, names),
+        tuple(player.switched_off),
+        parameters_of(db, player),
+    )
 
 
 def outlook(
