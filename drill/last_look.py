@@ -1,7 +1,7 @@
 """The last look: five minutes before going on stage.
 
 Conventions. It holds the opening chord of every tune and the changes that are shakiest now, each card
-once, where it is shakiest, until the time is filled; nothing else. The shakiest come first, fifth by
+once, until the time is filled; nothing else. The shakiest come first, fifth by
 fifth of the probability that they are clean, and within a fifth the set list keeps its order. Every
 card is put in the time that it has in its tune, whatever the tempo of the session.
 """
@@ -19,7 +19,7 @@ from drill.readiness import Outlook, Told
 LAST_LOOK: Final = "last look"
 """The kind of session that it is."""
 
-MINUTES: Final = 5
+LAST_LOOK_MINUTES: Final = 5
 FIFTHS: Final = 5
 
 
@@ -46,15 +46,18 @@ def last_look(expected: Outlook, seconds: float, without: Collection[str] = ()) 
 
 
 def _ranked(expected: Outlook, without: Collection[str]) -> Iterator[tuple[int, Told, str]]:
-    """Each card once, with its place in the order of play: what opens a tune, then the shakiest first."""
-    places = [(place, told) for place, told in enumerate(expected.told) if told.called.card.id not in without]
-    opening: dict[int, tuple[int, Told]] = {}
-    for place, told in places:
-        if told.called.change.opens:
-            opening.setdefault(told.called.change.entry, (place, told))
-    put: set[str] = set()
-    shakiest = sorted(places, key=lambda each: (each[1].p, each[0]))
-    for place, told in (*opening.values(), *shakiest):
+    """Each card once, with its place in the order of play: what opens a tune, in the first box that the jam
+    names, then the shakiest first."""
+    put = set(without)
+    opened: set[int] = set()
+    for place, told in enumerate(expected.told):
+        change, card = told.called.change, told.called.card
+        if change.opens and change.entry not in opened:
+            opened.add(change.entry)
+            if card.id not in put:
+                put.add(card.id)
+                yield place, told, "why-opens"
+    for place, told in sorted(enumerate(expected.told), key=lambda each: each[1].p):
         if told.called.card.id not in put:
             put.add(told.called.card.id)
-            yield place, told, "why-opens" if (place, told) in opening.values() else "why-shaky"
+            yield place, told, "why-shaky"

@@ -2,8 +2,7 @@
 
 Conventions. A run goes from day to day: each session is planned as a real one would be, aimed at the
 jam; what comes of each card is drawn by chance; memory learns from it. A few runs with seeded dice say what is
-to be expected and how far it may come otherwise. Sessions are at the hour it is now, on the days on
-which the player means to practise, as long as they begin before the jam.
+to be expected and how far it may come otherwise.
 
 What practice changes is what is retained, of the card and of its skills, and how fast it comes; both have
 their law in :mod:`drill.memory`. What is believed of the player does not change by being practised: its
@@ -28,14 +27,12 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from drill import clock
 from drill.aim import Aim
 from drill.changes import Called, called
 from drill.forecast import Forecast, Pool, forecast
 from drill.memory import CARRY, Fluency, Outcome, Row, card_row, learn
 from drill.plan import READ_RIGHT, READ_WRONG, Candidate, Planned, plan
-from drill.preferences import DAYS
-from drill.readiness import Known, Outlook, Told, outlook, together
+from drill.readiness import READY, Known, Outlook, Told, outlook, together
 from drill.repertoire import allowed_at, features
 
 Floats = NDArray[np.float64]
@@ -43,8 +40,7 @@ Floats = NDArray[np.float64]
 #: How many runs tell what is to be expected, and how many sessions these may have together.
 RUNS: Final = 6
 SESSIONS: Final = 60
-#: The share that a band would call ready, and the minutes a day that a player can be asked for.
-READY: Final = 0.9
+#: The minutes a day that a player can be asked for.
 MINUTES: Final = (2, 3, 4, 5, 6, 8, 10, 12, 15, 20)
 
 
@@ -142,12 +138,6 @@ def _drilled(told: Told, left: float) -> Told:
     return Told(told.called, Fluency(was.p * right / was.right, sd, right, was.seconds), moves)
 
 
-def sessions_until(at: datetime, now: datetime, days: Sequence[str], zone: str, day_start: int) -> list[datetime]:
-    """When the player will practise from now on until ``at``, on the days meant for it."""
-    ahead = (now + timedelta(days=n) for n in range((at - now).days + 1))
-    return [each for each in ahead if each < at and DAYS[clock.day_of(each, zone, day_start).weekday()] in days]
-
-
 def runs(start: Start, sessions: Sequence[datetime], minutes: float, most: int = RUNS) -> list[Outlook]:
     """Some ways that practice may go; the same every time it is asked."""
     return [_after(start, sessions, minutes, number) for number in range(max(min(most, SESSIONS // len(sessions)), 1))]
@@ -162,11 +152,12 @@ def _after(start: Start, sessions: Sequence[datetime], minutes: float, number: i
 
 @dataclass(frozen=True)
 class Needed:
-    """The minutes a day that bring the expected share to :data:`READY`, None where none of
-    :data:`MINUTES` do; ``share`` is what they bring, or the most of them."""
+    """So many minutes a day bring the expected ``share``; ``enough`` if that is ready, else they are the most
+    that a player can be asked for."""
 
-    minutes: int | None
+    minutes: int
     share: float
+    enough: bool
 
 
 def minutes_needed(start: Start, sessions: Sequence[datetime]) -> Needed:
@@ -183,7 +174,7 @@ def fewest(share: Callable[[int], float]) -> Needed:
     """The fewest of the minutes whose share is enough, by halving.
 
     >>> fewest(lambda minutes: minutes / 10)
-    Needed(minutes=10, share=1.0)
+    Needed(minutes=10, share=1.0, enough=True)
     """
     low, high = 0, len(MINUTES)
     shares: dict[int, float] = {}
@@ -194,6 +185,6 @@ def fewest(share: Callable[[int], float]) -> Needed:
             high = middle
         else:
             low = middle + 1
-    if low == len(MINUTES):
-        return Needed(None, shares[low - 1])
-    return Needed(MINUTES[low], shares[low])
+    enough = low < len(MINUTES)
+    found = low if enough else low - 1
+    return Needed(MINUTES[found], shares[found], enough)

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from statistics import fmean, variance
@@ -34,6 +34,8 @@ from drill.store.models import Player
 
 #: How many changes are named as the shakiest.
 NAMED: Final = 3
+#: The share that a band would call ready.
+READY: Final = 0.9
 
 
 @dataclass(frozen=True)
@@ -150,9 +152,9 @@ def outlook(
     return Outlook(tuple(Told(each, *known[each.card.id, each.allowed]) for each in changes))
 
 
-def together(outlooks: Sequence[Outlook], part: Callable[[Outlook], Outlook] = lambda whole: whole) -> Share | None:
-    """The share of a night that can go several ways, each as likely; ``part`` picks a tune of it."""
-    shares = [share for each in outlooks if (share := part(each).share)]
+def together(ways: Sequence[Outlook]) -> Share | None:
+    """The share of a night that can go several ways, each as likely; None where there is nothing to measure."""
+    shares = [share for way in ways if (share := way.share)]
     if not shares:
         return None
     means = [share.mean for share in shares]

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Iterable, Sequence
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 
-from cards.charts import Chart, Options, read_chart
+from cards.charts import Chart, Options, plain, read_chart
 from cards.charts.forms import form
 from cards.keys import Key
 from drill.jams import Entry, Night
-from drill.store.models import Jam
+from drill.store import Store
+from drill.store.models import Jam, SetListEntry, Tune
 
 AT = datetime(2026, 5, 9, 19, 0, tzinfo=UTC)
 
@@ -47,3 +49,23 @@ def usual() -> Night:
         ("Two-chord vamp", vamp(), 96),
         ("Fast cycle", form("cycle 1 5 6 4", Key.read("Eb")), 144),
     )
+
+
+def put_jam(store: Store, *tunes: tuple[str, Chart, int], at: datetime = AT, boxes: Sequence[int] = (1,)) -> str:
+    """Keep a jam with these tunes; return its id."""
+    made = at - timedelta(days=40)
+    with store.writing(1) as (db, _):
+        jam = Jam(id=secrets.token_hex(16), player_id=1, name="Open jam", at=at, place="", boxes=list(boxes), made_at=made)
+        db.add(jam)
+        for position, (title, chart, tempo) in enumerate(tunes):
+            tune = Tune(
+                id=secrets.token_hex(16), player_id=1, title=title, chart=plain(chart), made_at=made, changed_at=made
+            )
+            db.add(tune)
+            db.flush()
+            db.add(
+                SetListEntry(
+                    id=secrets.token_hex(16), player_id=1, jam_id=jam.id, position=position, tune_id=tune.id, tempo=tempo
+                )
+            )
+        return jam.id
