@@ -91,7 +91,7 @@ def ahead(store: Store, player_id: int, jam_id: str, now: datetime) -> Ahead:
         player = db.get_one(Player, player_id)
         found = _prospect(db, player, jam_id, now)
         sessions, minutes = sessions_left(db, player, found.night.jam.at, now), player.minutes
-        start = _start(db, player, found)
+        start = start_of(db, player, found)
     if not sessions or found.undrilled.share is None:
         return Ahead(found.night, len(sessions), minutes, (), None)
     return Ahead(found.night, len(sessions), minutes, runs(start, sessions, minutes), minutes_needed(start, sessions))
@@ -118,7 +118,8 @@ def _prospect(db: Session, player: Player, jam_id: str, now: datetime) -> Prospe
     return Prospect(night, known, known.outlook(max(night.jam.at, now)))
 
 
-def _start(db: Session, player: Player, found: Prospect) -> Start:
+def start_of(db: Session, player: Player, found: Prospect) -> Start:
+    """Where practice for a night begins."""
     from drill.projection import Start
 
     aim = aim_of(found.known.changes, found.undrilled)

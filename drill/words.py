@@ -138,7 +138,7 @@ _SENTENCES = {
     "ready-no-tunes": "No tune is on the set list yet: readiness shows here once there is one.",
     "ready-over": "This jam is over: readiness is told of jams to come.",
     "ready-no-room": "None of its chords has room on your guitar in the chosen box.",
-    "ready-left-out": "No room on your guitar, so not counted: {places}.",
+    "ready-left-out": "No room on your guitar, so not counted: {changes}.",
     "ready-now": "If nothing more is drilled: {percent} of 100 changes clean on the night ({low} to {high}).",
     "ready-then": (
         "With {minutes} minutes on each of the {days} days left: {percent} of 100 clean ({low} to {high})."

@@ -82,7 +82,7 @@ def _words(found: Prospect, share: Share | None, over: bool) -> list[str]:
         return [say(message("ready-over"))]
     said = message("ready-now", **percents(share)) if share else message("ready-no-room")
     left_out = ", ".join(_place(found, each) for each in found.left_out)
-    return [say(said), *([say(message("ready-left-out", places=left_out))] if share and left_out else [])]
+    return [say(said), *([say(message("ready-left-out", changes=left_out))] if share and left_out else [])]
 
 
 def _ahead_words(found: Ahead, share: Share | None) -> list[str]:
