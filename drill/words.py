@@ -149,8 +149,7 @@ _SENTENCES = {
     "ready-near": "The date is too near for 90 of 100: {minutes} minutes a day would bring about {percent}.",
     "ready-enough": "That is enough for 90 of 100.",
     "ready-line": "Ready for {percent} of 100 changes ({low} to {high}).",
-    "ready-tune": "{percent} of 100 clean ({low} to {high})",
-    "ready-place": "{numeral} ({chord}) in {where}",
+    "ready-tune": "{percent} of 100 clean ({low} to {high}).",
     "course-none": "Nothing is answered yet: weeks show here once there are some.",
     "course-whole": "{clean} of the {cards} cards met so far would be clean now.",
     "course-away": "{count} days away: we start with what fades first.",
@@ -273,18 +272,23 @@ _SECTIONS = frozenset(
 )  # fmt: skip
 
 
-def say_place(section: str, bar: int, title: str, box: int | None = None, times: int = 1) -> str:
-    """Where a chord stands; ``box`` where there are several, ``times`` it comes so.
+def say_place(
+    numeral: Numeral, key: Key, section: str, bar: int, title: str, box: int | None = None, times: int = 1
+) -> str:
+    """A chord where it stands; ``box`` where there are several, ``times`` it comes so.
 
-    >>> say_place("Bridge", 3, "Slow vamp"), say_place("", 5, "Slow blues", 2, 3)
-    ('bar 3 of the bridge of Slow vamp', 'bar 5 of Slow blues, box 2 (3 times)')
+    >>> from cards.numerals import own_numeral
+    >>> key = Key.read("E")
+    >>> say_place(own_numeral(key, 4), key, "Bridge", 3, "Slow vamp", box=2, times=3)
+    'IV (A) in bar 3 of the bridge of Slow vamp, box 2 (3 times)'
     """
     if section.lower() in _SECTIONS:
         section = f"the {section.lower()} of "
     elif section:
         section = f"{section} of " if section[0].isupper() and " " in section else f"section {section} of "
     in_box = "" if box is None else f", box {box}"
-    return f"bar {bar} of {section}{title}{in_box}{'' if times == 1 else f' ({times} times)'}"
+    chord = f"{numeral} ({numeral.chord(key)})"
+    return f"{chord} in bar {bar} of {section}{title}{in_box}{'' if times == 1 else f' ({times} times)'}"
 
 
 def label(key: str) -> str:

@@ -122,5 +122,4 @@ def _told_json(found: Prospect, told: Told, times: int) -> dict[str, Any]:
 def _place(found: Prospect, change: Change, times: int = 1) -> str:
     """A change in words: ``♭VII (D) in bar 2 of the bridge of Slow vamp``."""
     box = change.box if len(set(found.night.jam.boxes)) > 1 else None
-    where = say_place(change.section, change.bar, change.title, box, times)
-    return say(message("ready-place", numeral=change.numeral, chord=change.numeral.chord(change.key), where=where))
+    return say_place(change.numeral, change.key, change.section, change.bar, change.title, box, times)

@@ -55,7 +55,8 @@ def put_jam(store: Store, *tunes: tuple[str, Chart, int], at: datetime = AT, box
     """Keep a jam with these tunes; return its id."""
     made = at - timedelta(days=40)
     with store.writing(1) as (db, _):
-        jam = Jam(id=secrets.token_hex(16), player_id=1, name="Open jam", at=at, place="", boxes=list(boxes), made_at=made)
+        night = {"name": "Open jam", "at": at, "place": "", "boxes": list(boxes), "made_at": made}
+        jam = Jam(id=secrets.token_hex(16), player_id=1, **night)
         db.add(jam)
         for position, (title, chart, tempo) in enumerate(tunes):
             tune = Tune(
@@ -63,9 +64,6 @@ def put_jam(store: Store, *tunes: tuple[str, Chart, int], at: datetime = AT, box
             )
             db.add(tune)
             db.flush()
-            db.add(
-                SetListEntry(
-                    id=secrets.token_hex(16), player_id=1, jam_id=jam.id, position=position, tune_id=tune.id, tempo=tempo
-                )
-            )
+            entry = {"jam_id": jam.id, "position": position, "tune_id": tune.id, "tempo": tempo}
+            db.add(SetListEntry(id=secrets.token_hex(16), player_id=1, **entry))
         return jam.id

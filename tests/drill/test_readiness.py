@@ -46,8 +46,8 @@ def told(moves: list[dict[str, tuple[float, float]]], p: list[float]) -> Outlook
 
 
 def test_by_hand_what_is_common_does_not_average_out() -> None:
-    share = told([{"key:C": (0.1, 0.0), "card:1": (0.05, 0.0)}, {"key:C": (0.1, 0.0), "card:4": (0.0, 0.05)}], [0.8, 0.6])
-    expected = share.share
+    first, second = {"key:C": (0.1, 0.0), "card:1": (0.05, 0.0)}, {"key:C": (0.1, 0.0), "card:4": (0.0, 0.05)}
+    expected = told([first, second], [0.8, 0.6]).share
     assert expected is not None
     assert expected.mean == pytest.approx(0.7)
     assert expected.unsure == pytest.approx(math.sqrt(0.2**2 + 0.05**2 + 0.05**2) / 2)
@@ -147,7 +147,8 @@ def test_a_faster_tune_is_less_ready() -> None:
     slow, fast = (a_night(("A tune", a_chart("| C | F | C | G |"), tempo)) for tempo in (60, 180))
     rows = practised(slow, 100)
     shares = [outlook(changes(night), rows, AT, START).share for night in (slow, fast)]
-    assert shares[0] and shares[1] and shares[0].mean > shares[1].mean + 0.1
+    means = [share.mean for share in shares if share]
+    assert means[0] > means[1] + 0.1
 
 
 def test_what_comes_twice_counts_twice_and_is_named_once() -> None:
@@ -159,7 +160,8 @@ def test_what_comes_twice_counts_twice_and_is_named_once() -> None:
             rows.update(learn(rows, features(each.card), Outcome(right, 2.0, BEFORE + timedelta(hours=n))))
     whole = outlook(changes(night), rows, AT, START)
     by_card = {each.called.card.id: each.p for each in whole.told}
-    assert whole.share and whole.share.changes == 6
+    assert whole.share is not None
+    assert whole.share.changes == 6
     c, f, flat = (by_card[f"hands-on:C:{slug}:box1"] for slug in ("1", "4", "b7_major"))
     assert whole.share.mean == pytest.approx((3 * c + 2 * f + flat) / 6)
     (first, times), *rest = whole.shakiest()

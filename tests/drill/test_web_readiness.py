@@ -7,11 +7,13 @@ from datetime import timedelta
 import pytest
 from flask.testing import FlaskClient
 
+from cards.keys import Key
+from cards.numerals import own_numeral
 from drill.store import Store
 from drill.words import say_place
 from tests.conftest import EVENING, Clock
 from tests.drill.logs import lines, write
-from tests.drill.nights import a_chart, blues, put_jam, vamp
+from tests.drill.nights import a_chart, blues, put_jam
 
 IN_A_WEEK = EVENING + timedelta(days=7)
 TUNES = (
@@ -74,9 +76,8 @@ def test_practice_ahead_is_told_with_the_minutes_that_it_takes(store: Store, cli
     night = reply.json["night"]
     assert night["percent"] > now["percent"]
     said, needed = reply.json["words"]
-    assert said == (
-        f"With 5 minutes on each of the 8 days left: {night['percent']} of 100 clean ({night['low']} to {night['high']})."
-    )
+    clean = f"{night['percent']} of 100 clean ({night['low']} to {night['high']})."
+    assert said == f"With 5 minutes on each of the 8 days left: {clean}"
     assert "90 of 100" in needed
     assert [tune["changes"] for tune in reply.json["tunes"]] == [7, 4]
     assert client.get(f"/api/jams/{jam}/readiness/ahead").json == reply.json
@@ -150,7 +151,10 @@ def test_a_jam_after_midnight_belongs_to_the_evening(store: Store, client: Flask
     assert client.get("/api/player").json["jam"]["days"] == 0
 
 
-def test_sections_are_said_as_players_do() -> None:
-    assert say_place("Chorus", 1, "Slow vamp") == "bar 1 of the chorus of Slow vamp"
-    assert say_place("Verse 2", 4, "Slow vamp") == "bar 4 of Verse 2 of Slow vamp"
-    assert say_place("A", 4, "Slow vamp", 2, 3) == "bar 4 of section A of Slow vamp, box 2 (3 times)"
+@pytest.mark.parametrize(
+    ("section", "said"),
+    [("Chorus", "the chorus of "), ("Verse 2", "Verse 2 of "), ("A", "section A of "), ("", "")],
+)
+def test_sections_are_said_as_players_do(section: str, said: str) -> None:
+    key = Key.read("E")
+    assert say_place(own_numeral(key, 4), key, section, 2, "Slow vamp") == f"IV (A) in bar 2 of {said}Slow vamp"
