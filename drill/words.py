@@ -273,9 +273,10 @@ _SECTIONS = frozenset(
 
 
 def say_place(
-    numeral: Numeral, key: Key, section: str, bar: int, title: str, box: int | None = None, times: int = 1
+    numeral: Numeral, key: Key, section: str, bar: int, title: str = "", box: int | None = None, times: int = 1
 ) -> str:
-    """A chord where it stands; ``box`` where there are several, ``times`` it comes so.
+    """A chord where it stands; ``title`` where there are several tunes, ``box`` where there are several, ``times``
+    it comes so.
 
     >>> from cards.numerals import own_numeral
     >>> key = Key.read("E")
@@ -283,12 +284,13 @@ def say_place(
     'IV (A) in bar 3 of the bridge of Slow vamp, box 2 (3 times)'
     """
     if section.lower() in _SECTIONS:
-        section = f"the {section.lower()} of "
-    elif section:
-        section = f"{section} of " if section[0].isupper() and " " in section else f"section {section} of "
+        section = f"the {section.lower()}"
+    elif section and " " not in section:
+        section = f"section {section}"
     in_box = "" if box is None else f", box {box}"
     chord = f"{numeral} ({numeral.chord(key)})"
-    return f"{chord} in bar {bar} of {section}{title}{in_box}{'' if times == 1 else f' ({times} times)'}"
+    where = " of ".join(filter(None, (f"bar {bar}", section, title)))
+    return f"{chord} in {where}{in_box}{'' if times == 1 else f' ({times} times)'}"
 
 
 def label(key: str) -> str:

@@ -39,7 +39,7 @@ def undrilled(jam_id: str) -> dict[str, Any]:
         "words": _words(found, share, over),
         "line": say(message("ready-line", **percents(share))) if share else None,
         "night": _share_json(share),
-        "shakiest": [_told_json(found, told, times) for told, times in found.undrilled.shakiest()],
+        "shakiest": [_told_json(found, told, times, titled=True) for told, times in found.undrilled.shakiest()],
         "tunes": [
             {
                 "title": entry.title,
@@ -104,7 +104,7 @@ def _needed_words(share: Share, needed: Needed) -> str:
 def _part_json(found: Prospect, part: Outlook) -> dict[str, Any]:
     return {
         "share": _share_json(part.share),
-        "shakiest": [_told_json(found, told, times) for told, times in part.shakiest()],
+        "shakiest": [_told_json(found, told, times, titled=False) for told, times in part.shakiest()],
     }
 
 
@@ -114,12 +114,13 @@ def _share_json(share: Share | None) -> dict[str, Any] | None:
     return {**percents(share), "changes": share.changes, "words": say(message("ready-tune", **percents(share)))}
 
 
-def _told_json(found: Prospect, told: Told, times: int) -> dict[str, Any]:
+def _told_json(found: Prospect, told: Told, times: int, titled: bool) -> dict[str, Any]:
     card, change = told.called.card, told.called.change
-    return {"words": _place(found, change, times), "percent": round(100 * told.p), "card": card.id}
+    return {"words": _place(found, change, times, titled), "percent": round(100 * told.p), "card": card.id}
 
 
-def _place(found: Prospect, change: Change, times: int = 1) -> str:
+def _place(found: Prospect, change: Change, times: int = 1, titled: bool = True) -> str:
     """A change in words: ``♭VII (D) in bar 2 of the bridge of Slow vamp``."""
+    title = change.title if titled else ""
     box = change.box if len(set(found.night.jam.boxes)) > 1 else None
-    return say_place(change.numeral, change.key, change.section, change.bar, change.title, box, times)
+    return say_place(change.numeral, change.key, change.section, change.bar, title, box, times)

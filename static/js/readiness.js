@@ -14,11 +14,14 @@ function bar({ percent, low, high }) {
     <path class="lies" d="M${low} 4H${high}M${low} 1v6M${high} 1v6"/></svg>`, "share-bar");
 }
 
+const sentences = (words) => words.map((sentence) => el("p", {}, sentence));
+
 const shaky = (changes) => changes.length > 0 && el("ol", { class: "shaky" },
   changes.map((one) => el("li", {}, one.words, el("span", { class: "quiet" }, ` ${one.percent} of 100`))));
 
-const told = (label, share) => share && el("div", { class: "told" },
-  el("p", {}, el("span", { class: "quiet" }, `${label}: `), share.words), bar(share));
+/** A share in words with its bar, and who says what it is of. */
+const told = (share, words, label = null) => share && el("div", { class: "told" },
+  el("p", {}, label && el("span", { class: "quiet" }, `${label}: `), words), bar(share));
 
 /** A tune, and the place for what practice brings it. */
 function tune(one) {
@@ -26,7 +29,7 @@ function tune(one) {
   const changes = one.share ? `, ${count(one.share.changes, "change")}` : "";
   return { later, item: el("li", {},
     el("h3", {}, one.title, el("span", { class: "quiet" }, ` in ${one.key}, ${one.tempo} a minute${changes}`)),
-    one.share ? [told("Undrilled", one.share), later, shaky(one.shakiest)] : el("p", {}, "None of its chords has room on your guitar.")) };
+    one.share ? [told(one.share, one.share.words, "Undrilled"), later, shaky(one.shakiest)] : el("p", {}, "None of its chords has room on your guitar.")) };
 }
 
 /**
@@ -66,14 +69,14 @@ export async function showReadiness(section, jamId) {
 }
 
 function put(body, found, tunes, jamId) {
-  const words = found.words.map((sentence) => el("p", {}, sentence));
-  if (!found.night || found.over) return into(body, words);
+  if (!found.night || found.over) return into(body, sentences(found.words));
+  const [now, ...more] = found.words;
   const failed = el("div");
   const button = (name, kind, wanted) =>
     el("button", { type: "button", class: kind, onclick: ({ currentTarget }) => startFor({ jam: jamId, ...wanted }, currentTarget, failed) }, name);
-  return into(body, words,
+  return into(body, told(found.night, now),
     el("div", { class: "later" }, el("p", { class: "quiet", role: "status" }, "Playing your practice ahead, day by day …")),
-    told("Undrilled", found.night), el("div", { class: "later-bar" }),
+    sentences(more),
     el("div", { class: "row" }, button("Drill for it", "work", {}), button("Last look", "key", { kind: "last look" })),
     failed,
     el("h3", {}, "Shakiest on the night"), shaky(found.shakiest),
@@ -86,9 +89,9 @@ async function putAhead(body, tunes, path) {
   const later = body.querySelector(".later");
   try {
     const ahead = await ask("GET", `${path}/ahead`, undefined, PATIENCE);
-    into(later, ahead.words.map((sentence) => el("p", {}, sentence)));
-    into(body.querySelector(".later-bar"), told("Drilled", ahead.night));
-    tunes.forEach((one, number) => into(one.later, told("Drilled", ahead.tunes[number])));
+    const [then, ...more] = ahead.words;
+    into(later, ahead.night ? told(ahead.night, then) : sentences(ahead.words.slice(0, 1)), sentences(more));
+    tunes.forEach((one, number) => ahead.tunes[number] && into(one.later, told(ahead.tunes[number], ahead.tunes[number].words, "Drilled")));
     if (ahead.words.length) say(ahead.words.join(" "));
   } catch (error) {
     trouble(later, error.message, () => putAhead(body, tunes, path));

@@ -153,8 +153,9 @@ def test_a_jam_after_midnight_belongs_to_the_evening(store: Store, client: Flask
 
 @pytest.mark.parametrize(
     ("section", "said"),
-    [("Chorus", "the chorus of "), ("Verse 2", "Verse 2 of "), ("A", "section A of "), ("", "")],
+    [("Chorus", " of the chorus"), ("Verse 2", " of Verse 2"), ("A", " of section A"), ("", "")],
 )
 def test_sections_are_said_as_players_do(section: str, said: str) -> None:
     key = Key.read("E")
-    assert say_place(own_numeral(key, 4), key, section, 2, "Slow vamp") == f"IV (A) in bar 2 of {said}Slow vamp"
+    assert say_place(own_numeral(key, 4), key, section, 2, "Slow vamp") == f"IV (A) in bar 2{said} of Slow vamp"
+    assert say_place(own_numeral(key, 4), key, section, 2) == f"IV (A) in bar 2{said}"
