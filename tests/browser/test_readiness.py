@@ -76,6 +76,7 @@ def test_on_the_day_the_last_look_is_one_tap_away(new_drill: Drill, stage: Open)
     at.go("/")
     at.see("Open jam is today.")
     at.press("Last look")
+    at.press("Ready")  # The hands are warmed up first, as always.
     at.wait_for_question()
     session = new_drill.session()
     assert (session["kind"], session["jam"], session["minutes"]) == ("last look", jam, 5)
