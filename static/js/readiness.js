@@ -80,7 +80,7 @@ function put(body, found, tunes, jamId) {
     el("div", { class: "row" }, button("Drill for it", "work", {}), button("Last look", "key", { kind: "last look" })),
     failed,
     el("h3", {}, "Shakiest on the night"), shaky(found.shakiest),
-    el("ul", { class: "tunes" }, tunes.map(({ item }) => item)),
+    el("ul", { class: "ready-tunes" }, tunes.map(({ item }) => item)),
     el("p", { class: "quiet" }, "Of 100 changes so many would be clean; nine times of ten the truth lies between the two figures. A change is a chord other than the one before, at the tune’s tempo, in the boxes of this jam; of two ways to ask for it the one that you answered more often counts."));
 }
 
