@@ -29,7 +29,7 @@ from drill.store.setlists import jams_of, set_list_of
 SOON: Final = timedelta(days=28)
 #: How many times as much as another card one counts that the night needs as often as most; the least and
 #: the most of what it may need compared with that; and the part that a chord's other card counts for.
-TIMES: Final = 4.0
+TIMES: Final = 2.0
 LEAST, MOST = 0.25, 4.0
 OTHER_CARD: Final = 0.25
 
