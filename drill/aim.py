@@ -64,10 +64,10 @@ def next_jam(db: Session, player_id: int, now: datetime) -> Jam | None:
 
 def night_ahead(db: Session, player: Player, jam_id: str, now: datetime) -> Night:
     """The night of a jam that a session is to be aimed at. Raises NoJamError, AimError."""
-    night = night_of(db, player, jam_id)
+    night = night_of(db, player, jam_id, now)
     if night.jam.deleted_at is not None:
         raise AimError("that jam is deleted: have it back first")
-    if night.jam.at < now:
+    if night.past:
         raise AimError("that jam is over: aim at one to come")
     if not night.entries:
         raise AimError("its set list is empty: put a tune on it first")

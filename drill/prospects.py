@@ -57,23 +57,11 @@ class Ahead:
     needed: Needed | None
 
 
-@dataclass(frozen=True)
-class Coming:
-    """The next jam that sessions are aimed at: in how many of the player's days it is, 0 for today."""
-
-    id: str
-    name: str
-    days: int
-
-
-def coming(store: Store, player_id: int, now: datetime) -> Coming | None:
+def coming(store: Store, player_id: int, now: datetime) -> Night | None:
     """The jam to get ready for, if one is near."""
     with store.reading() as db:
-        player, jam = db.get_one(Player, player_id), next_jam(db, player_id, now)
-        if jam is None:
-            return None
-        today, day = (clock.day_of(each, player.zone, player.day_start) for each in (now, jam.at))
-        return Coming(jam.id, jam.name, (day - today).days)
+        jam = next_jam(db, player_id, now)
+        return None if jam is None else night_of(db, db.get_one(Player, player_id), jam.id, now)
 
 
 def prospect(store: Store, player_id: int, jam_id: str, now: datetime) -> Prospect:
@@ -113,7 +101,7 @@ def sessions_left(db: Session, player: Player, at: datetime, now: datetime) -> l
 
 
 def _prospect(db: Session, player: Player, jam_id: str, now: datetime) -> Prospect:
-    night = night_of(db, player, jam_id)
+    night = night_of(db, player, jam_id, now)
     known = known_of(db, player, night, read_setting(player))
     return Prospect(night, known, known.outlook(max(night.jam.at, now)))
 

@@ -125,7 +125,7 @@ def start(
         session.focus, session.kind = list(focus) or None, kind
         ahead = None if focus else _jam(db, player, jam, now)
         session.jam_id = ahead.id if ahead else None
-        session.horizon_days = (ahead.at - now if ahead else horizon) / timedelta(days=1)
+        session.horizon_days = (max(ahead.at, now) - now if ahead else horizon) / timedelta(days=1)
         db.add(session)
         db.flush()
         questions = add_questions(db, player, session, session.minutes, now, first=0)
@@ -285,23 +285,23 @@ def _turned(cards: Sequence[Planned], behind: tuple[str, str] | None) -> Sequenc
 
 def aim_of_session(db: Session, player: Player, session: DrillSession, now: datetime) -> Aim:
     """What a session is aimed at; nothing if its jam was deleted or its set list emptied meanwhile."""
-    night = _night(db, player, session)
+    night = _night(db, player, session, now)
     if night is None or night.jam.deleted_at is not None:
         return NO_AIM
     known = known_of(db, player, night, setting_of(session))
     return aim_of(known.changes, known.outlook(max(night.jam.at, now)))
 
 
-def _night(db: Session, player: Player, session: DrillSession) -> Night | None:
+def _night(db: Session, player: Player, session: DrillSession, now: datetime) -> Night | None:
     try:
-        return night_of(db, player, session.jam_id) if session.jam_id else None
+        return night_of(db, player, session.jam_id, now) if session.jam_id else None
     except NoJamError:
         return None
 
 
 def _outlook(db: Session, player: Player, session: DrillSession, now: datetime) -> Outlook:
     """What is to be expected of the changes of a session's jam right now."""
-    night = _night(db, player, session)
+    night = _night(db, player, session, now)
     return known_of(db, player, night, setting_of(session)).outlook(now) if night else Outlook(())
 
 

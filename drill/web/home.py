@@ -8,7 +8,8 @@ from flask import Blueprint, Response, current_app, render_template
 
 from cards.messages import message
 from drill import players
-from drill.prospects import Coming, coming
+from drill.jams import Night
+from drill.prospects import coming
 from drill.repertoire import group_sizes
 from drill.web.service import service
 from drill.web.sessions import summary_json
@@ -48,6 +49,7 @@ def player() -> dict[str, Any]:
     }
 
 
-def _jam_json(jam: Coming) -> dict[str, Any]:
-    key = f"jam-{jam.days}" if jam.days < 2 else "jam-more"
-    return {"id": jam.id, "days": jam.days, "words": say(message(key, name=jam.name, days=jam.days))}
+def _jam_json(night: Night) -> dict[str, Any]:
+    key = f"jam-{night.days}" if night.days < 2 else "jam-more"
+    words = say(message(key, name=night.jam.name, days=night.days))
+    return {"id": night.jam.id, "days": night.days, "words": words}

@@ -30,10 +30,8 @@ def no_jam(error: NoJamError) -> Response:
 def undrilled(jam_id: str) -> dict[str, Any]:
     """A jam's readiness if nothing more is drilled: the night, tune by tune, the shakiest changes."""
     here = service()
-    now = here.now()
-    found = prospect(here.store, here.player_id, jam_id, now)
-    share = found.undrilled.share
-    over = found.night.jam.at < now
+    found = prospect(here.store, here.player_id, jam_id, here.now())
+    share, over = found.undrilled.share, found.night.past
     return {
         "over": over,
         "words": _words(found, share, over),

@@ -48,11 +48,11 @@ def night_of(keys: Sequence[str]) -> Night:
     at = EPOCH + timedelta(days=WARM_UP + DAYS)
     charts = [form(name, Key.from_slug(slug)) for (name, _), slug in zip(TUNES, keys, strict=True)]
     entries = (
-        Entry(str(n), str(n), chart.title or "", chart, chart.key, tempo)
+        Entry(str(n), str(n), chart.title or "", chart, chart.key, tempo, None, None)
         for n, (chart, (_, tempo)) in enumerate(zip(charts, TUNES, strict=True))
     )
     jam = Jam(id="a" * 32, player_id=1, name="Open jam", at=at, place="", boxes=[1], made_at=EPOCH)
-    return Night(jam, tuple(entries))
+    return Night(jam, tuple(entries), at, past=False, days=DAYS)
 
 
 class Aimed(ThisPlanner):

@@ -34,12 +34,12 @@ def vamp(key: str = "E") -> Chart:
 def a_night(*tunes: tuple[str, Chart, int], boxes: Sequence[int] = (1,), at: datetime = AT) -> Night:
     """A jam with these tunes: title, chart, tempo."""
     jam = Jam(id="a" * 32, player_id=1, name="Open jam", at=at, place="", boxes=list(boxes), made_at=at)
-    return Night(jam, tuple(_entries(tunes)))
+    return Night(jam, tuple(_entries(tunes)), at, past=False, days=0)
 
 
 def _entries(tunes: Iterable[tuple[str, Chart, int]]) -> Iterable[Entry]:
     for number, (title, chart, tempo) in enumerate(tunes):
-        yield Entry(f"{number:032x}", f"{number:032x}", title, chart, chart.key, tempo)
+        yield Entry(f"{number:032x}", f"{number:032x}", title, chart, chart.key, tempo, None, None)
 
 
 def usual() -> Night:
