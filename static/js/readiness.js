@@ -50,22 +50,30 @@ export async function startFor(wanted, button, place) {
   return undefined;
 }
 
-/** Fills a section of the jam's page; its heading has the id that the section is labelled by. */
+const latest = new WeakMap(); // of each section the telling that was begun last
+
+/** Fills a section of the jam's page, or fills it anew; its heading has the id that the section is labelled by. */
 export async function showReadiness(section, jamId) {
   const path = `jams/${encodeURIComponent(jamId)}/readiness`;
-  const heading = el("h2", { id: section.getAttribute("aria-labelledby") }, "Readiness");
-  const body = el("div", { class: "readiness" }, el("p", { class: "quiet" }, "One moment"));
+  const mine = {};
+  const stale = () => latest.get(section) !== mine;
+  latest.set(section, mine);
   section.setAttribute("aria-busy", "true");
-  into(section, heading, body);
+  if (!section.childElementCount) {
+    into(section, el("h2", { id: section.getAttribute("aria-labelledby") }, "Readiness"), el("div", { class: "readiness" }, el("p", { class: "quiet" }, "One moment")));
+  }
+  const body = section.querySelector(".readiness");
   try {
     const found = await ask("GET", path);
+    if (stale()) return;
     const tunes = found.tunes.map(tune);
     put(body, found, tunes, jamId);
-    if (found.night && !found.over) await putAhead(body, tunes, path);
+    if (found.night && !found.over) await putAhead(body, tunes, path, stale);
   } catch (error) {
+    if (stale()) return;
     trouble(body, error.message, () => showReadiness(section, jamId));
   }
-  section.removeAttribute("aria-busy");
+  if (!stale()) section.removeAttribute("aria-busy");
 }
 
 function put(body, found, tunes, jamId) {
@@ -85,15 +93,16 @@ function put(body, found, tunes, jamId) {
 }
 
 /** What practice until then brings, put where its place is kept; what was pressed meanwhile stays. */
-async function putAhead(body, tunes, path) {
+async function putAhead(body, tunes, path, stale) {
   const later = body.querySelector(".later");
   try {
     const ahead = await ask("GET", `${path}/ahead`, undefined, PATIENCE);
+    if (stale()) return;
     const [then, ...more] = ahead.words;
     into(later, ahead.night ? told(ahead.night, then) : sentences(ahead.words.slice(0, 1)), sentences(more));
     tunes.forEach((one, number) => ahead.tunes[number] && into(one.later, told(ahead.tunes[number], ahead.tunes[number].words, "Drilled")));
     if (ahead.words.length) say(ahead.words.join(" "));
   } catch (error) {
-    trouble(later, error.message, () => putAhead(body, tunes, path));
+    if (!stale()) trouble(later, error.message, () => putAhead(body, tunes, path, stale));
   }
 }

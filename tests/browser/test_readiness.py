@@ -83,3 +83,45 @@ def test_on_the_day_the_last_look_is_one_tap_away(new_drill: Drill, stage: Open)
     assert {each["prompt"]["key"] for each in session["questions"]} == {"B♭ blues", "E"}
     at.play(right=True)
     assert at.outcome() in ("clean", "late")
+
+
+@pytest.mark.parametrize(("screen", "dark"), [(PHONE, False), (DESKTOP, True)], ids=["phone", "desktop"])
+def test_the_jams_page_tells_both_ways_and_names_the_shakiest(
+    new_drill: Drill, stage: Open, screen: object, dark: bool
+) -> None:
+    jam = a_jam(new_drill, datetime.now(UTC) + timedelta(days=5))
+    at = stage(new_drill, screen=screen, dark=dark)
+    at.go(f"/jams/{jam}")
+    at.see("If nothing more is drilled:")
+    at.see("With 5 minutes on each of the")
+    at.see("90 of 100")
+    section = at.page.get_by_role("region", name="Readiness")
+    assert section.get_attribute("aria-busy") is None
+    assert section.locator("ol").first.locator("li").count() == 3
+    assert "♭VII (D) in bar 2 of the bridge" in section.inner_text()
+    assert [section.get_by_text(word, exact=True).count() for word in ("Undrilled:", "Drilled:")] == [2, 2]
+    assert at.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    at.press("Drill for it")
+    at.wait_for_question()
+    assert new_drill.session()["jam"] == jam
+
+
+def test_readiness_is_told_anew_when_the_set_list_changes(new_drill: Drill, stage: Open) -> None:
+    jam = a_jam(new_drill, datetime.now(UTC) + timedelta(days=5))
+    at = stage(new_drill, screen=DESKTOP)
+    at.go(f"/jams/{jam}")
+    section = at.page.get_by_role("region", name="Readiness")
+    section.get_by_role("heading", name="Slow blues").wait_for()
+    at.press("Take Slow blues off the list")
+    section.get_by_role("heading", name="Slow blues").wait_for(state="detached")
+    section.get_by_role("heading", name="Two-chord vamp").wait_for()
+
+
+def test_a_running_session_is_pointed_to(new_drill: Drill, stage: Open) -> None:
+    jam = a_jam(new_drill, datetime.now(UTC) + timedelta(days=5))
+    new_drill.api("POST", "sessions", {"minutes": 5, "tab": "away"})
+    at = stage(new_drill)
+    at.go(f"/jams/{jam}")
+    at.see("If nothing more is drilled:")
+    at.press("Last look")
+    at.see("A session is running already:")
