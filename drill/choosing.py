@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from drill.forecast import Forecast, Pool, forecast
 from drill.memory import CAP, Parameters, Row
-from drill.plan import READ_RIGHT, READ_WRONG, Candidate, Planned, goes_on
+from drill.plan import HORIZON, READ_RIGHT, READ_WRONG, Candidate, Planned, goes_on
 from drill.worth import Worth, worth
 
 Floats = NDArray[np.float64]
@@ -49,6 +49,8 @@ MISSED_HOLDS = 1.5
 WRONG_BRINGS = 0.5
 #: What keys other than the player's own, and cards outside the focus, are worth.
 OTHER_KEYS, OUT_OF_FOCUS = 0.5, 0.05
+#: The share of a session that the cards of a jam may take while there are others to keep or to learn.
+AIM_SHARE = 2.0 / 3.0
 
 
 class Choice:
@@ -63,6 +65,7 @@ class Choice:
         allowed: Callable[[str], float],
         seed: int,
         focus: Collection[str] | None,
+        aim: Mapping[str, float],
         horizon: timedelta,
         parameters: Parameters,
     ) -> None:
@@ -72,9 +75,14 @@ class Choice:
         view = self.view = forecast(self.pool, rows, now, limits, parameters)
         reading = READ_RIGHT + (READ_WRONG - READ_RIGHT) * (1.0 - view.right)
         self.seconds = np.minimum(view.seconds, CAP) + reading
-        table = worth(max(round(horizon / timedelta(days=1) * FADES_IN), 1), parameters.holding)
+        table = _table(HORIZON if aim else horizon, parameters)
         missed = np.array([c.last_outcome == "missed" for c in cards])
         self.own = _own_worth(self.pool, view, missed, table, parameters)
+        aims = np.array([aim.get(c.features.card_id, 0.0) for c in cards])
+        self.aimed = aims > 0.0
+        if aim:
+            by_then = _own_worth(self.pool, view, missed, _table(horizon, parameters), parameters)
+            self.own = np.where(self.aimed, by_then, self.own)
         self.by_skill = _skill_worth(self.pool, view, table, parameters)
         known = self.known = 1.0 - (1.0 - view.retained) * (1.0 - view.carried)
         self.due = view.seen & (view.days >= TODAY)
@@ -82,6 +90,7 @@ class Choice:
         mine = self.mine = np.array([not keys or c.key in keys for c in cards])
         counts = self.in_focus = np.array([focus is None or c.features.card_id in focus for c in cards])
         wanted = np.where(mine, 1.0, OTHER_KEYS) * np.where(counts, 1.0, OUT_OF_FOCUS)
+        wanted *= np.where(self.aimed, aims, 1.0)
         ties = 1.0 + 1e-6 * np.random.default_rng(seed).random(len(cards))
         by_seconds = BY_SECONDS * max(1.0 - view.carry, 0.0) ** CARRY_POWER
         self.weight = wanted * ties / (self.seconds**by_seconds * (1.0 + BY_WRONG * (1.0 - known)))
@@ -92,6 +101,7 @@ class Choice:
         steps = {step: n for n, step in enumerate(sorted({c.path[:STEP] for c in cards}))}
         self.step = np.array([steps[c.path[:STEP]] for c in cards])
         self.frontier = Frontier(cards, keys)
+        self.frontier.open |= self.aimed
         self.weak: dict[int, str] = {}
         """The skill for which a card was taken, where that weighed more than the card itself."""
 
@@ -99,11 +109,15 @@ class Choice:
         """The cards that fill the time, the worthiest first."""
         taken = np.zeros(len(self.cards), dtype=bool)
         for_new = seconds * self._share_of_new()
+        for_aim = seconds * AIM_SHARE
         of_kind = np.zeros(len(self.cards), dtype=int)
         turns = np.zeros(len(self.cards), dtype=int)
         while True:
             skills = self.brings * self.by_skill[self.pool.skills].sum(axis=1)
             may = self.frontier.open & ~taken
+            others = may & ~self.aimed
+            if for_aim <= 0.0 and others.any():
+                may = others
             if for_new <= 0.0 and (may & self.due).any():
                 may &= self.view.seen
             may = self._in_turn(may, turns)
@@ -121,6 +135,8 @@ class Choice:
             taken[best] = True
             of_kind[self.kind[best]] += 1
             seconds -= float(self.seconds[best])
+            if self.aimed[best]:
+                for_aim -= float(self.seconds[best])
             if not self.view.seen[best]:
                 for_new -= float(self.seconds[best])
                 turns[self.ask[best]] += 1
@@ -131,10 +147,12 @@ class Choice:
         """Those of the cards that may be taken: of the new ones only the asks that have a card on the
         first step of the path, and of these only the ones whose turn it is. While there is nothing
         to keep yet, only the first step itself: the one, four and five of every key. What is in focus
-        comes before what is not."""
+        comes before what is not; what a jam calls for comes before all that, in no order but its worth."""
         new = may & ~self.view.seen
         if not new.any():
             return may
+        if (new & self.aimed).any():
+            return np.asarray(may & (self.view.seen | self.aimed))
         if (new & self.in_focus).any():
             new &= self.in_focus
         first = new & (self.step == self.step[new].min())
@@ -173,6 +191,11 @@ class Choice:
         if days < 1:
             return "why-warm", ()
         return ("why-fading", (("days", str(days)),)) if days > 1 else ("why-fading-a-day", ())
+
+
+def _table(horizon: timedelta, by: Parameters) -> Worth:
+    """The worth of practice for what should be known by so long from now."""
+    return worth(max(round(horizon / timedelta(days=1) * FADES_IN), 1), by.holding)
 
 
 def _own_worth(pool: Pool, view: Forecast, missed: Bools, table: Worth, by: Parameters) -> Floats:

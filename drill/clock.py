@@ -25,6 +25,15 @@ def beats_seconds(beats: float, tempo: int) -> float:
     return 60 * beats / tempo
 
 
+def seconds_beats(seconds: float, tempo: int) -> float:
+    """How many beats so many seconds are, the inverse of :func:`beats_seconds`.
+
+    >>> seconds_beats(3.0, 80)
+    4.0
+    """
+    return seconds * tempo / 60
+
+
 def day_of(instant: datetime, zone: str, day_start: int) -> date:
     """The player's day that ``instant`` belongs to.
 

@@ -15,6 +15,7 @@ from itertools import islice
 from sqlalchemy.orm import Session
 
 from cards.asks import Setting, read_card
+from drill.aim import NO_AIM, Aim
 from drill.fits import parameters_of
 from drill.memory import SLOW, Outcome, Parameters, Row, touched
 from drill.plan import Candidate
@@ -38,9 +39,9 @@ from drill.store.models import LastAnswer, Player, Review
 from drill.store.sittings import all_players
 
 
-def candidates(db: Session, player: Player, setting: Setting) -> Iterator[Candidate]:
-    """The cards that a plan may choose from: those seen, with what came of them, and the frontier
-    of new ones."""
+def candidates(db: Session, player: Player, setting: Setting, aim: Aim = NO_AIM) -> Iterator[Candidate]:
+    """The cards that a plan may choose from: those seen, with what came of them, those that a jam calls
+    for, whether or not the path has opened them, and the frontier of new ones."""
     last = last_answers(db, player.id)
     for known in playable(last, setting, player.switched_off):
         _, at, outcome, reviews = last[known.card.id]
@@ -48,12 +49,18 @@ def candidates(db: Session, player: Player, setting: Setting) -> Iterator[Candid
         yield Candidate(
             known.features, known.path, known.key, card.ask, at, outcome, reviews, card.box, known.degree
         )
+    new = [card.id for card in aim.cards if card.id not in last]
+    for known in playable(new, setting, player.switched_off):
+        card = known.card
+        yield Candidate(known.features, known.path, known.key, card.ask, None, None, 0, card.box, known.degree)
     outcomes = {card_id: seen.outcome for card_id, seen in last.items()}
-    for step in frontier(outcomes, keys_of(player.keys), setting, player.switched_off):
+    called = frozenset(new)
+    for step in frontier(outcomes, aim.first(keys_of(player.keys)), setting, player.switched_off):
         card = step.card
-        yield Candidate(
-            features(card), step.path, str(card.key), card.ask, None, None, 0, card.box, card.degree
-        )
+        if card.id not in called:
+            yield Candidate(
+                features(card), step.path, str(card.key), card.ask, None, None, 0, card.box, card.degree
+            )
 
 
 def outcome(review: Review) -> Outcome:

@@ -393,15 +393,43 @@ def fluency(
     parameters: Parameters = START,
 ) -> Fluency:
     """How likely the next answer to this card is clean, given ``allowed_seconds`` (allowance included)."""
+    return _told(_parts(rows, features, now, parameters), rows, features, now, allowed_seconds, parameters)[0]
+
+
+def parted(
+    rows: Mapping[str, Row],
+    features: Features,
+    now: datetime,
+    allowed_seconds: float,
+    parameters: Parameters = START,
+) -> tuple[Fluency, dict[str, tuple[float, float]]]:
+    """The fluency, and its deviation by the rows that it comes from: how far ``p`` moves if the row's
+    offset is one deviation higher, that of being right and that of ln(seconds).
+
+    Their squares sum to the square of ``sd``. Two cards move together by the rows that they share.
+    """
     parts = _parts(rows, features, now, parameters)
-    right, right_sd = _right(parts, _share(rows, parameters), features, now, parameters)
-    mean, variance = _pace(parts, features, parameters)
-    total = math.sqrt(variance + _spread(rows, parameters))
-    late_by = (math.log(allowed_seconds) - mean) / total
+    told, by_logit, by_pace = _told(parts, rows, features, now, allowed_seconds, parameters)
+    moves = {}
+    for part in parts:
+        slower = -by_pace * _pace_share(part) * math.sqrt(part.pace_variance)
+        moves[part.name] = by_logit * part.h * math.sqrt(part.variance), slower
+    return told, moves
+
+
+def _told(
+    parts: list[_Part], rows: Mapping[str, Row], features: Features, now: datetime, allowed: float, by: Parameters
+) -> tuple[Fluency, float, float]:
+    """The fluency, and how far ``p`` moves with the logit of stage 1 and against ln(seconds)."""
+    right, right_sd = _right(parts, _share(rows, by), features, now, by)
+    mean, variance = _pace(parts, features, by)
+    total = math.sqrt(variance + _spread(rows, by))
+    late_by = (math.log(allowed) - mean) / total
     in_time = 0.5 * math.erfc(-late_by / math.sqrt(2.0))
-    in_time_sd = math.exp(-0.5 * late_by * late_by) / math.sqrt(2.0 * math.pi) * math.sqrt(variance) / total
-    sd = math.hypot(in_time * right_sd, right * in_time_sd)
-    return Fluency(right * in_time, sd, right, math.exp(mean))
+    density = math.exp(-0.5 * late_by * late_by) / math.sqrt(2.0 * math.pi) / total
+    sd = math.hypot(in_time * right_sd, right * density * math.sqrt(variance))
+    told = Fluency(right * in_time, sd, right, math.exp(mean))
+    return told, in_time * right * (1.0 - right) * by.gain, right * density
 
 
 def retained(days: float, hold: float, holding: Holding) -> float:

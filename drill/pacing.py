@@ -167,6 +167,7 @@ class _Rest:
             reason=reason,
             reason_values={},
             predicted_seconds=missed.predicted_seconds,
+            beats=missed.beats,
         )
         self.questions[again.question] = again
         return again

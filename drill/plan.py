@@ -85,13 +85,15 @@ def plan(
     allowed: Callable[[str], float],
     seed: int,
     focus: Collection[str] | None = None,
+    aim: Mapping[str, float] | None = None,
     horizon: timedelta = HORIZON,
     parameters: Parameters = START,
 ) -> tuple[Planned, ...]:
     """The cards of a session of ``minutes``, in order.
 
     ``keys`` are the player's own, most played first; ``allowed`` gives the seconds a clean answer to a
-    card id may take; ``focus`` the card ids that count (a jam's; all if None) by ``horizon``.
+    card id may take; ``focus`` the card ids that count (all if None) by ``horizon``; ``aim`` how many times
+    as much as others those count that a jam in ``horizon`` calls for, and which may come before their turn.
     Every candidate is a card that may be asked; it comes at most once.
     """
     # numpy costs a tenth of a second, which a process that plans nothing need not spend.
@@ -100,7 +102,7 @@ def plan(
     cards = sorted(candidates, key=lambda c: c.features.card_id)
     if not cards:
         return ()
-    choice = Choice(cards, rows, now, keys, allowed, seed, focus, horizon, parameters)
+    choice = Choice(cards, rows, now, keys, allowed, seed, focus, aim or {}, horizon, parameters)
     picked = list(choice.fill(minutes * 60.0))
     return tuple(choice.planned(n, now) for n in _in_order(picked, cards, choice))
 
@@ -121,12 +123,12 @@ def _in_order(picked: Sequence[int], cards: Sequence[Candidate], choice: Choice)
 
 
 def _in_turns(new: Iterable[int], cards: Sequence[Candidate], choice: Choice) -> Iterator[int]:
-    """New cards by their path, those in focus first, the asks in turns."""
+    """New cards by their path, those that a jam calls for first, then those in focus, the asks in turns."""
     asked: Counter[str] = Counter()
     turns = {}
     for n in sorted(new, key=lambda n: cards[n].path):
         asked[cards[n].ask] += 1
-        turns[n] = not choice.in_focus[n], not choice.mine[n], choice.step[n], asked[cards[n].ask]
+        turns[n] = not choice.aimed[n], not choice.in_focus[n], not choice.mine[n], choice.step[n], asked[cards[n].ask]
     return iter(sorted(turns, key=lambda n: turns[n]))
 
 

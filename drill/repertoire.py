@@ -75,18 +75,22 @@ def allowed_at(tempo: int) -> Callable[[str], float]:
     """Seconds that a clean answer to a card may take at a tempo, entered as its ask usually is."""
 
     def allowed(card_id: str) -> float:
-        length, granted = _usual_time(card_id)
-        return clock.beats_seconds(length, tempo) + granted
+        return clock.beats_seconds(_length(card_id), tempo) + granted(card_id)
 
     return allowed
 
 
 @cache
-def _usual_time(card_id: str) -> tuple[int, float]:
-    """Beats of a card's music, and the allowance of its usual input mode in seconds."""
+def _length(card_id: str) -> int:
+    """Beats of a card's music."""
+    return beats(read_card(card_id))
+
+
+@cache
+def granted(card_id: str) -> float:
+    """Seconds granted for putting in the answer to a card as its ask usually is."""
     card = read_card(card_id)
-    mode = "hands-on" if card.ask in ON_THE_GUITAR else "touch"
-    return beats(card), allowance(card, Given(), mode)
+    return allowance(card, Given(), "hands-on" if card.ask in ON_THE_GUITAR else "touch")
 
 
 @cache

@@ -5,7 +5,8 @@ miss, or was planned when the first ones ran out (:mod:`drill.pacing`), has the 
 ``after`` says where it belongs. Only visible time counts, as the page tells it. A session runs until it is ended, its
 time is up, its questions are answered, or the player's day is over; a player has one at a time.
 What it is drawn and judged by (hand, tempo, …) is fixed when it starts. A session may be asked for
-with a focus: skills that the cards it is weighted to have in common (:mod:`drill.focus`).
+with a focus: skills that the cards it is weighted to have in common (:mod:`drill.focus`). Any other
+is aimed at the next jam (:mod:`drill.aim`), unless the player wants another one, or none.
 """
 
 from __future__ import annotations
@@ -20,21 +21,34 @@ from sqlalchemy.orm import Session
 
 from cards.asks import Setting, read_card
 from drill import clock
+from drill.aim import NO_AIM, Aim, AimError, aim_of, next_jam, night_ahead
 from drill.fits import parameters_of
 from drill.focus import FocusError, cards_in_focus
+from drill.jams import Night, NoJamError, night_of
+from drill.last_look import LAST_LOOK, LAST_LOOK_MINUTES, Look, last_look
 from drill.learning import candidates
 from drill.plan import HORIZON, Planned, plan
 from drill.preferences import Preferences, kept_setting, read_setting
+from drill.readiness import Outlook, known_of
 from drill.reading import HEX_ID
 from drill.repertoire import allowed_at, keys_of
 from drill.store import Store
 from drill.store.log import mistaps_of, reviews_of
 from drill.store.memory import memory_rows
-from drill.store.models import DrillSession, Player, Question, Review
+from drill.store.models import DrillSession, Jam, Player, Question, Review
 from drill.store.sittings import Progress, open_session, progress, questions_of, session_of
 
 ASKED_FOR: Final = "why-focus"
 """The reason of a question in the session's focus; its values name the focus."""
+
+NEEDED: Final = "why-jam"
+"""The reason of a question that the session's jam calls for; its value is the tune that needs it most."""
+
+DRILL: Final = "drill"
+"""The kind of an ordinary session."""
+
+NEXT_JAM: Final = "next"
+"""In place of a jam's id: the next one, if there is one soon."""
 
 
 class NoSessionError(LookupError):
@@ -87,12 +101,16 @@ def start(
     *,
     focus: Sequence[str] = (),
     horizon: timedelta = HORIZON,
+    jam: str | None = NEXT_JAM,
+    kind: str = DRILL,
     session_id: str | None = None,
 ) -> str:
     """Start a session of ``minutes`` (the player's own length if None) in a tab; return its id.
 
     ``focus`` are skills that it is weighted to, ``horizon`` how long from now until its cards should
-    be known. Its id is random unless a simulation gives one. Raises AlreadyRunningError, FocusError.
+    be known; ``jam`` is the jam that it is aimed at if there is no focus: the next unless said, none if
+    None. A last look is of its jam alone. The id is random unless a simulation gives one.
+    Raises AlreadyRunningError, FocusError, NoJamError, AimError.
     """
     with store.writing(player_id) as (db, player):
         before = open_session(db, player_id)
@@ -102,15 +120,27 @@ def start(
             before.ended_at = now
             db.flush()  # Only one session per player may be open, so this one ends before the next is there.
         player.settled = True
-        session = new_session(player, minutes or player.minutes, tab, now, session_id)
-        session.focus = list(focus) or None
-        session.horizon_days = horizon / timedelta(days=1)
+        length = LAST_LOOK_MINUTES if kind == LAST_LOOK else minutes or player.minutes
+        session = new_session(player, length, tab, now, session_id)
+        session.focus, session.kind = list(focus) or None, kind
+        ahead = None if focus else _jam(db, player, jam, now)
+        session.jam_id = ahead.id if ahead else None
+        session.horizon_days = (max(ahead.at, now) - now if ahead else horizon) / timedelta(days=1)
         db.add(session)
         db.flush()
         questions = add_questions(db, player, session, session.minutes, now, first=0)
+        if kind == LAST_LOOK and not questions:
+            raise AimError("none of its chords has room on your guitar: there is nothing to look at")
         if focus and not any(question.reason == ASKED_FOR for question in questions):
             raise FocusError("nothing of it is open yet: first come the one, the four and the five of its key")
         return session.id
+
+
+def _jam(db: Session, player: Player, wanted: str | None, now: datetime) -> Jam | None:
+    """The jam that a session is aimed at. Raises NoJamError, AimError."""
+    if wanted == NEXT_JAM:
+        return next_jam(db, player.id, now)
+    return None if wanted is None else night_ahead(db, player, wanted, now).jam
 
 
 def running(db: Session, player_id: int, now: datetime) -> Summary | None:
@@ -194,18 +224,17 @@ def add_questions(
 ) -> list[Question]:
     """Plan ``minutes`` more and store the questions, numbered from ``first``; they follow a card of
     the kind ``behind``."""
-    cards = planned(db, player, session, minutes, now, seed=int(session.id[:8], 16) + first, without=without)
+    if session.kind == LAST_LOOK:
+        found = last_look(_outlook(db, player, session, now), minutes * 60.0, without)
+        puts = [_looked_at(each, session.tempo) for each in found]
+    else:
+        aim = aim_of_session(db, player, session, now)
+        seed = int(session.id[:8], 16) + first
+        cards = planned(db, player, session, minutes, now, seed=seed, without=without, aim=aim)
+        puts = [_put(card, session.focus or (), aim) for card in _turned(cards, behind)]
     questions = [
-        Question(
-            session_id=session.id,
-            question=number,
-            player_id=player.id,
-            card=card.card_id,
-            after=None,
-            **_reason(card, session.focus or ()),
-            predicted_seconds=card.seconds,
-        )
-        for number, card in enumerate(_turned(cards, behind), start=first)
+        Question(session_id=session.id, question=number, player_id=player.id, after=None, **put)
+        for number, put in enumerate(puts, start=first)
     ]
     db.add_all(questions)
     return questions
@@ -220,18 +249,21 @@ def planned(
     *,
     seed: int,
     without: Collection[str] = (),
+    aim: Aim = NO_AIM,
 ) -> Sequence[Planned]:
     """The cards that ``minutes`` of a session are best spent on at ``now``, in order."""
-    open_cards = [card for card in candidates(db, player, setting_of(session)) if card.features.card_id not in without]
+    found = candidates(db, player, setting_of(session), aim)
+    open_cards = [card for card in found if card.features.card_id not in without]
     return plan(
         open_cards,
         memory_rows(db, player.id),
         now,
         minutes,
-        keys=keys_of(player.keys),
+        keys=aim.first(keys_of(player.keys)),
         allowed=allowed_at(session.tempo),
         seed=seed,
         focus=cards_in_focus(open_cards, session.focus or ()),
+        aim=aim.weights,
         horizon=timedelta(days=session.horizon_days),
         parameters=parameters_of(db, player),
     )
@@ -251,11 +283,49 @@ def _turned(cards: Sequence[Planned], behind: tuple[str, str] | None) -> Sequenc
     return [*cards[begin:], *cards[:begin]]
 
 
-def _reason(card: Planned, focus: Sequence[str]) -> dict[str, Any]:
-    """Why a card is asked, as its question keeps it; of a card in focus: that it was asked for."""
+def aim_of_session(db: Session, player: Player, session: DrillSession, now: datetime) -> Aim:
+    """What a session is aimed at; nothing if its jam was deleted or its set list emptied meanwhile."""
+    night = _night(db, player, session, now)
+    if night is None or night.jam.deleted_at is not None:
+        return NO_AIM
+    known = known_of(db, player, night, setting_of(session))
+    return aim_of(known.changes, known.outlook(max(night.jam.at, now)))
+
+
+def _night(db: Session, player: Player, session: DrillSession, now: datetime) -> Night | None:
+    try:
+        return night_of(db, player, session.jam_id, now) if session.jam_id else None
+    except NoJamError:
+        return None
+
+
+def _outlook(db: Session, player: Player, session: DrillSession, now: datetime) -> Outlook:
+    """What is to be expected of the changes of a session's jam right now."""
+    night = _night(db, player, session, now)
+    return known_of(db, player, night, setting_of(session)).outlook(now) if night else Outlook(())
+
+
+def _put(card: Planned, focus: Sequence[str], aim: Aim) -> dict[str, Any]:
+    """A planned card as its question keeps it. Why it is asked: of a card in focus, that it was asked for; of one
+    that the jam calls for, the tune that needs it."""
+    why: dict[str, Any] = {"reason": card.reason, "reason_values": dict(card.values)}
     if focus and set(focus) <= set(read_card(card.card_id).skills):
-        return {"reason": ASKED_FOR, "reason_values": {"skills": " ".join(focus)}}
-    return {"reason": card.reason, "reason_values": dict(card.values)}
+        why = {"reason": ASKED_FOR, "reason_values": {"skills": " ".join(focus)}}
+    elif card.card_id in aim.titles:
+        why = {"reason": NEEDED, "reason_values": {"title": aim.titles[card.card_id]}}
+    return {"card": card.card_id, **why, "predicted_seconds": card.seconds}
+
+
+def _looked_at(look: Look, tempo: int) -> dict[str, Any]:
+    """A card of a last look as its question keeps it: in the time of its tune, in beats of the session's."""
+    called = look.told.called
+    return {
+        "card": called.card.id,
+        "reason": look.reason,
+        "reason_values": {"title": called.change.title},
+        "predicted_seconds": look.seconds,
+        "beats": clock.seconds_beats(called.change.lasts, tempo),
+    }
 
 
 def time_is_up(session: DrillSession, now: datetime) -> bool:

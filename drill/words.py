@@ -111,6 +111,9 @@ _SENTENCES = {
     "why-fading-a-day": "Fading: one day.",
     "why-warm": "Known well, to keep it so.",
     "why-focus": "You asked for {what}.",
+    "why-jam": "{title} needs it.",
+    "why-opens": "{title} opens with it.",
+    "why-shaky": "Shaky in {title}.",
     "why-again": "Missed a moment ago: once more.",
     "why-at-end": "Missed today: once more before the end.",
     "away": "{count} days away: we start with what fades first.",
@@ -129,6 +132,24 @@ _SENTENCES = {
     "why-even": "No skill stands out as weak: what is not fluent yet lies in single chords.",
     "why-weak": "{verdict}.",
     "why-repair": "{What} repaired would lift {cards} cards: asked once each, {lifted} more would be clean.",
+    "jam-0": "{name} is today.",
+    "jam-1": "{name} is tomorrow.",
+    "jam-more": "{name} is in {days} days.",
+    "ready-no-tunes": "No tune is on the set list yet: readiness shows here once there is one.",
+    "ready-over": "This jam is over: readiness is told of jams to come.",
+    "ready-no-room": "None of its chords has room on your guitar in the chosen box.",
+    "ready-left-out": "No room on your guitar, so not counted: {changes}.",
+    "ready-now": "If nothing more is drilled: {percent} of 100 changes clean on the night ({low} to {high}).",
+    "ready-then": (
+        "With {minutes} minutes on each of the {days} days left: {percent} of 100 clean ({low} to {high})."
+    ),
+    "ready-then-once": "With {minutes} minutes once more before it: {percent} of 100 clean ({low} to {high}).",
+    "ready-no-day": "No day of practice is left before it.",
+    "ready-needed": "For 90 of 100 it takes {minutes} minutes a day.",
+    "ready-near": "The date is too near for 90 of 100: {minutes} minutes a day would bring about {percent}.",
+    "ready-enough": "That is enough for 90 of 100.",
+    "ready-line": "Ready for {percent} of 100 changes ({low} to {high}).",
+    "ready-tune": "{percent} of 100 clean ({low} to {high}).",
     "course-none": "Nothing is answered yet: weeks show here once there are some.",
     "course-whole": "{clean} of the {cards} cards met so far would be clean now.",
     "course-away": "{count} days away: we start with what fades first.",
@@ -254,6 +275,33 @@ def say_when(local: datetime) -> str:
     'Thursday 3 December 2026, 20:00'
     """
     return f"{_DAYS[local.weekday()]} {local.day} {_MONTHS[local.month - 1]} {local.year}, {local:%H:%M}"
+
+
+_SECTIONS = frozenset(
+    ("intro", "verse", "chorus", "refrain", "pre-chorus", "bridge", "solo", "vamp", "head", "interlude", "tag",
+     "turnaround", "outro", "coda", "ending")
+)  # fmt: skip
+
+
+def say_place(
+    numeral: Numeral, key: Key, section: str, bar: int, title: str = "", box: int | None = None, times: int = 1
+) -> str:
+    """A chord where it stands; ``title`` where there are several tunes, ``box`` where there are several, ``times``
+    it comes so.
+
+    >>> from cards.numerals import own_numeral
+    >>> key = Key.read("E")
+    >>> say_place(own_numeral(key, 4), key, "Bridge", 3, "Slow vamp", box=2, times=3)
+    'IV (A) in bar 3 of the bridge of Slow vamp, box 2 (3 times)'
+    """
+    if section.lower() in _SECTIONS:
+        section = f"the {section.lower()}"
+    elif section and " " not in section:
+        section = f"section {section}"
+    in_box = "" if box is None else f", box {box}"
+    chord = f"{numeral} ({numeral.chord(key)})"
+    where = " of ".join(filter(None, (f"bar {bar}", section, title)))
+    return f"{chord} in {where}{in_box}{'' if times == 1 else f' ({times} times)'}"
 
 
 def label(key: str) -> str:

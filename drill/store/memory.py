@@ -61,6 +61,14 @@ def last_answers(db: Session, player_id: int) -> dict[str, Last]:
     return {found[0]: Last._make(found) for found in db.execute(_LAST, {"player": player_id})}
 
 
+def answers_to(db: Session, player_id: int, cards: Collection[str]) -> dict[str, int]:
+    """How often the player answered these cards; those never seen are left out."""
+    rows = select(LastAnswer.card, LastAnswer.reviews).where(
+        LastAnswer.player_id == player_id, LastAnswer.card.in_(cards)
+    )
+    return {each.card: each.reviews for each in db.execute(rows)}
+
+
 def add_last_answers(db: Session, player_id: int, answers: Iterable[LastAnswer]) -> None:
     """Keep these as the last answers to their cards; ``reviews`` counts on."""
     rows = [

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -35,11 +34,6 @@ def jams_with(db: Session, player_id: int) -> dict[str, list[str]]:
     for tune_id, jam_id in db.execute(pairs.distinct()):
         found.setdefault(tune_id, []).append(jam_id)
     return found
-
-
-def next_jam(db: Session, player_id: int, now: datetime) -> Jam | None:
-    """The first jam from now on that is not deleted."""
-    return next((jam for jam in jams_of(db, player_id) if jam.at >= now), None)
 
 
 def jam_of(db: Session, player_id: int, jam_id: str) -> Jam | None:

@@ -6,7 +6,10 @@ from typing import Any
 
 from flask import Blueprint, Response, current_app, render_template
 
+from cards.messages import message
 from drill import players
+from drill.jams import Night
+from drill.prospects import coming
 from drill.repertoire import group_sizes
 from drill.web.service import service
 from drill.web.sessions import summary_json
@@ -29,9 +32,11 @@ def offline() -> Response:
 
 @blueprint.get("/api/player")
 def player() -> dict[str, Any]:
-    """The player's settings, today's practice and the session that can be resumed."""
+    """The player's settings, today's practice, the session that can be resumed, the jam that comes next."""
     here = service()
-    today = players.today(here.store, here.player_id, here.now())
+    now = here.now()
+    today = players.today(here.store, here.player_id, now)
+    jam = coming(here.store, here.player_id, now)
     return {
         "settings": today.preferences.as_json(),
         "first_visit": today.first_visit,
@@ -39,5 +44,12 @@ def player() -> dict[str, Any]:
         "today": {"minutes": today.minutes, "seen": today.seen},
         "known": today.known,
         "away": say(today.away) if today.away else None,
+        "jam": _jam_json(jam) if jam else None,
         "groups": [{"name": name, "cards": size} for name, size in group_sizes().items()],
     }
+
+
+def _jam_json(night: Night) -> dict[str, Any]:
+    key = f"jam-{night.days}" if night.days < 2 else "jam-more"
+    words = say(message(key, name=night.jam.name, days=night.days))
+    return {"id": night.jam.id, "days": night.days, "words": words}

@@ -12,8 +12,11 @@ from flask import Blueprint, Response, jsonify, make_response, render_template
 from cards.asks import MODES, Card, Given, Message, Setting, Verdict, allowance, answer, beats, question, read_card
 from cards.asks import Question as Asked
 from drill import answers, clock, closing, sessions
+from drill.aim import AimError
 from drill.config import BATCH
 from drill.focus import FocusError, read_focus
+from drill.jams import NoJamError
+from drill.last_look import LAST_LOOK
 from drill.preferences import read_minutes
 from drill.reading import finite
 from drill.store.models import DrillSession, Question, Review
@@ -46,14 +49,19 @@ def no_session(error: sessions.NoSessionError) -> Response:
 
 @blueprint.post("/api/sessions")
 def start() -> Response:
-    """Start a session, weighted to a focus if one is given."""
+    """Start a session: weighted to a focus if one is given, else aimed at a jam, the next if none is named."""
     body, here = json_body(), service()
     minutes = read_minutes("minutes", body["minutes"]) if "minutes" in body else None
+    kind, jam = _kind(body), _jam(body)
     try:
         focus = read_focus(body["focus"]) if "focus" in body else ()
-        session_id = sessions.start(here.store, here.player_id, minutes, _tab(body), here.now(), focus=focus)
+        session_id = sessions.start(
+            here.store, here.player_id, minutes, _tab(body), here.now(), focus=focus, jam=jam, kind=kind
+        )
     except FocusError as error:
         raise ApiError(422, str(error), field="focus") from error
+    except (AimError, NoJamError) as error:
+        raise ApiError(422, str(error), field="jam") from error
     except sessions.AlreadyRunningError as error:
         raise ApiError(409, str(error), running=summary_json(error.running)) from error
     return make_response(jsonify(_session_json(session_id)), 201)
@@ -129,6 +137,8 @@ def _session_json(session_id: str) -> dict[str, Any]:
     session = sheet.session
     return {
         "id": session.id,
+        "kind": session.kind,
+        "jam": session.jam_id,
         "minutes": session.minutes,
         "started_at": session.started_at.isoformat(),
         "visible_seconds": session.visible_seconds,
@@ -150,7 +160,7 @@ def _question_json(
     mistaps: frozenset[str] = frozenset(),
 ) -> dict[str, Any]:
     card = read_card(each.card)
-    lasts = clock.beats_seconds(beats(card), session.tempo)
+    lasts = clock.beats_seconds(beats(card) if each.beats is None else each.beats, session.tempo)
     return {
         "question": each.question,
         "card": each.card,
@@ -233,6 +243,25 @@ def _played_json(played: closing.Played) -> dict[str, Any]:
         "drawing": played.drawing,
         "sentence": say(played.answer.words),
     }
+
+
+def _jam(body: Mapping[str, Any]) -> str | None:
+    """The jam that a session is aimed at, as :func:`drill.sessions.start` takes it."""
+    jam = body.get("jam", sessions.NEXT_JAM)
+    if jam is not None and not isinstance(jam, str):
+        raise ApiError(422, "jam is the id of one, or null for a session that is aimed at none", field="jam")
+    if jam not in (None, sessions.NEXT_JAM) and "focus" in body:
+        raise ApiError(422, "a session has a focus or a jam, not both", field="jam")
+    return jam
+
+
+def _kind(body: Mapping[str, Any]) -> str:
+    kind = body.get("kind", sessions.DRILL)
+    if kind not in (sessions.DRILL, LAST_LOOK):
+        raise ApiError(422, f'kind is "{sessions.DRILL}" or "{LAST_LOOK}"', field="kind")
+    if kind == LAST_LOOK and not isinstance(body.get("jam"), str):
+        raise ApiError(422, "a last look is of a jam: name it", field="jam")
+    return str(kind)
 
 
 def _tab(body: Mapping[str, Any]) -> str:

@@ -1,8 +1,9 @@
 // The first page: one tap starts a session, or goes on with the one that runs.
 
-import { byId, count, el, steppers, trouble } from "./dom.js";
+import { byId, count, el, into, steppers, trouble } from "./dom.js";
 import { fill, problem, read } from "./fields.js";
 import * as kept from "./kept.js";
+import { startFor } from "./readiness.js";
 import { startSending } from "./sending.js";
 import { ask, Refused, tabId } from "./service.js";
 
@@ -19,6 +20,7 @@ async function show() {
     start.elements.minutes.value = player.settings.minutes;
     showRunning(player.running);
     showToday(player);
+    showJam(player.jam, player.running);
     if (player.first_visit && !first) fill(fields, player.settings);
     first = player.first_visit;
     byId("first").hidden = !first;
@@ -51,6 +53,25 @@ function showRunning(running) {
   );
 }
 
+/** The next jam with its days left; how ready it is comes when it is worked out. */
+async function showJam(jam, running) {
+  const place = byId("jam");
+  place.hidden = !jam;
+  if (!jam) return;
+  const ready = el("span");
+  const failed = el("div");
+  const look = ({ currentTarget }) => startFor({ jam: jam.id, kind: "last look" }, currentTarget, failed);
+  into(place,
+    el("p", {}, el("a", { href: `/jams/${jam.id}` }, jam.words), " ", ready),
+    !running && el("p", { class: "quiet" }, "Sessions are aimed at it."),
+    !running && el("div", { class: "row" },
+      jam.days === 0 && el("button", { type: "button", class: "work", onclick: look }, "Last look"),
+      el("button", { type: "button", class: "key small", onclick: (event) => begin(event, { jam: null }) }, "Start without it")),
+    failed);
+  const found = await ask("GET", `jams/${jam.id}/readiness`, undefined, 30).catch(() => null);
+  if (found?.line) ready.textContent = found.line;
+}
+
 async function goOn(running) {
   try {
     if (running.tab !== tabId()) await kept.holdHere(await ask("POST", `sessions/${running.id}/here`, { tab: tabId() }));
@@ -78,13 +99,14 @@ async function keepFirst() {
   });
 }
 
-async function begin(event) {
+/** Starts a session; `wanted` says what of it is not as always. */
+async function begin(event, wanted = {}) {
   event.preventDefault();
   const button = start.querySelector(".work");
   button.disabled = true;
   try {
     if (first) await keepFirst();
-    const session = await ask("POST", "sessions", { minutes: Number(start.elements.minutes.value), tab: tabId() });
+    const session = await ask("POST", "sessions", { minutes: Number(start.elements.minutes.value), tab: tabId(), ...wanted });
     await kept.holdHere(session);
     location.assign("/session");
   } catch (error) {
@@ -99,8 +121,8 @@ async function begin(event) {
   return undefined;
 }
 
-start.addEventListener("submit", begin);
-fields.addEventListener("submit", begin);
+start.addEventListener("submit", (event) => begin(event));
+fields.addEventListener("submit", (event) => begin(event));
 fields.addEventListener("change", (event) => problem(fields, event.target.closest("[data-field]").dataset.field, ""));
 steppers(start);
 addEventListener("pageshow", (event) => {

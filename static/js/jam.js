@@ -3,6 +3,7 @@
 import { byId, count, el, into, say, trouble } from "./dom.js";
 import { fillForm, problem, readForm, zoneIn } from "./jamform.js";
 import { ordering } from "./ordering.js";
+import { showReadiness } from "./readiness.js";
 import { ask, Refused } from "./service.js";
 
 const MAJOR = ["C", "D♭", "D", "E♭", "E", "F", "G♭", "G", "A♭", "A", "B♭", "B"];
@@ -33,9 +34,20 @@ function put(found, { values = true } = {}) {
   if (values) fillForm(form, jam);
   zoneIn(form, jam.zone);
   putEntries();
+  tellReadiness();
 }
 
 const inDays = (days) => (days === 0 ? "today" : days === 1 ? "tomorrow" : days > 0 ? `in ${days} days` : days === -1 ? "yesterday" : `${-days} days ago`);
+
+// ---- how ready it is, told anew when what it depends on has changed
+
+let toldOf = "";
+function tellReadiness() {
+  const of = JSON.stringify([jam.local, jam.boxes, jam.entries.map(({ tune, key, tempo }) => [tune, key, tempo])]);
+  if (of === toldOf) return;
+  toldOf = of;
+  showReadiness(byId("readiness"), id);
+}
 
 // ---- the set list
 
@@ -207,5 +219,9 @@ byId("delete").addEventListener("click", async () => {
 });
 
 byId("adding").addEventListener("toggle", () => byId("adding").open && putTunes());
-addEventListener("pageshow", (event) => event.persisted && show());
+addEventListener("pageshow", (event) => {
+  if (!event.persisted) return;
+  toldOf = "";
+  show();
+});
 show();

@@ -271,14 +271,18 @@ class World:
         """P(knows) by a card's own trace and those of its two groups (last axis)."""
         return np.asarray(1.0 - (1.0 - card) * (1.0 - self.transfer * np.sqrt(halves.prod(axis=-1))))
 
-    def truly_clean(self, at: Floats) -> Floats:
-        """P(knows and in time) of every card, (L, C), at instants (L,)."""
+    def truly_clean(self, at: Floats, allowed: Floats | None = None) -> Floats:
+        """P(knows and in time) of every card, (L, C), at instants (L,), in the seconds ``allowed`` (L, C), a bar's
+        and what the clock grants if not given."""
         who = np.arange(self.learners)
         every = np.arange(self.cards + int(self.groups.max()) + 1)
         traces = self.traces.retrievable(who, np.broadcast_to(every, (self.learners, len(every))), at)
         halves = traces[who[:, None, None], self.cards + self.groups]
         knows = self._known(traces[:, : self.cards], halves)
-        left = np.log((self.allowed - self.tapping * self.speed[:, None]).clip(0.1))
+        return self._in_time(knows, self.allowed if allowed is None else allowed)
+
+    def _in_time(self, knows: Floats, allowed: Floats) -> Floats:
+        left = np.log((allowed - self.tapping * self.speed[:, None]).clip(0.1))
         late_by = np.log(self.traces.thinking(knows) * self.speed[:, None]) - left
         return knows * normal_below(-late_by / UNEVEN)
 

@@ -1,0 +1,111 @@
+"""What a night calls for: every change of chord, where it stands, how long it may take.
+
+Conventions. A change is a chord other than the one that sounded before it, rests between them passed
+over, and the chord that a tune opens with; a chord that goes on for four bars is one change. Every
+tune is played through once in each box that the jam names: who wants two boxes wants to have every
+chord in both. A change lasts as long as its chord goes on, but a bar at most: what is found after a
+bar came too late for the band. It may take that long at the tune's tempo and the allowance of the
+ask that shows it.
+
+A chord may have two cards, on the guitar and by tapping. The one that the player has answered more
+often shows whether it is there, of two answered as often the one on the guitar; what the player has
+switched off does so only where nothing else can. A chord that the player's guitar has no room for in a
+box has no card: it is named, and no share of it is told.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+from dataclasses import dataclass
+
+from cards.asks import Card, Setting, for_chord
+from cards.charts import Chart
+from cards.charts.chart import Change as Written
+from cards.charts.chart import Section
+from cards.keys import Key
+from cards.numerals import Numeral
+from drill.clock import beats_seconds
+from drill.jams import Night
+from drill.repertoire import granted, is_on
+
+
+@dataclass(frozen=True)
+class Change:
+    """A change of chord in its place.
+
+    ``entry`` counts the tunes of the set list from 0, ``bar`` those of the section from 1; ``lasts`` is
+    in seconds. ``cards`` are the chord's cards in the box, () where the guitar has no room for it.
+    """
+
+    entry: int
+    title: str
+    section: str
+    bar: int
+    numeral: Numeral
+    key: Key
+    box: int
+    lasts: float
+    opens: bool
+    cards: tuple[Card, ...]
+
+    def shown_by(self, reviews: Mapping[str, int], switched_off: Collection[str]) -> Card | None:
+        """The card that shows whether it is there; ``reviews`` counts the player's answers to cards."""
+        on = [card for card in self.cards if is_on(card, switched_off)]
+        return max(on or self.cards, key=lambda card: reviews.get(card.id, 0), default=None)
+
+
+@dataclass(frozen=True)
+class Called:
+    """A change that can be measured, by its card: a clean answer may take ``allowed`` seconds, those of the
+    change and those granted to the ask."""
+
+    change: Change
+    card: Card
+    allowed: float
+
+
+def changes_of(night: Night, setting: Setting) -> tuple[Change, ...]:
+    """The changes of a night: tune by tune, box by box, in the order of play."""
+    return tuple(
+        Change(
+            number, entry.title, section.name, bar, numeral, section.key, box,
+            beats_seconds(beats, entry.tempo), first, for_chord(section.key, numeral, box, setting),
+        )
+        for number, entry in enumerate(night.entries)
+        for box in dict.fromkeys(night.jam.boxes)
+        for section, bar, numeral, beats, first in _moves(entry.chart)
+    )  # fmt: skip
+
+
+def called(
+    changes: Collection[Change], reviews: Mapping[str, int], switched_off: Collection[str]
+) -> tuple[Called, ...]:
+    """Those changes that can be measured, each with its card."""
+    shown = ((change, change.shown_by(reviews, switched_off)) for change in changes)
+    return tuple(Called(change, card, change.lasts + granted(card.id)) for change, card in shown if card is not None)
+
+
+def cards_for(changes: Collection[Change]) -> tuple[Card, ...]:
+    """The cards of changes, each once, in the order of play."""
+    return tuple({card.id: card for change in changes for card in change.cards}.values())
+
+
+def _moves(chart: Chart) -> Iterator[tuple[Section, int, Numeral, float, bool]]:
+    """The changes of one playing: section, bar, numeral, beats, and whether the tune opens with it."""
+    steps = list(_steps(chart))
+    sounding = [chart.sounding(section, written) for section, _, _, written in steps]
+    starts = [n for n in range(len(steps)) if n == 0 or sounding[n] != sounding[n - 1]]
+    for start, end in zip(starts, [*starts[1:], len(steps)], strict=True):
+        section, bar, most, written = steps[start]
+        goes_on = sum(each.beats for *_, each in steps[start:end])
+        if written.numeral is not None:
+            yield section, bar, written.numeral, min(goes_on, most), start == 0
+
+
+def _steps(chart: Chart) -> Iterator[tuple[Section, int, float, Written]]:
+    """Every chord with its section, its bar and the beats of that bar; rests are passed over."""
+    for section in chart.sections:
+        for number, bar in enumerate(section.bars, start=1):
+            for written in bar:
+                if written.numeral is not None:
+                    yield section, number, sum(each.beats for each in bar), written
