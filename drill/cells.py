@@ -11,6 +11,7 @@ from cards.asks import Card, Setting, answer
 from cards.keys import Key
 from cards.messages import message
 from cards.numerals import own_numeral
+from drill.fits import parameters_of
 from drill.graphs import draw_answers
 from drill.keymap import Cell, Placed, View, draw_up, shown
 from drill.memory import Fluency
@@ -60,9 +61,9 @@ def look_close(store: Store, player_id: int, view: View, key: Key, degree: int, 
             for each, placed in shown(sorted(last_answers(db, player_id).values()), view)
             if placed.card.key == key and placed.degree == degree
         ]
-        rows = memory_rows(db, player_id)
+        rows, parameters = memory_rows(db, player_id), parameters_of(db, player)
         answers = last_reviews_to(db, player_id, [each.card for each, _ in met], LOOK_BACK, MOST_ANSWERS)
-    fluencies = standings(rows, (placed.card for _, placed in met), now, player.tempo)
+    fluencies = standings(rows, [placed.card for _, placed in met], now, player.tempo, parameters)
     cell = next(cell for cell in draw_up(met, fluencies, view).row(key) if cell.degree == degree)
     known = [Known(placed, each, fluencies[each.card]) for each, placed in met]
     return Close(

@@ -56,8 +56,7 @@ def course(store: Store, player_id: int, histories: Histories, now: datetime) ->
     weeks, history = histories.weeks(store, player_id, now)
     with store.reading() as db:
         sittings = all_sittings(db, player_id)
-        player = db.get_one(Player, player_id)
-    frame = Frame(player.tempo, player.zone, player.day_start)
+        frame = Frame.of(db, db.get_one(Player, player_id))
     honest = honesty(history.predictions)
     if not weeks or history.last_at is None:
         return Course((message("course-none"),), (), (), honest)

@@ -96,13 +96,15 @@ def _pool(cards: _Cards) -> Pool:
 
 @dataclass(frozen=True)
 class Forecast:
-    """Per card: fluency ``p``, P(right), median ``seconds``, hold, days since, what is retained.
+    """Per card: fluency ``p`` with its deviation ``sd``, P(right), median ``seconds``, hold, days since, what
+    is retained.
 
     Per skill of the pool: ``skill_hold`` and ``skill_days``. ``carry`` is the share
     of their skills' retention that new cards have; ``carried`` what each card gets by it.
     """
 
     p: Floats
+    sd: Floats
     right: Floats
     seconds: Floats
     seen: Bools
@@ -151,9 +153,13 @@ def forecast(
     logit += by.on_kept * own + by.on_skills_kept * skills_kept + by.on_known * known
     right = 1.0 / (1.0 + np.exp(-np.clip(logit, -40.0, 40.0)))
     spread = np.sqrt(mean_variance + (pace_row.pace if pace_row else by.spread))
-    in_time = normal_below((np.log(allowed) - mean) / spread)
+    late_by = (np.log(allowed) - mean) / spread
+    in_time = normal_below(late_by)
+    density = np.exp(-0.5 * late_by * late_by) / np.sqrt(2.0 * np.pi) / spread
+    right_sd = right * (1.0 - right) * by.gain * np.sqrt(variance)
     return Forecast(
         p=right * in_time,
+        sd=np.hypot(in_time * right_sd, right * density * np.sqrt(mean_variance)),
         right=right,
         seconds=np.exp(mean),
         seen=cards[HOLD] > 0.0,

@@ -3,8 +3,8 @@
 Conventions. One pass through the log in canonical order, without mis-taps. A prediction is made with what
 was known before its answer, so what is compared later is strictly forward in time; answers that the clock
 did not see, or given under a marked region, are no test of it. Weeks begin on Monday at the player's own
-hour. Fluencies are those of all cards answered until then, at the tempo that the player has now, so that
-weeks can be compared. A week without answers has its figures too: what is known fades.
+hour. Fluencies are those of all cards answered until then, at the tempo and by the parameters that the player has
+now, so that weeks can be compared. A week without answers has its figures too: what is known fades.
 
 A pass is kept and goes on where it stopped when answers were added at its end; anything else (a late
 arrival, a mis-tap, another tempo) begins it anew, so that it comes out the same whatever came when.
@@ -24,8 +24,9 @@ from sqlalchemy.orm import Session
 
 from cards.asks import Card, beats, read_card
 from drill import clock
+from drill.fits import parameters_of
 from drill.learning import outcome
-from drill.memory import Row, fluency, learn
+from drill.memory import START, Parameters, Row, fluency, learn
 from drill.repertoire import features
 from drill.replay import FIRST, Place
 from drill.standing import standings
@@ -40,11 +41,19 @@ KEPT: Final = 8
 
 @dataclass(frozen=True)
 class Frame:
-    """What a pass depends on beside the log: the tempo of its fluencies, and when days begin."""
+    """What a pass depends on beside the log: the tempo of its fluencies, when days begin, and the version of
+    the parameters with these."""
 
     tempo: int
     zone: str
     day_start: int
+    fit: int = 0
+    parameters: Parameters = field(default=START, compare=False)
+
+    @classmethod
+    def of(cls, db: Session, player: Player) -> Frame:
+        """The frame of a player's pass."""
+        return cls(player.tempo, player.zone, player.day_start, player.fit, parameters_of(db, player))
 
     def week_of(self, instant: datetime) -> date:
         """The Monday of the player's week that an instant belongs to."""
@@ -92,9 +101,9 @@ class History:
         told = features(card)
         if review.seconds is not None and not review.given.get("hinted"):
             allowed = clock.beats_seconds(beats(card), review.tempo) + review.allowance
-            said = fluency(self._rows, told, review.answered_at, allowed)
+            said = fluency(self._rows, told, review.answered_at, allowed, self.frame.parameters)
             self.predictions.append((said.p, review.outcome == "clean"))
-        self._rows |= learn(self._rows, told, outcome(review))
+        self._rows |= learn(self._rows, told, outcome(review), self.frame.parameters)
         self._answers += 1
         if review.right and review.seconds is not None:
             self._seconds.append(review.seconds)
@@ -125,7 +134,7 @@ class History:
         self._monday = self._monday or monday
 
     def _week(self, monday: date, at: datetime, answers: int, seconds: Sequence[float]) -> Week:
-        found = standings(self._rows, self._cards.values(), at, self.frame.tempo)
+        found = standings(self._rows, self._cards.values(), at, self.frame.tempo, self.frame.parameters)
         by_key: dict[str, list[float]] = {}
         for card_id, each in found.items():
             by_key.setdefault(self._cards[card_id].key.slug, []).append(each.p)
@@ -160,7 +169,7 @@ class Histories:
     def _brought_up(self, store: Store, player_id: int) -> History:
         with store.reading() as db:
             player = db.get_one(Player, player_id)
-            frame = Frame(player.tempo, player.zone, player.day_start)
+            frame = Frame.of(db, player)
             history = self._kept.pop(player_id, None)
             if history is None or history.frame != frame or not _still_holds(db, player_id, history):
                 history = History(frame)

@@ -24,6 +24,7 @@ from cards.drawings.key_map import Figure, draw_key_map
 from cards.keys import MAJOR_KEYS, MINOR_KEYS, Key, Mode
 from cards.messages import message
 from cards.numerals import own_numeral
+from drill.fits import parameters_of
 from drill.memory import Fluency
 from drill.standing import standings
 from drill.store import Store
@@ -235,7 +236,8 @@ def _cell(key: Key, degree: int, met: Sequence[Last], fluencies: Mapping[str, Fl
 def key_map(store: Store, player_id: int, view: View, now: datetime) -> KeyMap:
     """A player's map at ``now``."""
     with store.reading() as db:
-        tempo = db.get_one(Player, player_id).tempo
+        player = db.get_one(Player, player_id)
         met = shown(sorted(last_answers(db, player_id).values()), view)
-        rows = memory_rows(db, player_id)
-    return draw_up(met, standings(rows, (placed.card for _, placed in met), now, tempo), view)
+        rows, parameters = memory_rows(db, player_id), parameters_of(db, player)
+    cards = [placed.card for _, placed in met]
+    return draw_up(met, standings(rows, cards, now, player.tempo, parameters), view)

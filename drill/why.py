@@ -16,6 +16,7 @@ from typing import Final
 
 from cards.asks import Card, CardError, Message, read_card
 from cards.messages import message
+from drill.fits import parameters_of
 from drill.focus import KINDS
 from drill.keymap import NINE_OF_TEN
 from drill.skills import Estimate, Practised, share_out
@@ -98,10 +99,10 @@ def work_out(cards: Sequence[Practised]) -> Why:
 def why(store: Store, player_id: int, now: datetime) -> Why:
     """Why a player is weak where it is, at ``now``."""
     with store.reading() as db:
-        tempo = db.get_one(Player, player_id).tempo
+        player = db.get_one(Player, player_id)
         met = [(each, card) for each in sorted(last_answers(db, player_id).values()) if (card := _known(each.card))]
-        rows = memory_rows(db, player_id)
-    fluencies = standings(rows, (card for _, card in met), now, tempo)
+        rows, parameters = memory_rows(db, player_id), parameters_of(db, player)
+    fluencies = standings(rows, [card for _, card in met], now, player.tempo, parameters)
     return work_out([Practised(card.id, card.skills, each.reviews, fluencies[card.id]) for each, card in met])
 
 

@@ -54,6 +54,7 @@ def test_it_is_the_fluency_of_each_card(answers: int, parameters: Parameters) ->
     for n, one in enumerate(cards()):
         expected = fluency(rows, one, now, float(limits[n]), parameters)
         assert view.p[n] == pytest.approx(expected.p, abs=1e-6)
+        assert view.sd[n] == pytest.approx(expected.sd, abs=1e-6)
         assert view.right[n] == pytest.approx(expected.right, abs=1e-9)
         assert view.seconds[n] == pytest.approx(expected.seconds, rel=1e-9)
 
