@@ -62,21 +62,25 @@ def share_out(cards: Sequence[Practised]) -> tuple[Estimate, ...]:
 
 def _backfit(having: Mapping[str, Sequence[int]], values: Sequence[float]) -> tuple[dict[str, float], list[float]]:
     """The gain of each skill, and what is left of each value beyond the mean and the gains."""
-    mean = sum(values) / len(values) if values else 0.0
-    left = [value - mean for value in values]
+    if not values:
+        return dict.fromkeys(having, 0.0), []
+    # numpy costs a tenth of a second, which a process that shares nothing out need not spend.
+    import numpy as np
+
+    left = np.array(values) - sum(values) / len(values)
+    cards = {skill: np.array(places) for skill, places in having.items()}
     gains = dict.fromkeys(having, 0.0)
     for _ in range(ROUNDS):
         moved = 0.0
-        for skill, places in having.items():
-            gain = sum(left[n] + gains[skill] for n in places) / (len(places) + RIDGE)
+        for skill, places in cards.items():
+            gain = (float(left[places].sum()) + gains[skill] * len(places)) / (len(places) + RIDGE)
             step = gain - gains[skill]
-            for n in places:
-                left[n] -= step
+            left[places] -= step
             gains[skill] = gain
             moved = max(moved, abs(step))
         if moved < STILL:
             break
-    return gains, left
+    return gains, left.tolist()
 
 
 def _estimate(skill: str, gain: float, of: Sequence[tuple[Practised, float]]) -> Estimate:

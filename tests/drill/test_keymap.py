@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -10,9 +11,10 @@ from flask.testing import FlaskClient
 from cards.asks import ASKS, read_card, universe
 from cards.keys import Key, Mode
 from drill import keymap
+from drill.fits import keep_fit
 from drill.keymap import Cell, KeyMap, View, key_map
 from drill.learning import rebuild
-from drill.memory import fluency
+from drill.memory import START, fluency
 from drill.repertoire import allowed_at, features
 from drill.store import Store
 from drill.store.memory import memory_rows
@@ -130,3 +132,14 @@ def test_a_view_that_is_none_is_said(client: FlaskClient, query: str) -> None:
 @pytest.mark.parametrize("path", ["H/1", "Ab/8", "Fm/1", "A-blues/1"])
 def test_a_cell_that_is_none_is_not_found(client: FlaskClient, path: str) -> None:
     assert client.get(f"/api/keys/{path}").status_code == 404
+
+
+@pytest.mark.both_databases
+def test_the_map_is_told_by_the_parameters_that_were_fitted_to_the_player(store: Store) -> None:
+    write(store, lines("place:Ab:4:box1", "cmcccmcc", NOW))
+    view, later = View(), NOW + timedelta(days=9)
+    before = key_map(store, 1, view, later)
+    with store.writing(1) as (db, player):
+        player.fit = keep_fit(db, 1, replace(START, base=START.base - 1.0), (0.6, 0.5), True, later)
+    after = key_map(store, 1, view, later)
+    assert [cell.p < was.p for cell, was in zip(after.cells, before.cells, strict=True) if cell.p and was.p] == [True]
