@@ -18,10 +18,10 @@ from typing import Final
 
 from sqlalchemy.orm import Session
 
-from cards.asks import Card
+from cards.asks import Card, Setting
 from drill.changes import Change, cards_for
-from drill.jams import Night, night_of
-from drill.readiness import Outlook
+from drill.jams import Night, NoJamError, night_of
+from drill.readiness import Outlook, known_of
 from drill.store.models import Jam, Player
 from drill.store.setlists import jams_of, set_list_of
 
@@ -72,6 +72,29 @@ def night_ahead(db: Session, player: Player, jam_id: str, now: datetime) -> Nigh
     if not night.entries:
         raise AimError("its set list is empty: put a tune on it first")
     return night
+
+
+def aim_at(db: Session, player: Player, jam_id: str | None, setting: Setting, now: datetime) -> Aim:
+    """What a session is aimed at by its jam, on a guitar as set: nothing without one, or if it was deleted
+    or its set list emptied meanwhile."""
+    night = _night(db, player, jam_id, now)
+    if night is None or night.jam.deleted_at is not None:
+        return NO_AIM
+    known = known_of(db, player, night, setting)
+    return aim_of(known.changes, known.outlook(max(night.jam.at, now)))
+
+
+def expected_now(db: Session, player: Player, jam_id: str | None, setting: Setting, now: datetime) -> Outlook:
+    """What is to be expected of a jam's changes if it were now."""
+    night = _night(db, player, jam_id, now)
+    return known_of(db, player, night, setting).outlook(now) if night else Outlook(())
+
+
+def _night(db: Session, player: Player, jam_id: str | None, now: datetime) -> Night | None:
+    try:
+        return night_of(db, player, jam_id, now) if jam_id else None
+    except NoJamError:
+        return None
 
 
 def aim_of(changes: Sequence[Change], expected: Outlook) -> Aim:

@@ -11,8 +11,10 @@ knowing does: with known = 1 − (1 − retained)(1 − carried over),
 
     1 − P(right) = (1 − P(right) undrilled) · (1 − known) / (1 − known undrilled).
 
-A run is bounded: it knows of no cards but those that are open today, and a missed card does not come
-back within its session. Nothing is stored. The minutes that a share needs are found by the same runs.
+A run is bounded: it knows of no cards but those that are open today, of those that the night does not
+call for an even choice of at most :data:`OTHERS`; and a missed card that comes back within its session takes
+its time there, but teaches nothing more.
+Nothing is stored. The minutes that a share needs are found by the same runs.
 """
 
 from __future__ import annotations
@@ -31,15 +33,19 @@ from drill.aim import Aim
 from drill.changes import Called, called
 from drill.forecast import Forecast, Pool, forecast
 from drill.memory import CARRY, Fluency, Outcome, Row, card_row, learn
-from drill.plan import READ_RIGHT, READ_WRONG, Candidate, Planned, plan
+from drill.plan import Candidate, Planned, plan
 from drill.readiness import READY, Known, Outlook, Told, outlook, together
 from drill.repertoire import allowed_at, features
 
 Floats = NDArray[np.float64]
 
-#: How many runs tell what is to be expected, and how many sessions these may have together.
+#: How many runs tell what is to be expected, and how many sessions these may have together; how many
+#: cards that the night does not call for there are to choose from.
 RUNS: Final = 6
 SESSIONS: Final = 60
+OTHERS: Final = 600
+#: How often a missed card is played in its session: some cards later, and at the end, once more.
+COMES_BACK: Final = 3
 #: The minutes a day that a player can be asked for.
 MINUTES: Final = (2, 3, 4, 5, 6, 8, 10, 12, 15, 20)
 
@@ -69,7 +75,7 @@ class Run:
     def __init__(self, start: Start, number: int) -> None:
         self.start, self.number = start, number
         self.rows = dict(start.rows)
-        self.cards = {card.features.card_id: card for card in start.cards}
+        self.cards = {card.features.card_id: card for card in _choice_of(start)}
         self.dice = np.random.default_rng(number)
 
     def practise(self, begin: datetime, minutes: float) -> None:
@@ -89,7 +95,7 @@ class Run:
             self.rows |= {name: row for name, row in learnt.items() if name != CARRY}
             outcome = "missed" if not right else "clean" if in_time else "late"
             self.cards[each.card_id] = card._replace(last_at=now, last_outcome=outcome, reviews=card.reviews + 1)
-            now += timedelta(seconds=each.seconds + (READ_RIGHT if right else READ_WRONG) - READ_RIGHT)
+            now += timedelta(seconds=each.seconds if right else COMES_BACK * each.seconds)
 
     def _drawn(self, planned: Sequence[Planned], now: datetime) -> tuple[Sequence[bool], Sequence[bool]]:
         """Whether the planned cards will be right, and in time."""
@@ -121,6 +127,13 @@ class Run:
         before, after = (rows.get(card_row(each.card.id)) for rows in (self.start.rows, self.rows))
         practised = (1.0 + (after.successes if after else 0.0)) / (1.0 + (before.successes if before else 0.0))
         return replace(each, allowed=each.allowed * practised**-self.start.known.parameters.practice)
+
+
+def _choice_of(start: Start) -> list[Candidate]:
+    """The night's cards, and an even choice of the others."""
+    needed = [card for card in start.cards if card.features.card_id in start.aim.weights]
+    others = [card for card in start.cards if card.features.card_id not in start.aim.weights]
+    return needed + others[:: max(math.ceil(len(others) / OTHERS), 1)]
 
 
 def _left(before: Forecast, after: Forecast) -> Floats:

@@ -21,15 +21,13 @@ from sqlalchemy.orm import Session
 
 from cards.asks import Setting, read_card
 from drill import clock
-from drill.aim import NO_AIM, Aim, AimError, aim_of, next_jam, night_ahead
+from drill.aim import NO_AIM, Aim, AimError, aim_at, expected_now, next_jam, night_ahead
 from drill.fits import parameters_of
 from drill.focus import FocusError, cards_in_focus
-from drill.jams import Night, NoJamError, night_of
 from drill.last_look import LAST_LOOK, LAST_LOOK_MINUTES, Look, last_look
 from drill.learning import candidates
 from drill.plan import HORIZON, Planned, plan
 from drill.preferences import Preferences, kept_setting, read_setting
-from drill.readiness import Outlook, known_of
 from drill.reading import HEX_ID
 from drill.repertoire import allowed_at, keys_of
 from drill.store import Store
@@ -225,10 +223,10 @@ def add_questions(
     """Plan ``minutes`` more and store the questions, numbered from ``first``; they follow a card of
     the kind ``behind``."""
     if session.kind == LAST_LOOK:
-        found = last_look(_outlook(db, player, session, now), minutes * 60.0, without)
+        found = last_look(expected_now(db, player, session.jam_id, setting_of(session), now), minutes * 60.0, without)
         puts = [_looked_at(each, session.tempo) for each in found]
     else:
-        aim = aim_of_session(db, player, session, now)
+        aim = aim_at(db, player, session.jam_id, setting_of(session), now)
         seed = int(session.id[:8], 16) + first
         cards = planned(db, player, session, minutes, now, seed=seed, without=without, aim=aim)
         puts = [_put(card, session.focus or (), aim) for card in _turned(cards, behind)]
@@ -281,28 +279,6 @@ def _turned(cards: Sequence[Planned], behind: tuple[str, str] | None) -> Sequenc
     ends_meet = kinds[-1:] != kinds[:1]
     begin = next((n for n, kind in enumerate(kinds) if kind != behind and (n == 0 or ends_meet)), 0)
     return [*cards[begin:], *cards[:begin]]
-
-
-def aim_of_session(db: Session, player: Player, session: DrillSession, now: datetime) -> Aim:
-    """What a session is aimed at; nothing if its jam was deleted or its set list emptied meanwhile."""
-    night = _night(db, player, session, now)
-    if night is None or night.jam.deleted_at is not None:
-        return NO_AIM
-    known = known_of(db, player, night, setting_of(session))
-    return aim_of(known.changes, known.outlook(max(night.jam.at, now)))
-
-
-def _night(db: Session, player: Player, session: DrillSession, now: datetime) -> Night | None:
-    try:
-        return night_of(db, player, session.jam_id, now) if session.jam_id else None
-    except NoJamError:
-        return None
-
-
-def _outlook(db: Session, player: Player, session: DrillSession, now: datetime) -> Outlook:
-    """What is to be expected of the changes of a session's jam right now."""
-    night = _night(db, player, session, now)
-    return known_of(db, player, night, setting_of(session)).outlook(now) if night else Outlook(())
 
 
 def _put(card: Planned, focus: Sequence[str], aim: Aim) -> dict[str, Any]:

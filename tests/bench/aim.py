@@ -1,12 +1,12 @@
 """What aiming at a jam brings: ``python -m tests.bench.aim [--small]``.
 
 Simulated players (:mod:`tests.bench.learners`, of forms that are not the product's) drill five minutes a day
-for 14 days, twice from the same start, with the same dice: once by the ordinary plan, once aimed at a
-jam on the evening of the 14th day. Before that they drill five days by the ordinary plan. The jam has four
-tunes of ready-made forms in keys that the player has, two of them outside what the player calls their own;
-tempos from slow to fast, one box. What counts is true readiness: the share of its changes truly clean
-on the night, by the learner's own probabilities and in the seconds that each change lasts; and
-that the rest does not rot: the cards outside the jam truly clean then.
+for 14 days, missed cards coming back as in the service, twice from the same start and with the same dice:
+once by the ordinary plan, once aimed at a jam on the evening of the 14th day. Before that they drill five days
+by the ordinary plan. The jam has four tunes of ready-made forms in keys that the player has, two of them outside
+what the player calls their own; tempos from slow to fast, one box. What counts is true readiness: the
+share of its changes truly clean on the night, by the learner's own probabilities and in the seconds that
+each change lasts; and that the rest does not rot: the cards outside the jam truly clean then.
 
 Printed beside it is what the service told on the first evening, undrilled and with the planned minutes.
 """
@@ -32,10 +32,12 @@ from drill.plan import plan
 from drill.projection import Start, runs
 from drill.readiness import Known, together
 from drill.store.models import Jam
+from tests.bench.coming_back import AsInTheService
 from tests.bench.learners import BAR, DAY, FAMILIES, TRANSFERS, World
-from tests.bench.learning import EPOCH, SESSION, Diary, ThisPlanner, drill_with, introduction
+from tests.bench.learning import SESSION, Diary, drill_with
 from tests.bench.machine import machine
 from tests.bench.published.planning import Seen
+from tests.bench.this_planner import EPOCH, ThisPlanner, introduction
 
 WARM_UP, DAYS = 5, 14
 OWN_KEYS = 2
@@ -59,7 +61,7 @@ class Aimed(ThisPlanner):
     """The product's plan, aimed from the day on which the jam is set; never if ``aims`` is False."""
 
     def __init__(self, world: World, aims: bool) -> None:
-        super().__init__(world)
+        super().__init__(world, SESSION)
         self.aims = aims
         self.nights = [night_of(keys) for keys in world.keys]
         self.changes = [changes_of(night, Setting()) for night in self.nights]
@@ -161,7 +163,8 @@ def compared(family: str, transfer: float, learners: int, seed: int) -> Compared
         for day in range(WARM_UP + DAYS):
             if aims and day == WARM_UP:
                 begun, said = evening(planner, day).outside, told(planner)
-            drill_with(planner, world, diary, seen, day)
+            back = AsInTheService((world.learners, world.cards), SESSION)
+            drill_with(planner, world, diary, seen, day, back)
         nights.append(evening(planner, WARM_UP + DAYS))
     return Compared(nights[0], nights[1], said, begun)
 
