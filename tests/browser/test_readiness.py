@@ -11,6 +11,7 @@ from drill import clock
 from drill.config import Config
 from drill.store import Store
 from tests.browser.stage import DESKTOP, PHONE, Drill, Stage
+from tests.browser.test_pages import axe, small_targets
 from tests.drill.nights import a_chart, blues, put_jam
 
 Open = Callable[..., Stage]
@@ -51,6 +52,8 @@ def test_the_first_page_names_the_next_jam_and_drills_for_it(new_drill: Drill, s
     at.go("/")
     at.see("Open jam is in 5 days.")
     at.see("Ready for")
+    assert axe(at) == []
+    assert small_targets(at) == []
     assert not at.page.get_by_role("button", name="Last look").count()
     at.press("Start")
     at.wait_for_question()
@@ -94,7 +97,7 @@ def test_the_jams_page_tells_both_ways_and_names_the_shakiest(
     at.go(f"/jams/{jam}")
     at.see("If nothing more is drilled:")
     # The days until then are played ahead, which takes its time on a busy machine.
-    at.page.get_by_text("With 5 minutes on each of the").wait_for(timeout=60_000)
+    at.page.locator("#main").get_by_text("With 5 minutes on each of the").wait_for(timeout=60_000)
     at.see("90 of 100")
     section = at.page.get_by_role("region", name="Readiness")
     assert section.get_attribute("aria-busy") is None
@@ -102,6 +105,8 @@ def test_the_jams_page_tells_both_ways_and_names_the_shakiest(
     assert "♭VII (D) in bar 2 of the bridge" in section.inner_text()
     assert [section.get_by_text(word, exact=True).count() for word in ("Undrilled:", "Drilled:")] == [2, 2]
     assert at.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert axe(at) == []
+    assert small_targets(at) == []
     at.press("Drill for it")
     at.wait_for_question()
     assert new_drill.session()["jam"] == jam
