@@ -42,8 +42,8 @@ export class Changes {
 
   /**
    * `does.show(jam)` shows a state; `does.refused(change, error)` tells that the service will not have a change,
-   * `does.away(error)` that it does not answer, `does.done()` that it has everything, `does.merged()` that a
-   * change was put on top of others.
+   * `does.away(error)` that it does not answer, `does.done(taken)` that nothing waits any more and whether everything
+   * was taken, `does.merged()` that a change was put on top of others.
    */
   constructor(id, does) {
     this.#id = id;
@@ -78,6 +78,7 @@ export class Changes {
     if (this.#sending) return;
     this.#sending = true;
     let tries = 0;
+    let taken = true;
     while (this.waiting) {
       const [change] = this.#waiting;
       try {
@@ -96,6 +97,7 @@ export class Changes {
           this.#does.merged();
           continue;
         }
+        taken = false;
         this.#waiting.shift();
         this.#does.show(this.jam);
         this.#does.refused(change, error);
@@ -106,7 +108,7 @@ export class Changes {
     }
     dropDraft(`jam:${this.#id}`);
     this.#sending = false;
-    this.#does.done();
+    this.#does.done(taken);
   }
 
   #put(change) {

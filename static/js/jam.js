@@ -74,8 +74,8 @@ function putDeleted(jam) {
 
 // ---- what becomes of changes
 
-function done() {
-  byId("trouble").replaceChildren();
+function done(taken) {
+  if (taken) byId("trouble").replaceChildren();
   tabs.postMessage("changed");
 }
 
