@@ -270,11 +270,11 @@ def read_local(value: object, zone: str) -> datetime:
     '2026-12-03T19:00:00+00:00'
     """
     try:
-        local = datetime.fromisoformat(value) if isinstance(value, str) else None
+        local = datetime.fromisoformat(value) if isinstance(value, str) and value[10:11] in ("T", " ") else None
     except ValueError:
         local = None
     if local is None or local.tzinfo is not None:
-        raise JamError("at", "a jam needs a date and a time, like 2026-12-03T20:00")
+        raise JamError("at", "a jam needs a date and a time, like 2026-12-03 20:00")
     there = ZoneInfo(zone)
     try:
         instant = local.replace(tzinfo=there, second=0, microsecond=0).astimezone(UTC)

@@ -1,227 +1,234 @@
-// One jam: its set list in order, the key called that night, its values, a copy for another date.
+// One jam: its set list in order, the keys called that night, its values, a copy for another date. Changes are
+// saved as they are made.
 
+import { Changes } from "./changes.js";
+import { adding } from "./choosing.js";
 import { byId, count, el, into, say, trouble } from "./dom.js";
-import { fillForm, problem, readForm, zoneIn } from "./jamform.js";
+import { fillForm, inDays, keepAlong, problem, zoneIn } from "./jamform.js";
 import { ordering } from "./ordering.js";
 import { showReadiness } from "./readiness.js";
-import { ask, Refused } from "./service.js";
+import { ask, Refused, reviewId } from "./service.js";
+import { SetList } from "./setlist.js";
 
-const MAJOR = ["C", "D♭", "D", "E♭", "E", "F", "G♭", "G", "A♭", "A", "B♭", "B"];
-const MINOR = ["C", "C♯", "D", "E♭", "E", "F", "F♯", "G", "G♯", "A", "B♭", "B"];
-const MANY = 12;
 const id = byId("jam").dataset.jam;
 const form = document.querySelector(".jam-form");
-let jam = null;
-let saving = Promise.resolve();
+const tabs = new BroadcastChannel(`jam ${id}`);
+const list = new SetList(id, { step, off: takeOff, call });
+const order = ordering(list.element, { moved, dropped: () => show(changes.jam) });
+const changes = new Changes(id, { show, refused, away, merged, done });
+const values = keepAlong(form, (change) => changes.make(change));
+const gone = []; // entries taken off here, the last one last
 
-async function show() {
+// ---- the jam on the page
+
+async function read() {
+  let jam;
   try {
-    put(await ask("GET", `jams/${id}`));
-    byId("trouble").replaceChildren();
-    await addFromAddress();
+    jam = await ask("GET", `jams/${id}`);
   } catch (error) {
-    trouble(byId("trouble"), error.message, error instanceof Refused ? null : show);
+    return trouble(byId("trouble"), error.message, error instanceof Refused ? null : read);
   }
-  byId("set-list").removeAttribute("aria-busy");
+  byId("trouble").replaceChildren();
+  changes.take(jam);
+  return addFromAddress();
 }
 
-function put(found, { values = true } = {}) {
-  jam = found;
+/** Reads the jam again, unless what was changed here is still on its way. */
+const refresh = () => (changes.waiting ? changes.send() : read());
+
+function show(jam) {
   byId("name").textContent = jam.name;
   document.title = `${jam.name} · Anchor Drill`;
   byId("when").textContent = [jam.when, inDays(jam.days), jam.place, `box ${jam.boxes.join(", ")}`].filter(Boolean).join(" · ");
-  byId("ways").hidden = false;
-  if (values) fillForm(form, jam);
+  const open = !jam.past && !jam.deleted;
+  byId("ways").hidden = jam.deleted;
+  byId("past").hidden = !jam.past || jam.deleted;
+  byId("set-list").hidden = jam.deleted;
+  byId("values").hidden = byId("adding").hidden = !open;
   zoneIn(form, jam.zone);
-  putEntries();
-  tellReadiness();
+  values.show(jam);
+  if (jam.deleted) putDeleted(jam);
+  list.put(jam, order.dragging);
+  byId("none").hidden = jam.entries.length > 0;
+  if (!list.element.isConnected) byId("entries").append(list.element);
+  if (!jam.entries.length && open) byId("adding").open = true;
+  byId("readiness").hidden = jam.deleted;
+  if (!changes.waiting) tellReadiness(jam);
 }
 
-const inDays = (days) => (days === 0 ? "today" : days === 1 ? "tomorrow" : days > 0 ? `in ${days} days` : days === -1 ? "yesterday" : `${-days} days ago`);
-
-// ---- how ready it is, told anew when what it depends on has changed
-
 let toldOf = "";
-function tellReadiness() {
+
+/** How ready it is, told anew when what it depends on has changed and is kept. */
+function tellReadiness(jam) {
   const of = JSON.stringify([jam.local, jam.boxes, jam.entries.map(({ tune, key, tempo }) => [tune, key, tempo])]);
   if (of === toldOf) return;
   toldOf = of;
   showReadiness(byId("readiness"), id);
 }
 
+function putDeleted(jam) {
+  if (byId("undo").querySelector("[data-back]")) return;
+  const back = el("button", { type: "button", class: "key", "data-back": true, onclick: haveBack }, "Have it back");
+  into(byId("undo"), el("div", { class: "notice" }, el("p", { role: "status" }, `${jam.name} is deleted.`), el("div", { class: "row tight" }, back, el("a", { class: "key", href: "/jams" }, "All jams"))));
+}
+
+// ---- what becomes of changes
+
+function done(taken) {
+  if (taken) byId("trouble").replaceChildren();
+  tabs.postMessage("changed");
+}
+
+function away(error) {
+  trouble(byId("trouble"), `${error.message} What you changed is kept on this device.`, () => changes.send());
+}
+
+function merged() {
+  say("The set list was changed elsewhere meanwhile; your change is put on top.");
+}
+
+function refused(change, error) {
+  if (change.kind === "value") values.refused(change, error);
+  else if (error.body.field === "tempo") {
+    const row = list.row(change.id);
+    row.tempo.value = change.values.tempo;
+    row.says(error.message);
+  } else trouble(byId("trouble"), error.message);
+}
+
 // ---- the set list
 
-function putEntries() {
-  byId("adding").open ||= !jam.entries.length;
-  if (!jam.entries.length) return into(byId("entries"), el("p", {}, "No tune yet. Add those that will be played, in order; each can have its own key and tempo that night."));
-  const list = el("ol", { class: "set-list" }, jam.entries.map(row));
-  ordering(list, move);
-  return into(byId("entries"), list);
+const entriesNow = () => changes.jam.entries;
+
+function move(entryId, before) {
+  const { title } = entriesNow().find((each) => each.id === entryId);
+  changes.make({ kind: "move", id: entryId, before });
+  const entries = entriesNow();
+  say(`${title} is number ${entries.findIndex((each) => each.id === entryId) + 1} of ${entries.length} now`);
 }
 
-function row(entry, number) {
-  const last = jam.entries.length - 1;
-  return el("li", { "data-entry": entry.id },
-    el("button", { type: "button", class: "handle key", "aria-label": `Move ${entry.title}: drag it, or Alt and the arrows` }, "⠿"),
-    el("div", { class: "played-as" },
-      el("a", { href: `/tunes/${entry.tune}` }, entry.title),
-      el("p", { class: "quiet" }, `${entry.plays_in}${entry.key ? `, stands in ${entry.own_key}` : ""} · ${entry.plays_at} bpm · ${count(entry.bars, "bar")}${entry.capo ? ` · capo ${entry.capo}` : ""}`),
-      el("p", { class: "quiet chords-of" }, entry.chords.join(" "))),
-    el("div", { class: "row tight called" },
-      el("label", { class: "short" }, "Key", keySelect(entry)),
-      el("label", { class: "short" }, "Tempo", el("input", { type: "number", class: "line", inputmode: "numeric", min: 30, max: 240, value: entry.tempo ?? "", placeholder: entry.plays_at, "aria-label": `Tempo of ${entry.title}`, onchange: (event) => setTempo(entry, event.target) }))),
-    el("div", { class: "row tight" },
-      el("button", { type: "button", class: "key small", disabled: number === 0, "aria-label": `${entry.title} up`, onclick: () => move(number, number - 1, "up") }, "↑"),
-      el("button", { type: "button", class: "key small", disabled: number === last, "aria-label": `${entry.title} down`, onclick: () => move(number, number + 1, "down") }, "↓"),
-      el("a", { class: "key small", href: `/tunes/${entry.tune}/play?jam=${id}&entry=${entry.id}`, "aria-label": `Play along with ${entry.title}` }, "Play"),
-      el("button", { type: "button", class: "key small", "aria-label": `Take ${entry.title} off the list`, onclick: () => takeOff(number) }, "Off")));
+/** A row has a new place on the page. */
+function moved(row) {
+  move(row.dataset.entry, row.nextElementSibling?.dataset.entry ?? null);
 }
 
-function keySelect(entry) {
-  const mark = entry.minor ? "m" : entry.own_key.endsWith(" blues") ? " blues" : "";
-  const names = entry.minor ? MINOR : MAJOR;
-  const fourth = ["up a fourth", 5];
-  const from = names.indexOf(entry.own_key.replace(/( blues|m)$/, ""));
-  const option = (value, words) => el("option", { value, selected: (entry.key ?? "") === value }, words);
-  const said = (tonic, steps) => (steps === fourth[1] ? `${tonic}${mark}, ${fourth[0]}` : steps === 7 ? `${tonic}${mark}, up a fifth` : `${tonic}${mark}`);
-  return el("select", { "aria-label": `Key of ${entry.title} that night`, onchange: (event) => save(jam.entries.map((each) => (each.id === entry.id ? { ...each, key: event.target.value || null } : each)), `${entry.title} in ${event.target.value || entry.own_key}`) },
-    option("", `${entry.own_key} (its own)`),
-    names.map((tonic, at) => option(`${tonic}${mark}`, said(tonic, (at - from + 12) % 12))));
+function step(entryId, by) {
+  const entries = entriesNow();
+  const at = entries.findIndex((each) => each.id === entryId);
+  if (!entries[at + by]) return say(by < 0 ? "It is the first." : "It is the last.");
+  return move(entryId, entries[by < 0 ? at - 1 : at + 2]?.id ?? null);
 }
 
-function setTempo(entry, input) {
-  const tempo = input.value === "" ? null : Number(input.value);
-  return save(jam.entries.map((each) => (each.id === entry.id ? { ...each, tempo } : each)), `${entry.title} at ${tempo ?? "its own tempo"}`);
+function call(entryId, called) {
+  const { title, own_key: own } = entriesNow().find((each) => each.id === entryId);
+  changes.make({ kind: "call", id: entryId, values: called });
+  say("key" in called ? `${title} in ${called.key ?? own}` : `${title} at ${called.tempo ?? "its own tempo"}`);
 }
 
-async function move(from, to, way = null) {
-  if (from === to) return putEntries();
-  const entries = [...jam.entries];
-  const [moved] = entries.splice(from, 1);
-  entries.splice(to, 0, moved);
-  await save(entries, `${moved.title} is number ${to + 1} now`);
-  const there = document.querySelector(`[data-entry="${moved.id}"]`);
-  const again = there?.querySelector(way ? `[aria-label="${CSS.escape(`${moved.title} ${way}`)}"]:enabled` : ".handle") ?? there?.querySelector(".handle");
-  again?.focus();
-  return undefined;
+function takeOff(entryId) {
+  const entries = entriesNow();
+  const at = entries.findIndex((each) => each.id === entryId);
+  gone.push({ entry: entries[at], before: entries[at + 1]?.id ?? null });
+  changes.make({ kind: "off", id: entryId });
+  putGone().focus();
 }
 
-async function takeOff(number) {
-  const before = jam.entries;
-  const gone = before[number];
-  if (!(await save(before.filter((each) => each !== gone), `${gone.title} is off the list`))) return;
-  const again = { ...gone, id: null };
-  const back = el("button", { type: "button", class: "key", onclick: async () => { into(byId("order-undo")); await save([...jam.entries.slice(0, number), again, ...jam.entries.slice(number)], `${gone.title} is back`); } }, "Have it back");
-  into(byId("order-undo"), el("div", { class: "notice" }, el("p", {}, `${gone.title} is off the list.`), back));
-  back.focus();
+/** Offers to have the entry back that was taken off last. */
+function putGone() {
+  const last = gone.at(-1);
+  if (!last) return into(byId("order-undo"));
+  const back = el("button", { type: "button", class: "key", onclick: putBack }, "Have it back");
+  into(byId("order-undo"), el("div", { class: "notice" }, el("p", { role: "status" }, `${last.entry.title} is off the list.`), back));
+  return back;
 }
 
-/** Saves an order, after those that are on their way; true if it was taken. */
-function save(entries, said) {
-  const task = async () => {
-    const wanted = entries.map(({ id: entry, tune, key, tempo }) => ({ id: entry, tune, key, tempo }));
-    try {
-      put(await ask("PUT", `jams/${id}/set-list`, { was: jam.entries.map((each) => each.id), entries: wanted }), { values: false });
-      byId("trouble").replaceChildren();
-      say(said);
-      return true;
-    } catch (error) {
-      if (error instanceof Refused && error.status === 409) put(error.body.jam, { values: false });
-      else putEntries();
-      trouble(byId("trouble"), `${error.message} Not done: ${said}.`, error instanceof Refused ? null : () => save(entries, said));
-      return false;
-    }
-  };
-  saving = saving.then(task, task);
-  return saving;
+function putBack() {
+  const { entry, before } = gone.pop();
+  changes.make({ kind: "add", entries: [entry], before });
+  putGone();
+  list.row(entry.id).handle.focus();
+  say(`${entry.title} is back`);
 }
 
-// ---- adding
+const add = (tunes) => {
+  const chosen = tunes.map(({ id: tune, title, key, chords, bars, capo }) => ({
+    id: reviewId(), tune, title, key: null, tempo: null, own_key: key, mode: null, calls: [], plays_in: key, chords, bars, capo,
+  }));
+  changes.make({ kind: "add", entries: chosen });
+  say(`${count(tunes.length, "tune")} added`);
+};
 
-async function putTunes() {
-  const place = byId("tunes-to-add");
-  try {
-    const { tunes } = await ask("GET", "tunes");
-    const way = el("a", { class: "key", href: `/tunes/new?jam=${id}` }, "A new tune");
-    if (!tunes.length) return into(place, el("p", {}, "There is no tune yet: type one in, start from a form, or bring files on the Tunes page."), el("div", { class: "row" }, way, el("a", { class: "key", href: "/tunes" }, "Tunes")));
-    const items = el("div", { class: "groups-of" }, tunes.map((tune) => el("label", { class: "check" }, el("input", { type: "checkbox", value: tune.id }), `${tune.title}, ${tune.key}`)));
-    const find = tunes.length >= MANY && el("label", {}, "Find ", el("input", { type: "search", class: "line", oninput: (event) => filter(items, event.target.value) }));
-    const add = el("button", { type: "button", class: "work", onclick: () => addChosen(items) }, "Add");
-    return into(place, find, items, el("div", { class: "row" }, add, way));
-  } catch (error) {
-    return trouble(place, error.message, putTunes);
-  }
-}
+adding(byId("adding"), id, add, () => entriesNow());
 
-function filter(items, wanted) {
-  for (const item of items.children) item.hidden = !item.textContent.toLocaleLowerCase().includes(wanted.trim().toLocaleLowerCase());
-}
-
-async function addChosen(items) {
-  const boxes = [...items.querySelectorAll(":checked")];
-  if (!boxes.length) return say("Tick the tunes to add.");
-  if (await add(boxes.map((box) => box.value))) for (const box of boxes) box.checked = false;
-  return undefined;
-}
-
-const add = (tunes) => save([...jam.entries, ...tunes.map((tune) => ({ id: null, tune, key: null, tempo: null }))], `${count(tunes.length, "tune")} added`);
-
+/** A tune that was just written for this jam comes with the address. */
 async function addFromAddress() {
   const wanted = new URLSearchParams(location.search).get("add");
   if (!wanted) return;
   history.replaceState(null, "", location.pathname);
-  if (/^[0-9a-f]{32}$/.test(wanted) && !jam.entries.some((each) => each.tune === wanted)) await add([wanted]);
+  if (!/^[0-9a-f]{32}$/.test(wanted) || entriesNow().some((each) => each.tune === wanted)) return;
+  try {
+    add([await ask("GET", `tunes/${wanted}`)]);
+  } catch (error) {
+    trouble(byId("trouble"), error.message);
+  }
 }
 
-// ---- its values, a copy, deletion
-
-form.addEventListener("submit", async (event) => {
-  event.preventDefault();
-  problem(form);
-  const said = form.querySelector("[data-said]");
-  try {
-    put(await ask("PUT", `jams/${id}`, readForm(form)));
-    said.textContent = "Saved.";
-  } catch (error) {
-    said.textContent = "";
-    if (!(error instanceof Refused && problem(form, error.body.field, error.message))) trouble(byId("trouble"), error.message);
-  }
-});
-form.addEventListener("input", () => (form.querySelector("[data-said]").textContent = ""));
+// ---- a copy, deletion
 
 byId("copy").addEventListener("click", () => {
-  const week = new Date(`${jam.local}Z`);
-  week.setUTCDate(week.getUTCDate() + 7);
+  const { local } = changes.jam;
+  const week = new Date(`${local}Z`);
+  do week.setUTCDate(week.getUTCDate() + 7); while (week < Date.now());
   const date = el("input", { type: "datetime-local", class: "line", value: week.toISOString().slice(0, 16) });
   const said = el("p", { class: "problem", role: "alert" });
-  const copy = async () => {
+  const made = { id: reviewId() };
+  const copy = async (event) => {
+    event.preventDefault();
     try {
-      const made = await ask("POST", `jams/${id}/copies`, { at: date.value });
+      await ask("POST", `jams/${id}/copies`, { ...made, at: date.value });
       location.href = `/jams/${made.id}`;
     } catch (error) {
       said.textContent = error.message;
+      date.focus();
     }
   };
-  into(byId("undo"), el("div", { class: "notice" }, el("label", {}, "When is the next one? ", date), said,
-    el("div", { class: "row" }, el("button", { type: "button", class: "key", onclick: copy }, "Make the copy"), el("button", { type: "button", class: "key", onclick: () => into(byId("undo")) }, "Leave it"))));
+  const leave = () => { into(byId("undo")); byId("copy").focus(); };
+  into(byId("undo"), el("form", { class: "notice", novalidate: true, onsubmit: copy }, el("label", {}, "When is the next one?", date), said,
+    el("div", { class: "row tight" }, el("button", { type: "submit", class: "key" }, "Make the copy"), el("button", { type: "button", class: "key", onclick: leave }, "Leave it"))));
   date.focus();
 });
 
 byId("delete").addEventListener("click", async () => {
   try {
     await ask("DELETE", `jams/${id}`, {});
-    const back = el("button", { type: "button", class: "key", onclick: async () => { put(await ask("POST", `jams/${id}/back`, {})); into(byId("undo")); } }, "Have it back");
-    into(byId("undo"), el("div", { class: "notice" }, el("p", { role: "status" }, `${jam.name} is deleted.`), el("div", { class: "row" }, back, el("a", { class: "key", href: "/jams" }, "All jams"))));
-    back.focus();
+    into(byId("undo"));
+    await read();
+    byId("undo").querySelector("[data-back]")?.focus();
+    tabs.postMessage("changed");
   } catch (error) {
     trouble(byId("undo"), error.message);
   }
 });
 
-byId("adding").addEventListener("toggle", () => byId("adding").open && putTunes());
-addEventListener("pageshow", (event) => {
-  if (!event.persisted) return;
-  toldOf = "";
-  show();
-});
-show();
+async function haveBack() {
+  try {
+    const jam = await ask("POST", `jams/${id}/back`, {});
+    into(byId("undo"));
+    changes.take(jam);
+    byId("delete").focus();
+    say(`${jam.name} is back.`);
+    tabs.postMessage("changed");
+  } catch (error) {
+    trouble(byId("undo"), error.message, haveBack);
+  }
+}
+
+// ---- other tabs, leaving, coming back
+
+tabs.onmessage = refresh;
+addEventListener("pageshow", (event) => event.persisted && refresh());
+addEventListener("online", refresh);
+document.addEventListener("visibilitychange", () => document.hidden || refresh());
+addEventListener("beforeunload", (event) => (changes.waiting || values.typing) && event.preventDefault());
+fillForm(form, { boxes: [] });
+read();

@@ -1,11 +1,13 @@
 // The jams: those to come, those that were, and a new one.
 
 import { byId, count, el, into, say, trouble } from "./dom.js";
-import { problem, readForm, zoneIn } from "./jamform.js";
-import { ask, Refused } from "./service.js";
+import { draftOf, dropDraft, keepDraft } from "./drafts.js";
+import { fillForm, inDays, problem, readForm, zoneIn } from "./jamform.js";
+import { ask, Refused, reviewId } from "./service.js";
 
 const list = byId("list");
 const form = document.querySelector(".jam-form");
+const id = reviewId(); // of the jam that is made here: sent twice, it is made once
 
 async function show() {
   try {
@@ -28,8 +30,6 @@ function put(jams) {
       : el("p", {}, "Here will be your jams: a date and a set list each, and how ready you are. Make one below."),
     past.length > 0 && el("details", { class: "more" }, el("summary", {}, `Past (${past.length})`), el("ul", { class: "tunes" }, past.map(row))));
 }
-
-export const inDays = (days) => (days === 0 ? "today" : days === 1 ? "tomorrow" : days > 0 ? `in ${days} days` : days === -1 ? "yesterday" : `${-days} days ago`);
 
 function row(jam) {
   return el("li", {},
@@ -70,13 +70,17 @@ form.addEventListener("submit", async (event) => {
   const button = form.querySelector(".work");
   button.disabled = true;
   try {
-    const made = await ask("POST", "jams", readForm(form));
-    location.href = `/jams/${made.id}`;
+    await ask("POST", "jams", { id, ...readForm(form) });
+    dropDraft("jam");
+    location.href = `/jams/${id}`;
   } catch (error) {
     if (!(error instanceof Refused && problem(form, error.body.field, error.message))) trouble(byId("trouble"), error.message);
   }
   button.disabled = false;
 });
 
-addEventListener("pageshow", (event) => event.persisted && show());
+form.addEventListener("input", () => keepDraft("jam", { ...readForm(form), local: form.elements.at.value }));
+addEventListener("pageshow", (event) => event.persisted && location.reload());
+document.addEventListener("visibilitychange", () => document.hidden || show());
+if (draftOf("jam")) fillForm(form, draftOf("jam"));
 show();

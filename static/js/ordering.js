@@ -1,55 +1,78 @@
-// A list whose rows can be moved: by dragging a handle, by buttons, by Alt and the arrows.
+// A list whose rows can be moved: by dragging a handle, by Alt and the arrows.
 
 const EDGE = 72; // px from the edge of the window within which dragging scrolls
-const STEP = 12;
+const STEP = 8;
 
 /**
- * Makes the rows of `list` movable. A row has a `.handle`; `move(from, to)` is called once a row has a
- * new place, by index. Dragging works with a mouse, a pen and a finger.
+ * Makes the rows of `list` movable. `moved(row)` is called once a row has its new place, `dropped()` after a drag
+ * that changed nothing. Dragging works with a mouse, a pen and a finger: what is under way is the row that stays
+ * in the document, so that it keeps the pointer and the focus; the others move around it.
  */
-export function ordering(list, move) {
+export function ordering(list, { moved, dropped }) {
   let dragged = null;
-  let from = 0;
+  let order = [];
+  let y = 0;
 
-  const rows = () => [...list.children];
+  const middle = (row) => {
+    const { top, height } = row.getBoundingClientRect();
+    return top + height / 2;
+  };
+
+  function settle() {
+    let { previousElementSibling: above, nextElementSibling: below } = dragged;
+    for (; above && y < middle(above); above = dragged.previousElementSibling) dragged.after(above);
+    for (; below && y > middle(below); below = dragged.nextElementSibling) dragged.before(below);
+  }
+
+  function scroll() {
+    if (!dragged) return;
+    if (y < EDGE) scrollBy(0, -STEP);
+    else if (y > innerHeight - EDGE) scrollBy(0, STEP);
+    settle();
+    requestAnimationFrame(scroll);
+  }
+
+  function drop(back) {
+    const row = dragged;
+    dragged = null;
+    row.classList.remove("dragged");
+    if (back) list.append(...order);
+    if (order.some((each, at) => each !== list.children[at])) moved(row);
+    else dropped();
+  }
 
   list.addEventListener("pointerdown", (event) => {
     const handle = event.target.closest(".handle");
-    if (!handle || event.button > 0) return;
-    event.preventDefault();
+    if (!handle || event.button > 0 || dragged) return;
     dragged = handle.closest("li");
-    from = rows().indexOf(dragged);
+    order = [...list.children];
+    y = event.clientY;
     dragged.classList.add("dragged");
     handle.setPointerCapture(event.pointerId);
+    requestAnimationFrame(scroll);
   });
   list.addEventListener("pointermove", (event) => {
     if (!dragged) return;
-    const others = rows().filter((row) => row !== dragged);
-    const after = others.find((row) => {
-      const { top, height } = row.getBoundingClientRect();
-      return event.clientY < top + height / 2;
-    });
-    if (after) after.before(dragged);
-    else list.append(dragged);
-    if (event.clientY < EDGE) scrollBy(0, -STEP);
-    else if (event.clientY > innerHeight - EDGE) scrollBy(0, STEP);
+    y = event.clientY;
+    settle();
   });
-  const drop = (event) => {
-    if (!dragged) return;
-    const to = rows().indexOf(dragged);
-    dragged.classList.remove("dragged");
-    dragged = null;
-    if (event.type === "pointercancel") move(from, from);
-    else if (to !== from) move(from, to);
-  };
-  list.addEventListener("pointerup", drop);
-  list.addEventListener("pointercancel", drop);
+  list.addEventListener("pointerup", () => dragged && drop(false));
+  list.addEventListener("lostpointercapture", () => dragged && drop(false));
+  list.addEventListener("pointercancel", () => dragged && drop(true));
+  addEventListener("keydown", (event) => event.key === "Escape" && dragged && drop(true));
+
   list.addEventListener("keydown", (event) => {
-    const step = { ArrowUp: -1, ArrowDown: 1 }[event.key];
     const row = event.target.closest("li");
-    if (!event.altKey || !step || !row) return;
+    // Alt and the down arrow open a list of choices; that stays so.
+    if (!event.altKey || !row || event.target.matches("select")) return;
+    const { previousElementSibling: above, nextElementSibling: below } = row;
+    if (event.key === "ArrowUp") above?.before(row);
+    else if (event.key === "ArrowDown") below?.after(row);
+    else return;
     event.preventDefault();
-    const at = rows().indexOf(row);
-    if (at + step >= 0 && at + step < rows().length) move(at, at + step);
+    if (event.key === "ArrowUp" ? above : below) moved(row);
+    event.target.focus();
   });
+
+  return { get dragging() { return dragged !== null; } };
 }

@@ -6,6 +6,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 import pytest
+from dateutil.rrule import rrulestr
 from flask.testing import FlaskClient
 from icalendar import Calendar
 
@@ -99,6 +100,8 @@ def test_a_wrong_entry_changes_nothing(client: FlaskClient, filled: Any, entry: 
         ({"at": ""}, "at"),
         ({"at": "2026-05-08T20:00+02:00"}, "at"),
         ({"at": "tomorrow"}, "at"),
+        ({"at": "2026-05-08"}, "at"),
+        ({"at": 5}, "at"),
         ({"place": 5}, "place"),
         ({"boxes": []}, "boxes"),
         ({"boxes": [6]}, "boxes"),
@@ -146,6 +149,81 @@ def test_past_jams_stay_and_a_deleted_one_can_be_had_back(client: FlaskClient, c
     assert len(client.get("/api/jams").json["jams"]) == 1
 
 
+def test_a_past_jam_stays_as_it_was(client: FlaskClient, filled: Any, clock: Clock) -> None:
+    clock.go_on(days=7, hours=9)
+    assert client.put(f"/api/jams/{filled['id']}", json={"place": "Cellar"}).status_code == 200, "at three that night"
+    clock.go_on(hours=2)
+    for refused in (client.put(f"/api/jams/{filled['id']}", json={"place": "Yard"}), arrange(client, filled, [])):
+        assert (refused.status_code, refused.json["jam"]["place"]) == (409, "Cellar")
+        assert "duplicate it" in refused.json["error"]
+    copy = client.post(f"/api/jams/{filled['id']}/copies", json={"at": "2026-05-15T20:00"}).json
+    assert [each["title"] for each in copy["entries"]] == [each["title"] for each in filled["entries"]]
+
+
+def test_a_deleted_jam_is_not_changed(client: FlaskClient, filled: Any) -> None:
+    client.delete(f"/api/jams/{filled['id']}", json={})
+    assert "have it back first" in client.put(f"/api/jams/{filled['id']}", json={"name": "Band night"}).json["error"]
+    assert arrange(client, filled, []).status_code == 409
+    client.post(f"/api/jams/{filled['id']}/back", json={})
+    assert client.get(f"/api/jams/{filled['id']}").json == filled
+
+
+@pytest.mark.parametrize(("at", "says"), [("2026-04-30T20:00", "that day is over"), ("2028-06-01T20:00", "two years")])
+def test_a_jam_is_still_to_come_and_not_too_far_away(client: FlaskClient, filled: Any, at: str, says: str) -> None:
+    for reply in (
+        client.post("/api/jams", json={"name": "Open jam", "at": at}),
+        client.put(f"/api/jams/{filled['id']}", json={"at": at}),
+        client.post(f"/api/jams/{filled['id']}/copies", json={"at": at}),
+    ):
+        assert (reply.status_code, reply.json["field"]) == (422, "at")
+        assert says in reply.json["error"]
+
+
+@pytest.mark.both_databases
+def test_a_request_sent_twice_makes_one(client: FlaskClient, filled: Any) -> None:
+    wanted = {"id": "ab" * 16, "name": "Open jam", "at": "2026-05-08T20:00"}
+    assert [client.post("/api/jams", json=wanted).status_code for _ in range(2)] == [201, 201]
+    copied = {"id": "cd" * 16, "at": "2026-05-15T20:00"}
+    copies = [client.post(f"/api/jams/{filled['id']}/copies", json=copied).json for _ in range(2)]
+    assert copies[0] == copies[1]
+    assert len(client.get("/api/jams").json["jams"]) == 3
+    entry = {"id": "ef" * 16, "tune": filled["entries"][0]["tune"]}
+    found = arrange(client, filled, [entry]).json
+    assert found["entries"][0]["id"] == "ef" * 16
+    assert arrange(client, found, [{"id": "ef" * 16}, entry]).json["error"] == "an entry stands in one place only"
+    assert arrange(client, jam(client), [entry]).status_code == 422, "that id is another jam's entry"
+    assert client.post("/api/jams", json={**wanted, "id": "x"}).json["field"] == "id"
+
+
+def test_values_changed_elsewhere_are_not_overwritten(client: FlaskClient, filled: Any) -> None:
+    address = f"/api/jams/{filled['id']}"
+    client.put(address, json={"name": "Band night", "was": {"name": "Open jam"}})
+    refused = client.put(address, json={"name": "House jam", "was": {"name": "Open jam"}})
+    assert (refused.status_code, refused.json["field"], refused.json["jam"]["name"]) == (409, "name", "Band night")
+    both = client.put(address, json={"name": "Band night", "boxes": [3], "was": {"name": "Open jam", "boxes": [1, 2]}})
+    assert both.json["boxes"] == [3], "two who want the same do not disagree"
+
+
+def test_what_two_change_of_an_entry_comes_together(client: FlaskClient, filled: Any) -> None:
+    one, two, three = ({"id": each["id"]} for each in filled["entries"])
+    arrange(client, filled, [{**one, "tempo": 61}, two, three])
+    found = arrange(client, filled, [{**one, "key": "C"}, two, three]).json
+    assert (found["entries"][0]["plays_in"], found["entries"][0]["plays_at"]) == ("C blues", 61)
+    assert found["entries"][0]["key"] == "C blues", "a key is called by its tonic and stays what the tune is"
+
+
+def test_a_call_is_counted_from_the_tunes_own_key(client: FlaskClient, filled: Any) -> None:
+    called = [{call["says"]: call["key"] for call in each["calls"]} for each in filled["entries"]]
+    assert [each["up a fourth"] for each in called] == ["E♭ blues", "D", "Bm"]
+    assert [each["down a half step"] for each in called] == ["A blues", "A♭", "Fm"]
+    assert all(key in filled["keys"][each["mode"]] for each in filled["entries"] for key in [each["own_key"]])
+
+
+def test_names_are_kept_on_one_line(client: FlaskClient) -> None:
+    made = jam(client, name="Open\njam\0\x1b", place="\ud800the  yard")
+    assert (made["name"], made["place"]) == ("Open jam", "the yard")
+
+
 def test_a_deleted_tune_is_still_played_that_night(client: FlaskClient, filled: Any) -> None:
     client.delete(f"/api/tunes/{filled['entries'][0]['tune']}", json={})
     assert client.get(f"/api/jams/{filled['id']}").json["entries"][0]["title"] == "Slow blues"
@@ -187,3 +265,27 @@ def test_a_past_jam_has_no_drill_in_its_calendar(client: FlaskClient, clock: Clo
     made = jam(client)
     clock.go_on(days=9)
     assert len(events(client, made["id"])[1]) == 1
+
+
+def test_the_drill_stands_at_six_on_every_day_of_practice_also_when_the_clocks_change(
+    client: FlaskClient, filled: Any, clock: Clock
+) -> None:
+    client.put("/api/settings", json={"zone": "Europe/Rome", "days": ["mon", "sat", "sun"]})
+    clock.instant = datetime(2026, 10, 17, 16, 30, tzinfo=UTC)
+    made = jam(client, at="2026-10-31T17:00")
+    found, (evening, drill) = events(client, made["id"])
+    days = list(rrulestr(drill["RRULE"].to_ical().decode(), dtstart=drill["DTSTART"].dt))
+    assert [f"{each:%d %H:%M %z}" for each in days] == [
+        *("18 18:00 +0200", "19 18:00 +0200", "24 18:00 +0200"),
+        *("25 18:00 +0100", "26 18:00 +0100"),
+    ]
+    assert evening["DTSTART"].dt.isoformat() == "2026-10-31T17:00:00+01:00"
+    (zone,) = found.walk("VTIMEZONE")
+    assert {each.name for each in zone.subcomponents} == {"STANDARD", "DAYLIGHT"}
+
+
+def test_a_calendar_of_a_jam_in_utc_needs_no_zone(client: FlaskClient) -> None:
+    found, (evening, drill) = events(client, jam(client)["id"])
+    assert list(found.walk("VTIMEZONE")) == []
+    assert evening["DTSTART"].to_ical() == b"20260508T200000Z"
+    assert drill["DTSTART"].to_ical() == b"20260501T180000Z", "today at six, which it is just now"
