@@ -92,6 +92,11 @@ class SheetPart:
     times: int
     bars: tuple[SheetBar, ...]
 
+    @property
+    def widest(self) -> int:
+        """Characters of the widest bar, a space between its chords."""
+        return max(sum(len(str(cell.chord or "N.C.")) + 1 for cell in bar.cells) - 1 for bar in self.bars)
+
 
 @dataclass(frozen=True)
 class Grip:
