@@ -114,11 +114,11 @@ def _which_jam(found: Sequence[Night], which: str, now: datetime) -> str:
         return coming[0].jam.id
     if _DATE.match(which.strip()):
         on_day = {n.jam.id: n.jam.name for n in found if f"{n.local:%Y-%m-%d}" == which.strip()}
+        if not on_day:
+            _refuse(f"no jam is on {which.strip()}: drill jam list shows when they are", NOT_THERE)
         if len(on_day) > 1:
             _refuse(f"several jams are on {which.strip()}: name one of {_listed(on_day)}", NOT_THERE)
-        if on_day:
-            return next(iter(on_day))
-        _refuse(f"no jam is on {which.strip()}: drill jam list shows when they are", NOT_THERE)
+        return next(iter(on_day))
     return _one("jam", which, {night.jam.id: night.jam.name for night in found})
 
 
@@ -129,13 +129,13 @@ def _one(kind: str, wanted: str, names: dict[str, str]) -> str:
         return text
     same = [each for each, name in names.items() if name.casefold() == text]
     same = same or [each for each, name in names.items() if text and name.casefold().startswith(text)]
-    if len(same) == 1:
-        return same[0]
-    if same:
+    if not same:
+        there = f"there are {', '.join(names.values())}" if names else "there are none yet"
+        _refuse(f'no {kind} "{wanted}": {there}', NOT_THERE)
+    if len(same) > 1:
         several = {each: names[each] for each in same}
         _refuse(f'several {kind}s are called "{wanted}": take an id, of {_listed(several)}', NOT_THERE)
-    there = f"there are {', '.join(names.values())}" if names else "there are none yet"
-    _refuse(f'no {kind} "{wanted}": {there}', NOT_THERE)
+    return same[0]
 
 
 def _listed(names: dict[str, str]) -> str:
