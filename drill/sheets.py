@@ -146,7 +146,7 @@ def _sheet(
     title: str, at: datetime | None, place: str, rows: list[_Row], wanted: Wanted, kept: Preferences
 ) -> Sheet:
     setting = read_setting(kept)
-    titles = [*(title for _, _, title, *_ in rows[1:]), None]
+    after = [name for _, _, name, *_ in rows[1:]]
     pages = tuple(
         TunePage(
             number=number,
@@ -156,10 +156,10 @@ def _sheet(
             own=chart,
             tempo=tempo,
             sheet=tune_sheet(move.of(chart), wanted.box, setting),
-            after=after,
+            after=after[number - 1] if number < len(rows) else None,
         )
-        for number, ((tune_id, entry_id, name, chart, tempo), move, after) in enumerate(
-            zip(rows, wanted.moves, titles, strict=True), start=1
+        for number, ((tune_id, entry_id, name, chart, tempo), move) in enumerate(
+            zip(rows, wanted.moves, strict=True), start=1
         )
     )
     with_room = tuple(box for box in BOXES if all(_has_room(page.chart, box, setting) for page in pages))
