@@ -290,7 +290,7 @@ def test_still_means_still(drill: Drill, stage: Open) -> None:
     assert easings == ["steps(4)"], "the clock goes on beat by beat, and nothing else moves"
 
 
-@pytest.mark.parametrize("template", ["home", "session", "closing", "neck", "keys", "settings"])
+@pytest.mark.parametrize("template", ["home", "session", "closing", "neck", "keys", "settings", "sheet"])
 def test_every_module_is_fetched_at_once(template: str) -> None:
     """The page names every module that its script imports, so that none waits for another."""
     import re
