@@ -10,8 +10,10 @@ paradigm*, Computer Music Journal 13(3), 1989. The weights are our own estimates
 
 from __future__ import annotations
 
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import TypeVar
 
 from cards.chords import Chord
 from cards.fingering import MEDIUM, Hand
@@ -28,6 +30,8 @@ _PER_NEW_FINGER = 0.5
 _PER_HELD_NOTE = -0.75
 _SHAPE_CHANGE = 1.0
 _PER_EFFORT = 0.3
+
+_Step = TypeVar("_Step", bound=Hashable)
 
 
 class RouteError(ValueError):
@@ -111,17 +115,8 @@ def smoothest(
     ``fewest_strings`` leaves smaller voicings out. Raises RouteError naming a chord that has no
     voicing there.
     """
-    choices = [_choices(chord, region, hand, neck, fewest_strings) for chord in chords]
-    if not choices:
-        return Route((), ())
-    best: list[tuple[float, tuple[int, ...]]] = [
-        (_PER_EFFORT * voicing.effort.total, (index,)) for index, voicing in enumerate(choices[0])
-    ]
-    for before, after in pairwise(choices):
-        best = [_reach(voicing, index, before, best) for index, voicing in enumerate(after)]
-    _, way = min(best)
-    chosen = tuple(options[index] for options, index in zip(choices, way, strict=True))
-    return Route(chosen, tuple(change(a, b) for a, b in pairwise(chosen)))
+    choices = {chord: _choices(chord, region, hand, neck, fewest_strings) for chord in dict.fromkeys(chords)}
+    return smoothest_among(chords, choices)
 
 
 def _choices(chord: Chord, region: Region, hand: Hand, neck: Neck, fewest_strings: int) -> tuple[Voicing, ...]:
@@ -135,12 +130,29 @@ def _choices(chord: Chord, region: Region, hand: Hand, neck: Neck, fewest_string
     return wide_enough
 
 
-def _reach(
-    voicing: Voicing,
-    index: int,
-    before: tuple[Voicing, ...],
-    best: list[tuple[float, tuple[int, ...]]],
-) -> tuple[float, tuple[int, ...]]:
-    """The cheapest way to a voicing over all those of the chord before; equal ways by index."""
-    cost, way = min((so_far + change(old, voicing).cost, way) for old, (so_far, way) in zip(before, best, strict=True))
-    return cost + _PER_EFFORT * voicing.effort.total, (*way, index)
+def smoothest_among(steps: Sequence[_Step], choices: Mapping[_Step, Sequence[Voicing]]) -> Route:
+    """The route of least cost that takes one of a step's ``choices`` (one at least) at each of the steps.
+
+    What it costs to go from one step to another is worked out once, however often a tune does; of equal
+    ways it is the one whose voicings stand first, from the end back.
+    """
+    if not steps:
+        return Route((), ())
+    efforts = {step: [_PER_EFFORT * each.effort.total for each in choices[step]] for step in choices}
+    pairs = {
+        (before, after): [[change(old, new).cost for old in choices[before]] for new in choices[after]]
+        for before, after in dict.fromkeys(pairwise(steps))
+    }
+    costs, ways_back = efforts[steps[0]], []
+    for before, after in pairwise(steps):
+        reached = [
+            min((so_far + each, index) for index, (so_far, each) in enumerate(zip(costs, row, strict=True)))
+            for row in pairs[before, after]
+        ]
+        costs = [cost + effort for (cost, _), effort in zip(reached, efforts[after], strict=True)]
+        ways_back.append([index for _, index in reached])
+    way = [costs.index(min(costs))]
+    for back in reversed(ways_back):
+        way.append(back[way[-1]])
+    chosen = tuple(choices[step][index] for step, index in zip(steps, reversed(way), strict=True))
+    return Route(chosen, tuple(change(a, b) for a, b in pairwise(chosen)))

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, TextIO
 
 import click
 
-from drill import cli_charts, cli_music, cli_tunes
+from drill import cli_charts, cli_jams, cli_music, cli_tunes
 from drill.cli_store import config_of, data_option, opened
 
 if TYPE_CHECKING:
@@ -183,3 +183,4 @@ def _told(refitted: Refitted | None) -> str:
 cli_music.register(main)
 cli_charts.register(main)
 cli_tunes.register(main)
+cli_jams.register(main)

@@ -1,0 +1,316 @@
+"""A tune on one sheet: its bars by number and by name, and one way through them under the hand.
+
+Conventions. The way is the smoothest through what is written, in the anchor region of one box of each
+section's key: among voicings of four strings or more wholly inside the region, else of three, else in its
+reach; a chord that stays keeps its voicing. What the hand cannot play as it is written is shown as bands
+play it then (:attr:`cards.numerals.Numeral.simpler`). Frets count from the tune's capo.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from itertools import groupby
+
+from cards.asks import hands_on
+from cards.asks.card import Card, Setting
+from cards.charts import Bar, Change, Chart
+from cards.charts.numbers import number_name
+from cards.charts.parts import BARS_A_LINE, Part, Run, parts_of, same_music
+from cards.chords import Chord
+from cards.drawings.region import region_title
+from cards.drawings.voicing import describe, draw_voicings, panel
+from cards.keys import Key
+from cards.numerals import Numeral
+from cards.regions import Region
+from cards.routes import smoothest_among
+from cards.voicings import MAIN_STRINGS, Voicing
+
+_NUMBER = re.compile(r"(?P<figure>[♭♯]*[1-7]-?):?(?P<suffix>.*?)(?P<bass>/[♭♯]*[1-7])?\Z")
+_MARKS = "abcdefghijklmnopqrstuvwxyz"
+
+_Step = tuple[Key, Chord]
+
+
+@dataclass(frozen=True)
+class Number:
+    """A chord by number, as it is printed: ``2-`` with ``7`` raised, over ``/5``.
+
+    >>> Number.read("2-7"), str(Number.read("1:6/9")), Number.read("4/5").bass
+    (Number(figure='2-', suffix='7', bass=''), '16/9', '/5')
+    """
+
+    figure: str
+    suffix: str
+    bass: str
+
+    @classmethod
+    def read(cls, name: str) -> Number:
+        """What :func:`cards.charts.numbers.number_name` wrote, in parts."""
+        match = _NUMBER.match(name)
+        assert match is not None, name
+        return cls(match["figure"], match["suffix"], match["bass"] or "")
+
+    def __str__(self) -> str:
+        return self.figure + self.suffix + self.bass
+
+
+@dataclass(frozen=True)
+class Cell:
+    """A chord of a bar, or a rest: there ``number``, ``chord`` and ``shape`` are None.
+
+    ``shape`` is what the hand plays behind the capo. ``uneven`` says that the bar's chords are of unlike
+    length; ``mark`` tells the voicings of a chord apart where it has several.
+    """
+
+    number: Number | None
+    chord: Chord | None
+    shape: Chord | None
+    beats: float
+    uneven: bool
+    pushed: bool
+    held: bool
+    optional: bool
+    mark: str
+
+
+@dataclass(frozen=True)
+class SheetBar:
+    """A bar with its chords; ``again`` if it is the same as the one before it on its line."""
+
+    cells: tuple[Cell, ...]
+    again: bool
+
+
+@dataclass(frozen=True)
+class SheetPart:
+    """A section (:class:`cards.charts.parts.Part`) with its bars as they are printed."""
+
+    names: tuple[str, ...]
+    key: Key
+    times: int
+    bars: tuple[SheetBar, ...]
+
+    @property
+    def widest(self) -> int:
+        """Characters of the widest bar, a space between its chords."""
+        return max(sum(len(str(cell.chord or "N.C.")) + 1 for cell in bar.cells) - 1 for bar in self.bars)
+
+
+@dataclass(frozen=True)
+class Grip:
+    """A voicing of the way: the chord that ``sounds``, the ``shape`` that it is behind the capo, the numbers
+    that call for it. ``instead_of`` are the chords as written that it stands in for."""
+
+    numbers: tuple[Number, ...]
+    sounds: Chord
+    shape: Chord
+    mark: str
+    voicing: Voicing
+    instead_of: tuple[Chord, ...]
+
+    @property
+    def words(self) -> str:
+        """The voicing in words, string by string."""
+        return describe(self.voicing.frets, self.voicing.chord, self.voicing.neck)
+
+    def drawing(self, left_handed: bool) -> str:
+        """The voicing as SVG."""
+        behind = f" as {self.shape} behind the capo" if self.voicing.neck.capo else ""
+        title = f"{self.sounds}{behind}, box {self.voicing.region.box}"
+        return draw_voicings([panel(self.voicing)], title, left_handed)
+
+
+@dataclass(frozen=True)
+class Place:
+    """A region that the hand stays in, its grips in the order in which the tune needs them, and the
+    chords that have no voicing there. There is no ``room`` where it lies beyond the highest comfortable
+    fret."""
+
+    key: Key
+    region: Region
+    room: bool
+    grips: tuple[Grip, ...]
+    missing: tuple[Chord, ...]
+
+    @property
+    def title(self) -> str:
+        """The region in a few words."""
+        return region_title(self.region)
+
+
+@dataclass(frozen=True)
+class TuneSheet:
+    """A tune's parts, the order in which they are played (() if simply through), and where the hand is."""
+
+    chart: Chart
+    parts: tuple[SheetPart, ...]
+    order: tuple[Run, ...]
+    places: tuple[Place, ...]
+
+    @property
+    def cells(self) -> Iterator[Cell]:
+        """Every chord that is written, in order."""
+        return (cell for part in self.parts for bar in part.bars for cell in bar.cells)
+
+
+@dataclass(frozen=True)
+class _Hand:
+    """A region and what the hand may play there for each chord that is called for: the chord that is
+    played, and its voicings."""
+
+    region: Region
+    room: bool
+    plays: dict[Numeral, Chord]
+    choices: dict[Chord, tuple[Voicing, ...]]
+
+
+def tune_sheet(chart: Chart, box: int, setting: Setting) -> TuneSheet:
+    """A tune in a box for a player's hand and guitar, the capo where the chart has it.
+
+    Raises RegionError for a box that does not exist, NeckError for a capo that no neck has.
+
+    >>> from cards.charts.forms import form
+    >>> sheet = tune_sheet(form("12-bar blues", Key.read("Bb")), 1, Setting())
+    >>> "".join(str(cell.number) for cell in sheet.cells), [str(grip.sounds) for grip in sheet.places[0].grips]
+    ('171717174747171757471757', ['B♭7', 'E♭7', 'F7'])
+    """
+    setting = replace(setting, capo=chart.capo)
+    parts, order = parts_of(chart)
+    called: dict[Key, list[Numeral]] = {}
+    for part in parts:
+        called.setdefault(part.key, []).extend(change.numeral for change in _changes(part) if change.numeral)
+    hands = {key: _hand(key, dict.fromkeys(numerals), box, setting) for key, numerals in called.items()}
+    steps = [_step(part.key, change, hands) for part in parts for change in _changes(part)]
+    way = _way(steps, {(key, chord): found for key, hand in hands.items() for chord, found in hand.choices.items()})
+    marks = _marks(steps, way)
+    on_the_way = iter(way)
+    return TuneSheet(
+        chart,
+        tuple(_part(chart, part, [next(on_the_way) for _ in _changes(part)], marks) for part in parts),
+        order,
+        tuple(_place(chart, key, hand, dict.fromkeys(called[key]), steps, way, marks) for key, hand in hands.items()),
+    )
+
+
+def _changes(part: Part) -> Iterator[Change]:
+    return (change for bar in part.bars for change in bar)
+
+
+def _hand(key: Key, numerals: Iterable[Numeral], box: int, setting: Setting) -> _Hand:
+    place = Card(hands_on.ASK, key, box=box)
+    plays: dict[Numeral, Chord] = {}
+    choices: dict[Chord, tuple[Voicing, ...]] = {}
+    room = place.fits(setting)
+    for numeral in numerals if room else ():
+        for simpler in numeral.simpler:
+            chord = simpler.chord(key)
+            found = choices.get(chord) or _choices(place.voicings(setting, chord))
+            if found:
+                plays[numeral], choices[chord] = chord, found
+                break
+    return _Hand(place.region(setting), room, plays, choices)
+
+
+def _choices(found: tuple[Voicing, ...]) -> tuple[Voicing, ...]:
+    """Of all voicings those that the way may take."""
+    inside = tuple(voicing for voicing in found if not voicing.outside) or found
+    return tuple(voicing for voicing in inside if voicing.strings >= MAIN_STRINGS) or inside
+
+
+def _step(key: Key, change: Change, hands: dict[Key, _Hand]) -> _Step | None:
+    """What the hand plays for a change; None where it plays nothing."""
+    chord = hands[key].plays.get(change.numeral) if change.numeral else None
+    return None if chord is None else (key, chord)
+
+
+def _way(steps: list[_Step | None], choices: dict[_Step, tuple[Voicing, ...]]) -> list[Voicing | None]:
+    """The voicing at each step; a chord that stays, also over a rest, is one step of the way."""
+    played = [step for step in steps if step is not None]
+    route = iter(smoothest_among([step for step, _ in groupby(played)], choices).voicings)
+    way: list[Voicing | None] = []
+    last: _Step | None = None
+    voicing: Voicing | None = None
+    for step in steps:
+        if step is not None and step != last:
+            last, voicing = step, next(route)
+        way.append(None if step is None else voicing)
+    return way
+
+
+def _marks(steps: list[_Step | None], way: list[Voicing | None]) -> dict[Voicing, str]:
+    """A letter for each voicing of a chord that has several."""
+    several: dict[_Step, dict[Voicing, None]] = {}
+    for step, voicing in zip(steps, way, strict=True):
+        if step is not None and voicing is not None:
+            several.setdefault(step, {})[voicing] = None
+    return {
+        voicing: mark if len(found) > 1 else ""
+        for found in several.values()
+        for voicing, mark in zip(found, _MARKS, strict=False)
+    }
+
+
+def _part(chart: Chart, part: Part, way: list[Voicing | None], marks: dict[Voicing, str]) -> SheetPart:
+    """A part with its bars; one that is played otherwise than the bar before it is not the same again."""
+    bars: list[SheetBar] = []
+    voicings = iter(way)
+    for number, bar in enumerate(part.bars):
+        cells = tuple(_cell(chart, part.key, bar, change, next(voicings), marks) for change in bar)
+        again = number % BARS_A_LINE > 0 and same_music(part.bars[number - 1], bar) and bars[-1].cells == cells
+        bars.append(SheetBar(cells, again))
+    return SheetPart(part.names, part.key, part.times, tuple(bars))
+
+
+def _cell(
+    chart: Chart, key: Key, bar: Bar, change: Change, voicing: Voicing | None, marks: dict[Voicing, str]
+) -> Cell:
+    numeral = change.numeral
+    return Cell(
+        number=None if numeral is None else _number(chart, key, numeral),
+        chord=None if numeral is None else numeral.chord(key),
+        shape=None if numeral is None else numeral.chord(key.moved(-chart.capo)),
+        beats=change.beats,
+        uneven=len({each.beats for each in bar}) > 1,
+        pushed=change.pushed,
+        held=change.held,
+        optional=change.optional,
+        mark="" if voicing is None else marks[voicing],
+    )
+
+
+def _number(chart: Chart, key: Key, numeral: Numeral) -> Number:
+    return Number.read(number_name(numeral, key, chart.options.minor_from))
+
+
+def _place(
+    chart: Chart,
+    key: Key,
+    hand: _Hand,
+    called: Iterable[Numeral],
+    steps: list[_Step | None],
+    way: list[Voicing | None],
+    marks: dict[Voicing, str],
+) -> Place:
+    called = tuple(called)
+    grips = []
+    for (of, chord), voicing in dict.fromkeys(
+        (step, voicing) for step, voicing in zip(steps, way, strict=True) if step is not None
+    ):
+        if of != key or voicing is None:
+            continue
+        callers = [numeral for numeral in called if hand.plays.get(numeral) == chord]
+        behind = next(each for numeral in callers for each in numeral.simpler if each.chord(key) == chord)
+        grips.append(
+            Grip(
+                numbers=tuple(dict.fromkeys(_number(chart, key, numeral) for numeral in callers)),
+                sounds=chord,
+                shape=behind.chord(key.moved(-chart.capo)),
+                mark=marks[voicing],
+                voicing=voicing,
+                instead_of=tuple(dict.fromkeys(each.chord(key) for each in callers if each.chord(key) != chord)),
+            )
+        )
+    missing = tuple(dict.fromkeys(each.chord(key) for each in called if each not in hand.plays and hand.room))
+    return Place(key, hand.region, hand.room, tuple(grips), missing)

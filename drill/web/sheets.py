@@ -1,0 +1,66 @@
+"""The sheet of a tune or of a whole night: to look at on the stand, to print, to put in another key."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Final
+from urllib.parse import urlencode
+
+from flask import Blueprint, Response, make_response, render_template, request
+
+from drill.jams import NoJamError
+from drill.sheets import Sheet, SheetError, nearest, sheet_of_jam, sheet_of_tune
+from drill.tunes import NoTuneError
+from drill.web.service import service
+from drill.words import say_when
+
+blueprint = Blueprint("sheets", __name__)
+
+CAPOS: Final = range(8)
+"""Frets that the page offers a capo on; an address may name any."""
+
+
+@blueprint.get("/tunes/<tune_id>/sheet")
+def of_tune(tune_id: str) -> Response:
+    """One tune's sheet: ``?up=5``, ``?key=Eb``, ``?capo=3``, ``?box=2``, ``?paper=letter``."""
+    here = service()
+    return _page(lambda asked: sheet_of_tune(here.store, here.player_id, tune_id, asked), tune_id)
+
+
+@blueprint.get("/jams/<jam_id>/sheet")
+def of_jam(jam_id: str) -> Response:
+    """A night's sheet: the same for all tunes, or ``?up-3=5`` for the third one."""
+    here = service()
+    return _page(lambda asked: sheet_of_jam(here.store, here.player_id, jam_id, asked, here.now()), jam_id)
+
+
+def _page(make: Callable[[dict[str, str]], Sheet], of: str) -> Response:
+    asked = request.args.to_dict()
+    try:
+        sheet = make(asked)
+    except (NoTuneError, NoJamError) as error:
+        return make_response(render_template("error.html", sentence=f"{error}: it may have been deleted"), 404)
+    except SheetError as error:
+        return make_response(render_template("error.html", sentence=str(error), back=request.path), 422)
+    night = sheet.at is not None
+
+    def link(number: int = 0, **changes: object) -> str:
+        """The address of the same sheet with something else; None takes it out. A ``number`` is a tune's of a
+        night."""
+        kept = dict(asked)
+        for name, value in changes.items():
+            named = f"{name}-{number}" if night and number else name
+            kept.pop(named, None)
+            if value is not None:
+                kept[named] = str(value)
+        return f"?{urlencode(kept)}"
+
+    page = render_template(
+        "sheet.html", **shown(sheet), of=of, link=link, nearest=nearest, capos=CAPOS
+    )
+    return make_response(page)
+
+
+def shown(sheet: Sheet) -> dict[str, object]:
+    """What the templates of a sheet need, on the page and in a file."""
+    return {"sheet": sheet, "night": sheet.at is not None, "when": say_when(sheet.at) if sheet.at else ""}
