@@ -20,8 +20,10 @@ from drill.store.checkpoints import Seen
 from drill.store.models import Base, LastAnswer, MemoryRow
 
 _NAMES: Final = Row._fields
-_COLUMNS: Final = tuple(getattr(MemoryRow, name) for name in _NAMES)
-_ROWS: Final = select(*_COLUMNS).where(MemoryRow.player_id == bindparam("player"))
+# By the table and not by the model, which would make each row twice.
+_ROWS: Final = select(*(MemoryRow.__table__.c[name] for name in _NAMES)).where(
+    MemoryRow.player_id == bindparam("player")
+)
 _NAMED_ROWS: Final = _ROWS.where(MemoryRow.name.in_(bindparam("names", expanding=True)))
 _values = attrgetter(*_NAMES)
 
@@ -51,7 +53,7 @@ class Last(NamedTuple):
     reviews: int
 
 
-_LAST: Final = select(LastAnswer.card, LastAnswer.answered_at, LastAnswer.outcome, LastAnswer.reviews).where(
+_LAST: Final = select(*(LastAnswer.__table__.c[name] for name in Last._fields)).where(
     LastAnswer.player_id == bindparam("player")
 )
 

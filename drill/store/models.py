@@ -53,7 +53,7 @@ class Instant(TypeDecorator[datetime]):
     def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], datetime | None]:
         """Give the instant back with its zone. Read here from SQLite's text: a plan reads thousands."""
         if dialect.name == "sqlite":
-            return lambda text: None if text is None else datetime.fromisoformat(text).replace(tzinfo=UTC)
+            return lambda text: None if text is None else datetime.fromisoformat(f"{text}+00:00")
         return lambda value: None if value is None else value.astimezone(UTC)
 
 
