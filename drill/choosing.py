@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from drill.forecast import Forecast, Pool, forecast
 from drill.memory import CAP, Parameters, Row
 from drill.plan import HORIZON, READ_RIGHT, READ_WRONG, Candidate, Planned, goes_on
+from drill.traces import Traces
 from drill.worth import Worth, worth
 
 Floats = NDArray[np.float64]
@@ -59,7 +60,7 @@ class Choice:
     def __init__(
         self,
         cards: Sequence[Candidate],
-        rows: Mapping[str, Row],
+        rows: Mapping[str, Row] | Traces,
         now: datetime,
         keys: Sequence[str],
         allowed: Callable[[str], float],

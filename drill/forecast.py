@@ -34,6 +34,7 @@ from drill.memory import (
     card_row,
     paired,
 )
+from drill.traces import BAD, GOOD, HOLD, LAST, MEAN, RECENTLY_BAD, RECENTLY_GOOD, SEEN, SINCE, SPEED, Traces
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -57,6 +58,11 @@ class Pool:
     def of(cls, features: Sequence[Features]) -> Pool:
         """The pool of these cards; the same cards give the same pool without working it out again."""
         return _pool(_Cards(tuple(features)))
+
+    def traces(self, rows: Mapping[str, Row]) -> Traces:
+        """What of these rows is about these cards and their player."""
+        names = {SLOW, FAST, PACE, CARRY, *self.rows, *self.skill_names}
+        return Traces.of(rows[name] for name in names if name in rows)
 
 
 class _Cards:
@@ -118,13 +124,14 @@ class Forecast:
 
 
 def forecast(
-    pool: Pool, rows: Mapping[str, Row], now: datetime, allowed: Floats, parameters: Parameters = START
+    pool: Pool, rows: Mapping[str, Row] | Traces, now: datetime, allowed: Floats, parameters: Parameters = START
 ) -> Forecast:
     """The forecast of every card at ``now``, with ``allowed`` seconds (cards,) for a clean answer."""
     by = parameters
-    player = _columns([rows.get(SLOW), rows.get(FAST)], now)
-    cards = _columns([rows.get(name) for name in pool.rows], now)
-    skills = _columns([rows.get(name) for name in pool.skill_names], now)
+    traces = rows if isinstance(rows, Traces) else pool.traces(rows)
+    player = traces.of_names((SLOW, FAST), now)
+    cards = traces.of_names(pool.rows, now)
+    skills = traces.of_names(pool.skill_names, now)
     share = 1.0 / pool.counts
     z, variance = pool.difficulty.copy(), np.zeros(len(pool.rows))
     mean, mean_variance = np.log(pool.log_seconds) + by.harder_is_slower * pool.difficulty, np.zeros(len(pool.rows))
@@ -144,15 +151,15 @@ def forecast(
     logit = by.base + by.gain * z / np.sqrt(1.0 + np.pi * variance / 8.0)
     logit += _weighed(by.on_player, player[:, :1]) + _weighed(by.on_card, cards)
     logit += _over_skills(pool, _weighed(by.on_skills, skills)) * share
-    pace_row, carry_row = rows.get(PACE), rows.get(CARRY)
-    carry = carry_row.mean if carry_row else by.carrying.share
+    pace, carried_over = traces.get(PACE, SPEED), traces.get(CARRY, MEAN)
+    carry = by.carrying.share if carried_over is None else carried_over
     own, kept = _retained(cards, by), _retained(skills, by)
     skills_kept = _over_skills(pool, kept) * share
     carried = np.clip(carry * skills_kept, 0.0, 0.95)
     known = 1.0 - (1.0 - own) * (1.0 - np.maximum(carried, 0.01))
     logit += by.on_kept * own + by.on_skills_kept * skills_kept + by.on_known * known
     right = 1.0 / (1.0 + np.exp(-np.clip(logit, -40.0, 40.0)))
-    spread = np.sqrt(mean_variance + (pace_row.pace if pace_row else by.spread))
+    spread = np.sqrt(mean_variance + (by.spread if pace is None else pace))
     late_by = (np.log(allowed) - mean) / spread
     in_time = normal_below(late_by)
     density = np.exp(-0.5 * late_by * late_by) / np.sqrt(2.0 * np.pi) / spread
@@ -171,38 +178,6 @@ def forecast(
         carry=carry,
         carried=carried,
     )
-
-
-#: What :func:`_columns` holds, by row; ``SEEN`` is 1 where there is a row with answers.
-SEEN, SINCE, MEAN, SPEED, GOOD, BAD, LAST, HOLD = 0, 1, 2, 4, 6, 7, 10, 11
-
-
-def _columns(rows: Sequence[Row | None], now: datetime) -> Floats:
-    """Rows as columns of an array (12, rows); zeros where there is none."""
-    columns = np.zeros((12, len(rows)))
-    there = [n for n, row in enumerate(rows) if row is not None]
-    if there:
-        columns[:, there] = np.array(
-            [
-                (
-                    1.0,
-                    max((now - row.at).total_seconds(), 0.0),
-                    row.mean,
-                    row.variance,
-                    row.pace,
-                    row.pace_variance,
-                    row.successes,
-                    row.failures,
-                    row.recent_successes,
-                    row.recent_failures,
-                    row.last,
-                    row.hold,
-                )
-                for row in rows
-                if row is not None
-            ]
-        ).T
-    return columns
 
 
 def _decayed(columns: Floats, which: int, drift: Drift) -> tuple[Floats, Floats]:
@@ -247,8 +222,8 @@ def _weighed(weights: Weights, columns: Floats) -> Floats:
         + w.failures * np.log1p(columns[BAD])
         + w.minutes * np.log1p(columns[SINCE] / 60.0)
         + w.last * columns[LAST] * np.exp(-columns[SINCE] / DAY)
-        + w.recent_successes * np.log1p(columns[8] * fresh)
-        + w.recent_failures * np.log1p(columns[9] * fresh),
+        + w.recent_successes * np.log1p(columns[RECENTLY_GOOD] * fresh)
+        + w.recent_failures * np.log1p(columns[RECENTLY_BAD] * fresh),
         w.never,
     )
 

@@ -35,6 +35,7 @@ from drill.memory import START, Features, Parameters, Row
 
 if TYPE_CHECKING:
     from drill.choosing import Choice
+    from drill.traces import Traces
 
 #: One card in this many is new while there are old ones to play.
 NEW_EVERY = 3
@@ -77,7 +78,7 @@ def goes_on(left: float, seconds: float) -> bool:
 
 def plan(
     candidates: Iterable[Candidate],
-    rows: Mapping[str, Row],
+    rows: Mapping[str, Row] | Traces,
     now: datetime,
     minutes: float,
     *,

@@ -5,32 +5,46 @@ What every answer asks is built once: to build a statement takes longer than to 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import asdict
 from datetime import datetime
 from functools import cache
 from operator import attrgetter
 from typing import Any, Final, NamedTuple
 
-from sqlalchemy import Table, TextClause, bindparam, delete, func, select, text
+from sqlalchemy import Select, Table, TextClause, bindparam, delete, func, select, text, type_coerce
 from sqlalchemy.orm import Session
 
 from drill.memory import Row
 from drill.store.checkpoints import Seen
-from drill.store.models import Base, LastAnswer, MemoryRow
+from drill.store.models import Base, LastAnswer, MemoryRow, PlainInstant
 
 _NAMES: Final = Row._fields
-# By the table and not by the model, which would make each row twice.
-_ROWS: Final = select(*(MemoryRow.__table__.c[name] for name in _NAMES)).where(
-    MemoryRow.player_id == bindparam("player")
+
+
+def _select(model: type[Base], names: Iterable[str]) -> Select[Any]:
+    """These columns of a player's rows; by the table and not by the model, which would make each row twice."""
+    columns = model.__table__.c
+    return select(*(columns[name] for name in names)).where(columns.player_id == bindparam("player"))
+
+
+_ROWS: Final = _select(MemoryRow, _NAMES)
+_ROW_COLUMNS: Final = _ROWS.with_only_columns(
+    *(type_coerce(column, PlainInstant) if column.name == "at" else column for column in _ROWS.selected_columns)
 )
-_NAMED_ROWS: Final = _ROWS.where(MemoryRow.name.in_(bindparam("names", expanding=True)))
+_NAMED_ROWS: Final = _ROWS.where(MemoryRow.__table__.c.name.in_(bindparam("names", expanding=True)))
 _values = attrgetter(*_NAMES)
 
 
 def memory_rows(db: Session, player_id: int) -> dict[str, Row]:
     """The rows of a player's memory by name."""
     return {found[0]: Row._make(found) for found in db.execute(_ROWS, {"player": player_id})}
+
+
+def memory_columns(db: Session, player_id: int) -> Sequence[tuple[Any, ...]]:
+    """A player's memory as one sequence for each field of :class:`~drill.memory.Row`, none where there is no row;
+    instants are plain (:class:`~drill.store.models.PlainInstant`)."""
+    return [*zip(*db.execute(_ROW_COLUMNS, {"player": player_id}).all(), strict=True)]
 
 
 def memory_rows_named(db: Session, player_id: int, names: Collection[str]) -> dict[str, Row]:
@@ -53,9 +67,7 @@ class Last(NamedTuple):
     reviews: int
 
 
-_LAST: Final = select(*(LastAnswer.__table__.c[name] for name in Last._fields)).where(
-    LastAnswer.player_id == bindparam("player")
-)
+_LAST: Final = _select(LastAnswer, Last._fields)
 
 
 def last_answers(db: Session, player_id: int) -> dict[str, Last]:
