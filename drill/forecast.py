@@ -8,7 +8,7 @@ row's last answer; a card without answers has ``seen`` False and hold 0.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
@@ -41,10 +41,14 @@ Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 
+#: The number of the empty skill, which fills up what a card has fewer than the others.
+NOTHING = 0
+
+
 @dataclass(frozen=True)
 class Pool:
-    """Cards as arrays. ``skills`` is (cards, most skills): numbers of ``skill_names``, the last of them
-    (an empty name) where a card has fewer."""
+    """Cards as arrays. ``skills`` is (cards, most skills): numbers of ``skill_names``, :data:`NOTHING` where a
+    card has fewer; ``counts`` says how many it has (1 for none)."""
 
     features: tuple[Features, ...]
     rows: tuple[str, ...]
@@ -58,6 +62,46 @@ class Pool:
     def of(cls, features: Sequence[Features]) -> Pool:
         """The pool of these cards; the same cards give the same pool without working it out again."""
         return _pool(_Cards(tuple(features)))
+
+    def and_(self, features: Sequence[Features]) -> Pool:
+        """These cards and then those; skills that were there keep their numbers."""
+        named = [each.skills + paired(each.skills) for each in features]
+        number = {name: n for n, name in enumerate(self.skill_names)}
+        numbers = [[number.setdefault(name, len(number)) for name in names] for names in named]
+        before, width = self.skills.shape
+        most = max([width, *map(len, numbers)])
+        skills = np.full((before + len(features), most), NOTHING, dtype=np.int64)
+        skills[:before, :width] = self.skills
+        for row, of in zip(skills[before:], numbers, strict=True):
+            row[: len(of)] = of
+        return Pool(
+            (*self.features, *features),
+            self.rows + tuple(card_row(each.card_id) for each in features),
+            tuple(number),
+            skills,
+            np.concatenate([self.counts, np.array([max(len(of), 1) for of in numbers], dtype=np.int64)]),
+            np.concatenate([self.difficulty, np.array([each.difficulty for each in features])]),
+            np.concatenate([self.log_seconds, np.log([USUAL_SECONDS.get(each.ask, ANY_SECONDS) for each in features])]),
+        )
+
+    def take(self, numbers: Ints) -> Pool:
+        """The cards with these numbers, in this order; skills keep theirs."""
+        places = numbers.tolist()
+        return Pool(
+            tuple(map(self.features.__getitem__, places)),
+            tuple(map(self.rows.__getitem__, places)),
+            self.skill_names,
+            self.skills[numbers],
+            self.counts[numbers],
+            self.difficulty[numbers],
+            self.log_seconds[numbers],
+        )
+
+    def having(self, skills: Iterable[str]) -> Bools:
+        """The cards that have all of these skills."""
+        number = {name: n for n, name in enumerate(self.skill_names)}
+        each = [(self.skills == number.get(skill, -1)).any(axis=1) for skill in skills]
+        return np.asarray(np.all(each, axis=0))
 
     def traces(self, rows: Mapping[str, Row]) -> Traces:
         """What of these rows is about these cards and their player."""
@@ -81,23 +125,9 @@ class _Cards:
 
 @lru_cache(maxsize=16)
 def _pool(cards: _Cards) -> Pool:
-    features = cards.features
-    named = [f.skills + paired(f.skills) for f in features]
-    names = (*sorted({name for skills in named for name in skills}), "")
-    number = {name: n for n, name in enumerate(names)}
-    most = max((len(skills) for skills in named), default=0)
-    skills = np.full((len(features), most), len(names) - 1, dtype=np.int64)
-    for row, of in zip(skills, named, strict=True):
-        row[: len(of)] = [number[name] for name in of]
-    return Pool(
-        features,
-        tuple(card_row(f.card_id) for f in features),
-        names,
-        skills,
-        np.array([max(len(of), 1) for of in named], dtype=np.int64),
-        np.array([f.difficulty for f in features]),
-        np.array([USUAL_SECONDS.get(f.ask, ANY_SECONDS) for f in features]),
-    )
+    nobody = np.zeros(0)
+    empty = Pool((), (), ("",), np.zeros((0, 0), dtype=np.int64), nobody.astype(np.int64), nobody, nobody)
+    return empty.and_(cards.features)
 
 
 @dataclass(frozen=True)
@@ -134,7 +164,7 @@ def forecast(
     skills = traces.of_names(pool.skill_names, now)
     share = 1.0 / pool.counts
     z, variance = pool.difficulty.copy(), np.zeros(len(pool.rows))
-    mean, mean_variance = np.log(pool.log_seconds) + by.harder_is_slower * pool.difficulty, np.zeros(len(pool.rows))
+    mean, mean_variance = pool.log_seconds + by.harder_is_slower * pool.difficulty, np.zeros(len(pool.rows))
     for n, (drift, speed) in enumerate(((by.slow, by.slow_pace), (by.fast, by.fast_pace))):
         one = player[:, n : n + 1]
         z, variance = _added(z, variance, _decayed(one, MEAN, drift))
@@ -195,7 +225,7 @@ def _gathered(
 ) -> tuple[Floats, Floats]:
     """With the skills' offsets added, each by its share, those that are ``whole`` in full."""
     m, v = offset[0].copy(), offset[1].copy()
-    m[-1] = v[-1] = 0.0
+    m[NOTHING] = v[NOTHING] = 0.0
     if whole is None:
         return mean + share * _over_skills(pool, m), variance + share**2 * _over_skills(pool, v)
     part_m, part_v = np.where(whole, 0.0, m), np.where(whole, 0.0, v)
@@ -207,7 +237,7 @@ def _gathered(
 def _over_skills(pool: Pool, values: Floats) -> Floats:
     """The sum of a value per skill over each card's skills; the empty name counts nothing."""
     values = values.copy()
-    values[-1] = 0.0
+    values[NOTHING] = 0.0
     return np.asarray(values[pool.skills].sum(axis=1))
 
 

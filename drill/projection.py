@@ -18,6 +18,7 @@ back within its session. Nothing is stored. The minutes that a share needs are f
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -28,12 +29,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drill.aim import Aim
+from drill.candidates import Candidates
 from drill.changes import Called, called
 from drill.forecast import Forecast, Pool, forecast
 from drill.memory import CARRY, Fluency, Outcome, Row, card_row, learn
-from drill.plan import READ_RIGHT, READ_WRONG, Candidate, Planned, plan
+from drill.plan import READ_RIGHT, READ_WRONG, Planned, plan
 from drill.readiness import READY, Known, Outlook, Told, outlook, together
-from drill.repertoire import allowed_at, features
+from drill.repertoire import allowed_at, entry, features
+from drill.traces import plain
 
 Floats = NDArray[np.float64]
 
@@ -51,7 +54,7 @@ class Start:
 
     known: Known
     rows: Mapping[str, Row]
-    cards: tuple[Candidate, ...]
+    candidates: Candidates
     keys: tuple[str, ...]
     tempo: int
     aim: Aim
@@ -69,31 +72,34 @@ class Run:
     def __init__(self, start: Start, number: int) -> None:
         self.start, self.number = start, number
         self.rows = dict(start.rows)
-        self.cards = {card.features.card_id: card for card in start.cards}
+        self.candidates = start.candidates
+        self.reviews = Counter(start.known.reviews)
         self.dice = np.random.default_rng(number)
 
     def practise(self, begin: datetime, minutes: float) -> None:
         """One session."""
         start = self.start
         planned = plan(
-            self.cards.values(), self.rows, begin, minutes, keys=start.keys, allowed=start.allowed,
+            self.candidates, self.rows, begin, minutes, keys=start.keys, allowed=start.allowed,
             seed=self.number, aim=start.aim.weights, horizon=start.at - begin, parameters=start.known.parameters,
         )  # fmt: skip
         now, end = begin, begin + timedelta(minutes=minutes)
+        answers = {}
         for each, right, in_time in zip(planned, *self._drawn(planned, begin), strict=True):
             if now >= end:
                 break
-            card = self.cards[each.card_id]
-            learnt = learn(self.rows, card.features, Outcome(bool(right), None, now), start.known.parameters)
+            outcome = Outcome(bool(right), None, now)
+            learnt = learn(self.rows, entry(each.card_id).features, outcome, start.known.parameters)
             # How much skills carry is believed, not practised.
             self.rows |= {name: row for name, row in learnt.items() if name != CARRY}
-            outcome = "missed" if not right else "clean" if in_time else "late"
-            self.cards[each.card_id] = card._replace(last_at=now, last_outcome=outcome, reviews=card.reviews + 1)
+            answers[each.card_id] = plain(now), "missed" if not right else "clean" if in_time else "late"
             now += timedelta(seconds=each.seconds + (READ_RIGHT if right else READ_WRONG) - READ_RIGHT)
+        self.candidates = self.candidates.after(answers)
+        self.reviews.update(answers.keys())
 
     def _drawn(self, planned: Sequence[Planned], now: datetime) -> tuple[Sequence[bool], Sequence[bool]]:
         """Whether the planned cards will be right, and in time."""
-        cards = [self.cards[each.card_id].features for each in planned]
+        cards = [entry(each.card_id).features for each in planned]
         limits = np.array([self.start.allowed(each.card_id) for each in planned])
         before, after = self._views(Pool.of(cards), now, limits)
         right = 1.0 - (1.0 - before.right) * _left(before, after)
@@ -103,8 +109,7 @@ class Run:
     def outlook(self) -> Outlook:
         """What is to be expected of the night then."""
         known, by = self.start.known, self.start.known.parameters
-        reviews = {card_id: card.reviews for card_id, card in self.cards.items()}
-        changes = called(known.changes, {**known.reviews, **reviews}, known.switched_off)
+        changes = called(known.changes, self.reviews, known.switched_off)
         pool = Pool.of([features(each.card) for each in changes])
         limits = np.array([each.allowed for each in changes])
         left = _left(*self._views(pool, self.start.at, limits)).tolist()

@@ -255,8 +255,7 @@ def planned(
     # Here, since it brings numpy (see drill.plan).
     from drill.traces import Traces
 
-    found = candidates(db, player, setting_of(session), aim)
-    open_cards = [card for card in found if card.features.card_id not in without]
+    open_cards = candidates(db, player, setting_of(session), aim, without)
     return plan(
         open_cards,
         Traces.read(memory_columns(db, player.id)),

@@ -17,7 +17,7 @@ from sqlalchemy.orm import Session
 
 from drill.memory import Row
 from drill.store.checkpoints import Seen
-from drill.store.models import Base, LastAnswer, MemoryRow, PlainInstant
+from drill.store.models import Base, Instant, LastAnswer, MemoryRow, PlainInstant
 
 _NAMES: Final = Row._fields
 
@@ -28,10 +28,16 @@ def _select(model: type[Base], names: Iterable[str]) -> Select[Any]:
     return select(*(columns[name] for name in names)).where(columns.player_id == bindparam("player"))
 
 
+def _plain(query: Select[Any]) -> Select[Any]:
+    """The same with its instants plain (:class:`~drill.store.models.PlainInstant`)."""
+    columns = query.selected_columns
+    return query.with_only_columns(
+        *(type_coerce(each, PlainInstant) if isinstance(each.type, Instant) else each for each in columns)
+    )
+
+
 _ROWS: Final = _select(MemoryRow, _NAMES)
-_ROW_COLUMNS: Final = _ROWS.with_only_columns(
-    *(type_coerce(column, PlainInstant) if column.name == "at" else column for column in _ROWS.selected_columns)
-)
+_ROW_COLUMNS: Final = _plain(_ROWS)
 _NAMED_ROWS: Final = _ROWS.where(MemoryRow.__table__.c.name.in_(bindparam("names", expanding=True)))
 _values = attrgetter(*_NAMES)
 
@@ -68,6 +74,7 @@ class Last(NamedTuple):
 
 
 _LAST: Final = _select(LastAnswer, Last._fields)
+_LAST_OUTCOMES: Final = _plain(_select(LastAnswer, ("card", "answered_at", "outcome")))
 
 
 def last_answers(db: Session, player_id: int) -> dict[str, Last]:
@@ -81,6 +88,11 @@ def answers_to(db: Session, player_id: int, cards: Collection[str]) -> dict[str,
         LastAnswer.player_id == player_id, LastAnswer.card.in_(cards)
     )
     return {each.card: each.reviews for each in db.execute(rows)}
+
+
+def last_outcomes(db: Session, player_id: int) -> dict[str, tuple[datetime | str, str]]:
+    """When every card that the player has seen was answered last, plain, and what came of it."""
+    return {card: (at, outcome) for card, at, outcome in db.execute(_LAST_OUTCOMES, {"player": player_id}).all()}
 
 
 def add_last_answers(db: Session, player_id: int, answers: Iterable[LastAnswer]) -> None:

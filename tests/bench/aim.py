@@ -25,6 +25,7 @@ from cards.asks import Setting
 from cards.charts.forms import form
 from cards.keys import Key
 from drill.aim import NO_AIM, Aim, aim_of
+from drill.candidates import Candidates, catalogue
 from drill.changes import called, cards_for, changes_of
 from drill.forecast import Floats
 from drill.jams import Entry, Night
@@ -32,10 +33,12 @@ from drill.plan import plan
 from drill.projection import Start, runs
 from drill.readiness import Known, together
 from drill.store.models import Jam
+from tests.bench.coming_back import AsInTheService
 from tests.bench.learners import BAR, DAY, FAMILIES, TRANSFERS, World
-from tests.bench.learning import EPOCH, SESSION, Diary, ThisPlanner, drill_with, introduction
+from tests.bench.learning import SESSION, Diary, drill_with
 from tests.bench.machine import machine
 from tests.bench.published.planning import Seen
+from tests.bench.this_planner import EPOCH, ThisPlanner, introduction
 
 WARM_UP, DAYS = 5, 14
 OWN_KEYS = 2
@@ -59,19 +62,19 @@ class Aimed(ThisPlanner):
     """The product's plan, aimed from the day on which the jam is set; never if ``aims`` is False."""
 
     def __init__(self, world: World, aims: bool) -> None:
-        super().__init__(world)
+        super().__init__(world, SESSION)
         self.aims = aims
         self.nights = [night_of(keys) for keys in world.keys]
         self.changes = [changes_of(night, Setting()) for night in self.nights]
 
     def known(self, who: int) -> Known:
-        reviews = {card.features.card_id: card.reviews for card in self.cards[who]}
-        return Known(self.changes[who], reviews, self.rows[who], ())
+        return Known(self.changes[who], self.reviews[who], self.rows[who], ())
 
     def start(self, who: int) -> Start:
         """What the service would tell readiness from."""
         aim, known, night = self.aim(who), self.known(who), self.nights[who]
-        return Start(known, self.rows[who], tuple(self.cards[who]), aim.first(self._own(who)), TEMPO, aim, night.jam.at)
+        cards = Candidates.of(catalogue().cards(self.ids[who]), self.last[who])
+        return Start(known, self.rows[who], cards, aim.first(self._own(who)), TEMPO, aim, night.jam.at)
 
     def aim(self, who: int) -> Aim:
         return aim_of(self.changes[who], self.known(who).outlook(self.nights[who].jam.at))
@@ -84,7 +87,7 @@ class Aimed(ThisPlanner):
         aim = self.aim(who) if self.aims and self.day >= WARM_UP else NO_AIM
         allowed = dict(zip(self.number[who], self.world.allowed[who].tolist(), strict=True))
         planned = plan(
-            (c for n, c in enumerate(self.cards[who]) if n not in self.asked[who]),
+            self.candidates(who),
             self.rows[who],
             now,
             left / 60.0,
@@ -161,7 +164,7 @@ def compared(family: str, transfer: float, learners: int, seed: int) -> Compared
         for day in range(WARM_UP + DAYS):
             if aims and day == WARM_UP:
                 begun, said = evening(planner, day).outside, told(planner)
-            drill_with(planner, world, diary, seen, day)
+            drill_with(planner, world, diary, seen, day, AsInTheService((world.learners, world.cards), SESSION))
         nights.append(evening(planner, WARM_UP + DAYS))
     return Compared(nights[0], nights[1], said, begun)
 
