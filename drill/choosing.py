@@ -14,9 +14,11 @@ from datetime import datetime, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
-from drill.forecast import Forecast, Pool, forecast
+from drill.candidates import Candidates, spot
+from drill.forecast import NOTHING, Forecast, Pool, forecast
 from drill.memory import CAP, Parameters, Row
-from drill.plan import HORIZON, READ_RIGHT, READ_WRONG, Candidate, Planned, goes_on
+from drill.plan import HORIZON, READ_RIGHT, READ_WRONG, Entry, Planned, goes_on
+from drill.traces import Traces, plain
 from drill.worth import Worth, worth
 
 Floats = NDArray[np.float64]
@@ -41,8 +43,6 @@ NEW_LEAST, NEW_SHARE = 0.2, 0.75
 #: How many cards one ask may be ahead of another in a session's new ones. A quick ask is worth more
 #: per second, and without turns would be all that a beginner meets.
 TURNS_AHEAD = 3
-#: So many parts of a path say which step of it a card belongs to: mode, box, kind, group of degrees.
-STEP = 4
 #: A card that was missed is planned as if it held no more days than this.
 MISSED_HOLDS = 1.5
 #: The share of a skill's worth that a wrong answer brings.
@@ -58,8 +58,8 @@ class Choice:
 
     def __init__(
         self,
-        cards: Sequence[Candidate],
-        rows: Mapping[str, Row],
+        candidates: Candidates,
+        rows: Mapping[str, Row] | Traces,
         now: datetime,
         keys: Sequence[str],
         allowed: Callable[[str], float],
@@ -69,16 +69,16 @@ class Choice:
         horizon: timedelta,
         parameters: Parameters,
     ) -> None:
-        self.cards = cards
-        self.pool = Pool.of([c.features for c in cards])
-        limits = np.array([allowed(c.features.card_id) for c in cards])
+        self.candidates, cards = candidates, candidates.cards
+        self.pool, self.kind, self.ask, self.step = cards.pool, cards.kind, cards.ask, cards.step
+        limits = np.fromiter(map(allowed, cards.ids), np.float64, len(cards.ids))
         view = self.view = forecast(self.pool, rows, now, limits, parameters)
         reading = READ_RIGHT + (READ_WRONG - READ_RIGHT) * (1.0 - view.right)
         self.seconds = np.minimum(view.seconds, CAP) + reading
         table = _table(HORIZON if aim else horizon, parameters)
-        missed = np.array([c.last_outcome == "missed" for c in cards])
+        missed = candidates.outcome == "missed"
         self.own = _own_worth(self.pool, view, missed, table, parameters)
-        aims = np.array([aim.get(c.features.card_id, 0.0) for c in cards])
+        aims = np.array([aim.get(card_id, 0.0) for card_id in cards.ids])
         self.aimed = aims > 0.0
         if aim:
             by_then = _own_worth(self.pool, view, missed, _table(horizon, parameters), parameters)
@@ -87,33 +87,29 @@ class Choice:
         known = self.known = 1.0 - (1.0 - view.retained) * (1.0 - view.carried)
         self.due = view.seen & (view.days >= TODAY)
         self.brings = WRONG_BRINGS + (1.0 - WRONG_BRINGS) * known
-        mine = self.mine = np.array([not keys or c.key in keys for c in cards])
-        counts = self.in_focus = np.array([focus is None or c.features.card_id in focus for c in cards])
+        mine = self.mine = np.array([not keys or key in keys for key, _ in cards.kinds])[self.kind]
+        counts = self.in_focus = np.ones_like(mine) if focus is None else candidates.among(focus)
         wanted = np.where(mine, 1.0, OTHER_KEYS) * np.where(counts, 1.0, OUT_OF_FOCUS)
         wanted *= np.where(self.aimed, aims, 1.0)
-        ties = 1.0 + 1e-6 * np.random.default_rng(seed).random(len(cards))
+        ties = 1.0 + 1e-6 * np.random.default_rng(seed).random(len(candidates))
         by_seconds = BY_SECONDS * max(1.0 - view.carry, 0.0) ** CARRY_POWER
         self.weight = wanted * ties / (self.seconds**by_seconds * (1.0 + BY_WRONG * (1.0 - known)))
-        kinds: dict[tuple[str, str], int] = {}
-        self.kind = np.array([kinds.setdefault((c.key, c.ask), len(kinds)) for c in cards])
-        asks: dict[str, int] = {}
-        self.ask = np.array([asks.setdefault(c.ask, len(asks)) for c in cards])
-        steps = {step: n for n, step in enumerate(sorted({c.path[:STEP] for c in cards}))}
-        self.step = np.array([steps[c.path[:STEP]] for c in cards])
-        self.frontier = Frontier(cards, keys)
+        self.frontier = Frontier(candidates, keys)
         self.frontier.open |= self.aimed
         self.weak: dict[int, str] = {}
         """The skill for which a card was taken, where that weighed more than the card itself."""
 
     def fill(self, seconds: float) -> Iterator[int]:
         """The cards that fill the time, the worthiest first."""
-        taken = np.zeros(len(self.cards), dtype=bool)
+        taken = np.zeros(len(self.candidates), dtype=bool)
         for_new = seconds * self._share_of_new()
         for_aim = seconds * AIM_SHARE
-        of_kind = np.zeros(len(self.cards), dtype=int)
-        turns = np.zeros(len(self.cards), dtype=int)
+        of_kind = np.zeros(len(self.candidates.cards.kinds), dtype=int)
+        turns = np.zeros(len(self.candidates.cards.asks), dtype=int)
+        # Skill by skill, which numpy adds up faster than card by card.
+        of_skills = np.ascontiguousarray(self.pool.skills.T)
         while True:
-            skills = self.brings * self.by_skill[self.pool.skills].sum(axis=1)
+            skills = self.brings * self.by_skill.take(of_skills).sum(axis=0)
             may = self.frontier.open & ~taken
             others = may & ~self.aimed
             if for_aim <= 0.0 and others.any():
@@ -157,7 +153,9 @@ class Choice:
             new &= self.in_focus
         first = new & (self.step == self.step[new].min())
         if self.due.any():
-            first = new & np.isin(self.ask, self.ask[first])
+            asked = np.zeros(len(turns), dtype=bool)
+            asked[self.ask[first]] = True
+            first = new & asked[self.ask]
         taken = turns[self.ask]
         return np.asarray((may & self.view.seen) | (first & (taken < taken[first].min() + TURNS_AHEAD)))
 
@@ -174,20 +172,20 @@ class Choice:
     def planned(self, n: int, now: datetime) -> Planned:
         """Card ``n`` with its reason and seconds."""
         reason, values = self._reason(n, now)
-        return Planned(self.cards[n].features.card_id, reason, values, float(self.seconds[n]))
+        return Planned(self.candidates.cards.ids[n], reason, values, float(self.seconds[n]))
 
     def _reason(self, n: int, now: datetime) -> tuple[str, tuple[tuple[str, str], ...]]:
         """why-new (key), why-new-box (key, box), why-missed, why-late, why-skill (skills), why-fading-a-day,
         why-fading (days), why-warm."""
-        card = self.cards[n]
-        if not card.reviews or card.last_at is None:
-            key = ("key", card.key)
-            return ("why-new", (key,)) if card.box is None else ("why-new-box", (key, ("box", str(card.box))))
-        if card.last_outcome in ("missed", "late"):
-            return f"why-{card.last_outcome}", ()
+        entry, outcome = self.candidates.cards.entries[n], str(self.candidates.outcome[n])
+        if not outcome:
+            key = ("key", entry.key)
+            return ("why-new", (key,)) if entry.box is None else ("why-new-box", (key, ("box", str(entry.box))))
+        if outcome in ("missed", "late"):
+            return f"why-{outcome}", ()
         if n in self.weak:
             return "why-skill", (("skills", self.weak[n]),)
-        days = round((now - card.last_at) / timedelta(days=1))
+        days = round(self.candidates.days_since(n, plain(now)))
         if days < 1:
             return "why-warm", ()
         return ("why-fading", (("days", str(days)),)) if days > 1 else ("why-fading-a-day", ())
@@ -217,7 +215,7 @@ def _skill_worth(pool: Pool, view: Forecast, table: Worth, by: Parameters) -> Fl
     room = np.repeat((1.0 - view.retained) / pool.counts, pool.skills.shape[1])
     waiting = np.bincount(pool.skills.ravel(), room, len(pool.skill_names))
     total = view.carry * waiting * one
-    total[-1] = 0.0
+    total[NOTHING] = 0.0
     return np.asarray(total)
 
 
@@ -228,19 +226,20 @@ class Frontier:
     their last two parts (the degree's place among its like, the ask) may come in any order.
     """
 
-    def __init__(self, cards: Sequence[Candidate], keys: Sequence[str]) -> None:
-        self.open = np.array([c.reviews > 0 for c in cards])
+    def __init__(self, candidates: Candidates, keys: Sequence[str]) -> None:
+        cards = candidates.cards
+        self.open = candidates.seen
         self._stage: dict[int, set[int]] = {}
         """For each new card those of its stage that were not taken yet: one set, shared."""
         self._after: dict[int, set[int]] = {}
         self._mine: set[int] = set()
         self._others: list[int] = []
-        met = {(c.key, c.ask, c.box, c.degree) for c in cards if c.last_outcome in ("clean", "late")}
+        met = set(cards.spot[candidates.settled].tolist())
         chains: dict[tuple[str, str, int | None], dict[tuple[int, ...], set[int]]] = defaultdict(dict)
-        for n in sorted(range(len(cards)), key=lambda n: cards[n].path):
-            card = cards[n]
-            if not card.reviews and _opened(card, met):
-                chains[card.key, card.ask, card.box].setdefault(card.path[:-2], set()).add(n)
+        for n in sorted(np.flatnonzero(~self.open).tolist(), key=lambda n: cards.entries[n].path):
+            card = cards.entries[n]
+            if _opened(card, int(cards.kind[n]), met):
+                chains[card.key, card.features.ask, card.box].setdefault(card.path[:-2], set()).add(n)
         for (key, _, _), stages in chains.items():
             in_turn = list(stages.values())
             for stage, after in zip(in_turn, [*in_turn[1:], set[int]()], strict=True):
@@ -269,7 +268,7 @@ class Frontier:
             self._others = []
 
 
-def _opened(card: Candidate, met: Collection[tuple[str, str, int | None, int]]) -> bool:
+def _opened(card: Entry, kind: int, met: Collection[int]) -> bool:
     if card.box is None or card.box == 1:
         return True
-    return all((card.key, card.ask, card.box - 1, degree) in met for degree in FIRST_DEGREES)
+    return all(spot(kind, card.box - 1, degree) in met for degree in FIRST_DEGREES)

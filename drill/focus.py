@@ -7,10 +7,12 @@ its cards are those that have all of them. The planner gets it as a set of card 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
-from typing import Final
+from collections.abc import Sequence
+from itertools import compress
+from typing import TYPE_CHECKING, Final
 
-from drill.plan import Candidate
+if TYPE_CHECKING:
+    from drill.candidates import Candidates
 
 KINDS: Final = ("ask", "key", "mode", "degree", "quality", "box", "shape")
 """What a skill can be, by the word before its colon."""
@@ -32,9 +34,8 @@ def read_focus(value: object) -> tuple[str, ...]:
     return tuple(dict.fromkeys(value))
 
 
-def cards_in_focus(candidates: Iterable[Candidate], focus: Sequence[str]) -> frozenset[str] | None:
+def cards_in_focus(candidates: Candidates, focus: Sequence[str]) -> frozenset[str] | None:
     """The ids of the candidates that have every skill of the focus; None where there is no focus."""
     if not focus:
         return None
-    wanted = set(focus)
-    return frozenset(each.features.card_id for each in candidates if wanted <= set(each.features.skills))
+    return frozenset(compress(candidates.cards.ids, candidates.cards.pool.having(focus)))

@@ -8,7 +8,7 @@ row's last answer; a card without answers has ``seen`` False and hold 0.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from functools import lru_cache
@@ -34,16 +34,21 @@ from drill.memory import (
     card_row,
     paired,
 )
+from drill.traces import BAD, GOOD, HOLD, LAST, MEAN, RECENTLY_BAD, RECENTLY_GOOD, SEEN, SINCE, SPEED, Traces
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
 
 
+#: The number of the empty skill, which fills up what a card has fewer than the others.
+NOTHING = 0
+
+
 @dataclass(frozen=True)
 class Pool:
-    """Cards as arrays. ``skills`` is (cards, most skills): numbers of ``skill_names``, the last of them
-    (an empty name) where a card has fewer."""
+    """Cards as arrays. ``skills`` is (cards, most skills): numbers of ``skill_names``, :data:`NOTHING` where a
+    card has fewer; ``counts`` says how many it has (1 for none)."""
 
     features: tuple[Features, ...]
     rows: tuple[str, ...]
@@ -57,6 +62,51 @@ class Pool:
     def of(cls, features: Sequence[Features]) -> Pool:
         """The pool of these cards; the same cards give the same pool without working it out again."""
         return _pool(_Cards(tuple(features)))
+
+    def and_(self, features: Sequence[Features]) -> Pool:
+        """These cards and then those; skills that were there keep their numbers."""
+        named = [each.skills + paired(each.skills) for each in features]
+        number = {name: n for n, name in enumerate(self.skill_names)}
+        numbers = [[number.setdefault(name, len(number)) for name in names] for names in named]
+        before, width = self.skills.shape
+        most = max([width, *map(len, numbers)])
+        skills = np.full((before + len(features), most), NOTHING, dtype=np.int64)
+        skills[:before, :width] = self.skills
+        for row, of in zip(skills[before:], numbers, strict=True):
+            row[: len(of)] = of
+        return Pool(
+            (*self.features, *features),
+            self.rows + tuple(card_row(each.card_id) for each in features),
+            tuple(number),
+            skills,
+            np.concatenate([self.counts, np.array([max(len(of), 1) for of in numbers], dtype=np.int64)]),
+            np.concatenate([self.difficulty, np.array([each.difficulty for each in features])]),
+            np.concatenate([self.log_seconds, np.log([USUAL_SECONDS.get(each.ask, ANY_SECONDS) for each in features])]),
+        )
+
+    def take(self, numbers: Ints) -> Pool:
+        """The cards with these numbers, in this order; skills keep theirs."""
+        places = numbers.tolist()
+        return Pool(
+            tuple(map(self.features.__getitem__, places)),
+            tuple(map(self.rows.__getitem__, places)),
+            self.skill_names,
+            self.skills[numbers],
+            self.counts[numbers],
+            self.difficulty[numbers],
+            self.log_seconds[numbers],
+        )
+
+    def having(self, skills: Iterable[str]) -> Bools:
+        """The cards that have all of these skills."""
+        number = {name: n for n, name in enumerate(self.skill_names)}
+        each = [(self.skills == number.get(skill, -1)).any(axis=1) for skill in skills]
+        return np.asarray(np.all(each, axis=0))
+
+    def traces(self, rows: Mapping[str, Row]) -> Traces:
+        """What of these rows is about these cards and their player."""
+        names = {SLOW, FAST, PACE, CARRY, *self.rows, *self.skill_names}
+        return Traces.of(rows[name] for name in names if name in rows)
 
 
 class _Cards:
@@ -75,23 +125,9 @@ class _Cards:
 
 @lru_cache(maxsize=16)
 def _pool(cards: _Cards) -> Pool:
-    features = cards.features
-    named = [f.skills + paired(f.skills) for f in features]
-    names = (*sorted({name for skills in named for name in skills}), "")
-    number = {name: n for n, name in enumerate(names)}
-    most = max((len(skills) for skills in named), default=0)
-    skills = np.full((len(features), most), len(names) - 1, dtype=np.int64)
-    for row, of in zip(skills, named, strict=True):
-        row[: len(of)] = [number[name] for name in of]
-    return Pool(
-        features,
-        tuple(card_row(f.card_id) for f in features),
-        names,
-        skills,
-        np.array([max(len(of), 1) for of in named], dtype=np.int64),
-        np.array([f.difficulty for f in features]),
-        np.array([USUAL_SECONDS.get(f.ask, ANY_SECONDS) for f in features]),
-    )
+    nobody = np.zeros(0)
+    empty = Pool((), (), ("",), np.zeros((0, 0), dtype=np.int64), nobody.astype(np.int64), nobody, nobody)
+    return empty.and_(cards.features)
 
 
 @dataclass(frozen=True)
@@ -118,16 +154,17 @@ class Forecast:
 
 
 def forecast(
-    pool: Pool, rows: Mapping[str, Row], now: datetime, allowed: Floats, parameters: Parameters = START
+    pool: Pool, rows: Mapping[str, Row] | Traces, now: datetime, allowed: Floats, parameters: Parameters = START
 ) -> Forecast:
     """The forecast of every card at ``now``, with ``allowed`` seconds (cards,) for a clean answer."""
     by = parameters
-    player = _columns([rows.get(SLOW), rows.get(FAST)], now)
-    cards = _columns([rows.get(name) for name in pool.rows], now)
-    skills = _columns([rows.get(name) for name in pool.skill_names], now)
+    traces = rows if isinstance(rows, Traces) else pool.traces(rows)
+    player = traces.of_names((SLOW, FAST), now)
+    cards = traces.of_names(pool.rows, now)
+    skills = traces.of_names(pool.skill_names, now)
     share = 1.0 / pool.counts
     z, variance = pool.difficulty.copy(), np.zeros(len(pool.rows))
-    mean, mean_variance = np.log(pool.log_seconds) + by.harder_is_slower * pool.difficulty, np.zeros(len(pool.rows))
+    mean, mean_variance = pool.log_seconds + by.harder_is_slower * pool.difficulty, np.zeros(len(pool.rows))
     for n, (drift, speed) in enumerate(((by.slow, by.slow_pace), (by.fast, by.fast_pace))):
         one = player[:, n : n + 1]
         z, variance = _added(z, variance, _decayed(one, MEAN, drift))
@@ -144,15 +181,15 @@ def forecast(
     logit = by.base + by.gain * z / np.sqrt(1.0 + np.pi * variance / 8.0)
     logit += _weighed(by.on_player, player[:, :1]) + _weighed(by.on_card, cards)
     logit += _over_skills(pool, _weighed(by.on_skills, skills)) * share
-    pace_row, carry_row = rows.get(PACE), rows.get(CARRY)
-    carry = carry_row.mean if carry_row else by.carrying.share
+    pace, carried_over = traces.get(PACE, SPEED), traces.get(CARRY, MEAN)
+    carry = by.carrying.share if carried_over is None else carried_over
     own, kept = _retained(cards, by), _retained(skills, by)
     skills_kept = _over_skills(pool, kept) * share
     carried = np.clip(carry * skills_kept, 0.0, 0.95)
     known = 1.0 - (1.0 - own) * (1.0 - np.maximum(carried, 0.01))
     logit += by.on_kept * own + by.on_skills_kept * skills_kept + by.on_known * known
     right = 1.0 / (1.0 + np.exp(-np.clip(logit, -40.0, 40.0)))
-    spread = np.sqrt(mean_variance + (pace_row.pace if pace_row else by.spread))
+    spread = np.sqrt(mean_variance + (by.spread if pace is None else pace))
     late_by = (np.log(allowed) - mean) / spread
     in_time = normal_below(late_by)
     density = np.exp(-0.5 * late_by * late_by) / np.sqrt(2.0 * np.pi) / spread
@@ -173,38 +210,6 @@ def forecast(
     )
 
 
-#: What :func:`_columns` holds, by row; ``SEEN`` is 1 where there is a row with answers.
-SEEN, SINCE, MEAN, SPEED, GOOD, BAD, LAST, HOLD = 0, 1, 2, 4, 6, 7, 10, 11
-
-
-def _columns(rows: Sequence[Row | None], now: datetime) -> Floats:
-    """Rows as columns of an array (12, rows); zeros where there is none."""
-    columns = np.zeros((12, len(rows)))
-    there = [n for n, row in enumerate(rows) if row is not None]
-    if there:
-        columns[:, there] = np.array(
-            [
-                (
-                    1.0,
-                    max((now - row.at).total_seconds(), 0.0),
-                    row.mean,
-                    row.variance,
-                    row.pace,
-                    row.pace_variance,
-                    row.successes,
-                    row.failures,
-                    row.recent_successes,
-                    row.recent_failures,
-                    row.last,
-                    row.hold,
-                )
-                for row in rows
-                if row is not None
-            ]
-        ).T
-    return columns
-
-
 def _decayed(columns: Floats, which: int, drift: Drift) -> tuple[Floats, Floats]:
     """Mean and variance (at ``which``, ``which + 1``) as of now; the start's where there is no row."""
     rho = np.where(columns[SEEN] > 0.0, np.exp(-columns[SINCE] / (drift.days * DAY)), 0.0)
@@ -220,7 +225,7 @@ def _gathered(
 ) -> tuple[Floats, Floats]:
     """With the skills' offsets added, each by its share, those that are ``whole`` in full."""
     m, v = offset[0].copy(), offset[1].copy()
-    m[-1] = v[-1] = 0.0
+    m[NOTHING] = v[NOTHING] = 0.0
     if whole is None:
         return mean + share * _over_skills(pool, m), variance + share**2 * _over_skills(pool, v)
     part_m, part_v = np.where(whole, 0.0, m), np.where(whole, 0.0, v)
@@ -232,7 +237,7 @@ def _gathered(
 def _over_skills(pool: Pool, values: Floats) -> Floats:
     """The sum of a value per skill over each card's skills; the empty name counts nothing."""
     values = values.copy()
-    values[-1] = 0.0
+    values[NOTHING] = 0.0
     return np.asarray(values[pool.skills].sum(axis=1))
 
 
@@ -247,8 +252,8 @@ def _weighed(weights: Weights, columns: Floats) -> Floats:
         + w.failures * np.log1p(columns[BAD])
         + w.minutes * np.log1p(columns[SINCE] / 60.0)
         + w.last * columns[LAST] * np.exp(-columns[SINCE] / DAY)
-        + w.recent_successes * np.log1p(columns[8] * fresh)
-        + w.recent_failures * np.log1p(columns[9] * fresh),
+        + w.recent_successes * np.log1p(columns[RECENTLY_GOOD] * fresh)
+        + w.recent_failures * np.log1p(columns[RECENTLY_BAD] * fresh),
         w.never,
     )
 

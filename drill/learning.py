@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from itertools import islice
+from typing import TYPE_CHECKING
 
 from sqlalchemy.orm import Session
 
@@ -18,7 +19,6 @@ from cards.asks import Setting, read_card
 from drill.aim import NO_AIM, Aim
 from drill.fits import parameters_of
 from drill.memory import SLOW, Outcome, Parameters, Row, touched
-from drill.plan import Candidate
 from drill.repertoire import features, frontier, keys_of, playable
 from drill.replay import EVERY, FIRST, Checkpoint, Logged, Place, before, is_due, replay, worth_keeping
 from drill.store import Store
@@ -32,35 +32,34 @@ from drill.store.memory import (
     keep_last_answers,
     keep_rows,
     last_answers,
+    last_outcomes,
     memory_rows,
     memory_rows_named,
 )
 from drill.store.models import LastAnswer, Player, Review
 from drill.store.sittings import all_players
 
+if TYPE_CHECKING:
+    from drill.candidates import Candidates
 
-def candidates(db: Session, player: Player, setting: Setting, aim: Aim = NO_AIM) -> Iterator[Candidate]:
+
+def candidates(
+    db: Session, player: Player, setting: Setting, aim: Aim = NO_AIM, without: Collection[str] = ()
+) -> Candidates:
     """The cards that a plan may choose from: those seen, with what came of them, those that a jam calls
-    for, whether or not the path has opened them, and the frontier of new ones."""
-    last = last_answers(db, player.id)
-    for known in playable(last, setting, player.switched_off):
-        _, at, outcome, reviews = last[known.card.id]
-        card = known.card
-        yield Candidate(
-            known.features, known.path, known.key, card.ask, at, outcome, reviews, card.box, known.degree
-        )
-    new = [card.id for card in aim.cards if card.id not in last]
-    for known in playable(new, setting, player.switched_off):
-        card = known.card
-        yield Candidate(known.features, known.path, known.key, card.ask, None, None, 0, card.box, known.degree)
-    outcomes = {card_id: seen.outcome for card_id, seen in last.items()}
-    called = frozenset(new)
-    for step in frontier(outcomes, aim.first(keys_of(player.keys)), setting, player.switched_off):
-        card = step.card
-        if card.id not in called:
-            yield Candidate(
-                features(card), step.path, str(card.key), card.ask, None, None, 0, card.box, card.degree
-            )
+    for, whether or not the path has opened them, and the frontier of new ones; none that it is to do ``without``."""
+    # Here, since it brings numpy (see drill.plan).
+    from drill.candidates import Candidates, catalogue
+
+    last = last_outcomes(db, player.id)
+    outcomes = {card_id: outcome for card_id, (_, outcome) in last.items()}
+    new = frontier(outcomes, aim.first(keys_of(player.keys)), setting, player.switched_off)
+    called = (card.id for card in aim.cards if card.id not in last)
+    unseen = dict.fromkeys([*playable(called, setting, player.switched_off), *(step.card.id for step in new)])
+    ids = [*playable(last, setting, player.switched_off), *unseen]
+    if without:
+        ids = [card_id for card_id in ids if card_id not in without]
+    return Candidates.of(catalogue().cards(ids), last)
 
 
 def outcome(review: Review) -> Outcome:

@@ -34,7 +34,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from drill.memory import START, Features, Parameters, Row
 
 if TYPE_CHECKING:
+    from drill.candidates import Candidates
     from drill.choosing import Choice
+    from drill.traces import Traces
 
 #: One card in this many is new while there are old ones to play.
 NEW_EVERY = 3
@@ -43,16 +45,12 @@ HORIZON = timedelta(days=14)
 READ_RIGHT, READ_WRONG = 2.5, 7.0
 
 
-class Candidate(NamedTuple):
-    """A card that the player has switched on, and what came of it so far. A tuple: there are thousands."""
+class Entry(NamedTuple):
+    """What planning asks of a card, whoever plays it."""
 
     features: Features
     path: tuple[int, ...]
     key: str
-    ask: str
-    last_at: datetime | None
-    last_outcome: str | None
-    reviews: int
     box: int | None
     degree: int
 
@@ -76,8 +74,8 @@ def goes_on(left: float, seconds: float) -> bool:
 
 
 def plan(
-    candidates: Iterable[Candidate],
-    rows: Mapping[str, Row],
+    candidates: Candidates,
+    rows: Mapping[str, Row] | Traces,
     now: datetime,
     minutes: float,
     *,
@@ -99,40 +97,42 @@ def plan(
     # numpy costs a tenth of a second, which a process that plans nothing need not spend.
     from drill.choosing import Choice
 
-    cards = sorted(candidates, key=lambda c: c.features.card_id)
-    if not cards:
+    if not len(candidates):
         return ()
-    choice = Choice(cards, rows, now, keys, allowed, seed, focus, aim or {}, horizon, parameters)
+    choice = Choice(candidates, rows, now, keys, allowed, seed, focus, aim or {}, horizon, parameters)
     picked = list(choice.fill(minutes * 60.0))
-    return tuple(choice.planned(n, now) for n in _in_order(picked, cards, choice))
+    return tuple(choice.planned(n, now) for n in _in_order(picked, candidates, choice))
 
 
-def _in_order(picked: Sequence[int], cards: Sequence[Candidate], choice: Choice) -> Iterator[int]:
+def _in_order(picked: Sequence[int], candidates: Candidates, choice: Choice) -> Iterator[int]:
     """The chosen cards in order of play."""
     ranks = {"missed": 0, "late": 1}
-    old = [n for n in picked if cards[n].reviews]
-    old.sort(key=lambda n: (ranks.get(cards[n].last_outcome or "", 2), choice.kept(n)))
-    new = _in_turns([n for n in picked if not cards[n].reviews], cards, choice)
+    outcomes = {n: str(candidates.outcome[n]) for n in picked}
+    old = [n for n in picked if outcomes[n]]
+    old.sort(key=lambda n: (ranks.get(outcomes[n], 2), choice.kept(n)))
+    new = _in_turns([n for n in picked if not outcomes[n]], candidates.cards.entries, choice)
     mixed = []
     for place, n in enumerate(old, start=1):
         mixed.append(n)
         if place % (NEW_EVERY - 1) == 0:
             mixed += islice(new, 1)
     mixed += new
-    return iter(apart(mixed, [(card.key, card.ask) for card in cards]))
+    kinds = candidates.cards.kinds
+    return iter(apart(mixed, {n: kinds[candidates.cards.kind[n]] for n in mixed}))
 
 
-def _in_turns(new: Iterable[int], cards: Sequence[Candidate], choice: Choice) -> Iterator[int]:
+def _in_turns(new: Iterable[int], entries: Sequence[Entry], choice: Choice) -> Iterator[int]:
     """New cards by their path, those that a jam calls for first, then those in focus, the asks in turns."""
     asked: Counter[str] = Counter()
     turns = {}
-    for n in sorted(new, key=lambda n: cards[n].path):
-        asked[cards[n].ask] += 1
-        turns[n] = not choice.aimed[n], not choice.in_focus[n], not choice.mine[n], choice.step[n], asked[cards[n].ask]
+    for n in sorted(new, key=lambda n: entries[n].path):
+        ask = entries[n].features.ask
+        asked[ask] += 1
+        turns[n] = not choice.aimed[n], not choice.in_focus[n], not choice.mine[n], choice.step[n], asked[ask]
     return iter(sorted(turns, key=lambda n: turns[n]))
 
 
-def apart(queue: list[int], kinds: Sequence[tuple[str, str]]) -> list[int]:
+def apart(queue: list[int], kinds: Mapping[int, tuple[str, str]] | Sequence[tuple[str, str]]) -> list[int]:
     """The queue with as little change as keeps neighbours unlike; what cannot be is left at its end."""
     order: list[int] = []
     while queue:

@@ -20,6 +20,7 @@ Nothing is stored. The minutes that a share needs are found by the same runs.
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -30,12 +31,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drill.aim import Aim
+from drill.candidates import Candidates
 from drill.changes import Called, called
 from drill.forecast import Forecast, Pool, forecast
 from drill.memory import CARRY, Fluency, Outcome, Row, card_row, learn
-from drill.plan import Candidate, Planned, plan
+from drill.plan import Planned, plan
 from drill.readiness import READY, Known, Outlook, Told, outlook, together
-from drill.repertoire import allowed_at, features
+from drill.repertoire import allowed_at, entry, features
+from drill.traces import plain
 
 Floats = NDArray[np.float64]
 
@@ -57,7 +60,7 @@ class Start:
 
     known: Known
     rows: Mapping[str, Row]
-    cards: tuple[Candidate, ...]
+    candidates: Candidates
     keys: tuple[str, ...]
     tempo: int
     aim: Aim
@@ -75,31 +78,34 @@ class Run:
     def __init__(self, start: Start, number: int) -> None:
         self.start, self.number = start, number
         self.rows = dict(start.rows)
-        self.cards = {card.features.card_id: card for card in _choice_of(start)}
+        self.candidates = _choice_of(start)
+        self.reviews = Counter(start.known.reviews)
         self.dice = np.random.default_rng(number)
 
     def practise(self, begin: datetime, minutes: float) -> None:
         """One session."""
         start = self.start
         planned = plan(
-            self.cards.values(), self.rows, begin, minutes, keys=start.keys, allowed=start.allowed,
+            self.candidates, self.rows, begin, minutes, keys=start.keys, allowed=start.allowed,
             seed=self.number, aim=start.aim.weights, horizon=start.at - begin, parameters=start.known.parameters,
         )  # fmt: skip
         now, end = begin, begin + timedelta(minutes=minutes)
+        answers = {}
         for each, right, in_time in zip(planned, *self._drawn(planned, begin), strict=True):
             if now >= end:
                 break
-            card = self.cards[each.card_id]
-            learnt = learn(self.rows, card.features, Outcome(bool(right), None, now), start.known.parameters)
+            outcome = Outcome(bool(right), None, now)
+            learnt = learn(self.rows, entry(each.card_id).features, outcome, start.known.parameters)
             # How much skills carry is believed, not practised.
             self.rows |= {name: row for name, row in learnt.items() if name != CARRY}
-            outcome = "missed" if not right else "clean" if in_time else "late"
-            self.cards[each.card_id] = card._replace(last_at=now, last_outcome=outcome, reviews=card.reviews + 1)
+            answers[each.card_id] = plain(now), "missed" if not right else "clean" if in_time else "late"
             now += timedelta(seconds=each.seconds if right else COMES_BACK * each.seconds)
+        self.candidates = self.candidates.after(answers)
+        self.reviews.update(answers.keys())
 
     def _drawn(self, planned: Sequence[Planned], now: datetime) -> tuple[Sequence[bool], Sequence[bool]]:
         """Whether the planned cards will be right, and in time."""
-        cards = [self.cards[each.card_id].features for each in planned]
+        cards = [entry(each.card_id).features for each in planned]
         limits = np.array([self.start.allowed(each.card_id) for each in planned])
         before, after = self._views(Pool.of(cards), now, limits)
         right = 1.0 - (1.0 - before.right) * _left(before, after)
@@ -109,8 +115,7 @@ class Run:
     def outlook(self) -> Outlook:
         """What is to be expected of the night then."""
         known, by = self.start.known, self.start.known.parameters
-        reviews = {card_id: card.reviews for card_id, card in self.cards.items()}
-        changes = called(known.changes, {**known.reviews, **reviews}, known.switched_off)
+        changes = called(known.changes, self.reviews, known.switched_off)
         pool = Pool.of([features(each.card) for each in changes])
         limits = np.array([each.allowed for each in changes])
         left = _left(*self._views(pool, self.start.at, limits)).tolist()
@@ -129,11 +134,12 @@ class Run:
         return replace(each, allowed=each.allowed * practised**-self.start.known.parameters.practice)
 
 
-def _choice_of(start: Start) -> list[Candidate]:
+def _choice_of(start: Start) -> Candidates:
     """The night's cards, and an even choice of the others."""
-    needed = [card for card in start.cards if card.features.card_id in start.aim.weights]
-    others = [card for card in start.cards if card.features.card_id not in start.aim.weights]
-    return needed + others[:: max(math.ceil(len(others) / OTHERS), 1)]
+    needed = start.candidates.among(start.aim.weights)
+    others = np.flatnonzero(~needed)
+    chosen = others[:: max(math.ceil(len(others) / OTHERS), 1)]
+    return start.candidates.take(np.sort(np.concatenate([np.flatnonzero(needed), chosen])))
 
 
 def _left(before: Forecast, after: Forecast) -> Floats:

@@ -114,7 +114,7 @@ def start_of(db: Session, player: Player, found: Prospect) -> Start:
     return Start(
         found.known,
         memory_rows(db, player.id),
-        tuple(candidates(db, player, read_setting(player), aim)),
+        candidates(db, player, read_setting(player), aim),
         aim.first(keys_of(player.keys)),
         player.tempo,
         aim,

@@ -35,6 +35,7 @@ from cards.asks import (
 from cards.keys import Key
 from drill import clock
 from drill.memory import Features
+from drill.plan import Entry
 
 _OWN_KEY_FRONTIER: Final = 40
 _OTHER_KEY_FRONTIER: Final = 8
@@ -71,13 +72,22 @@ def features(card: Card) -> Features:
     return Features(card.id, card.skills, difficulty(card), card.ask)
 
 
+@lru_cache(maxsize=16)
 def allowed_at(tempo: int) -> Callable[[str], float]:
     """Seconds that a clean answer to a card may take at a tempo, entered as its ask usually is."""
+    return _Allowed(tempo).__getitem__
 
-    def allowed(card_id: str) -> float:
-        return clock.beats_seconds(_length(card_id), tempo) + granted(card_id)
 
-    return allowed
+class _Allowed(dict[str, float]):
+    """By card, filled as it is asked for: a plan asks for thousands at once."""
+
+    def __init__(self, tempo: int) -> None:
+        super().__init__()
+        self._tempo = tempo
+
+    def __missing__(self, card_id: str) -> float:
+        self[card_id] = clock.beats_seconds(_length(card_id), self._tempo) + granted(card_id)
+        return self[card_id]
 
 
 @cache
@@ -104,45 +114,37 @@ def is_on(card: Card, switched_off: Collection[str]) -> bool:
     return not any(group in switched_off for group in groups(card))
 
 
-@dataclass(frozen=True)
-class Playable:
-    """A card with what a plan asks of it, worked out once."""
-
-    card: Card
-    path: tuple[int, ...]
-    groups: frozenset[str]
-    features: Features
-    key: str
-    degree: int
-
-
 @cache
-def _known(card_id: str) -> Playable | None:
-    """The card with this id; None for one that an older version put and that no longer is one."""
-    try:
-        card = read_card(card_id)
-    except CardError:
-        return None
-    return Playable(card, path(card), frozenset(groups(card)), features(card), str(card.key), card.degree)
+def entry(card_id: str) -> Entry:
+    """What planning asks of a card. Raises CardError."""
+    card = read_card(card_id)
+    return Entry(features(card), path(card), str(card.key), card.box, card.degree)
 
 
-def playable(cards: Iterable[str], setting: Setting, switched_off: Collection[str]) -> Iterator[Playable]:
-    """Those of these cards that are switched on and fit the player's guitar."""
-    off, fitting = frozenset(switched_off), _fitting(setting)
+def playable(cards: Iterable[str], setting: Setting, switched_off: Collection[str]) -> Iterator[str]:
+    """Those of these cards that are switched on and fit the player's guitar; none that an older version put
+    and that no longer is one."""
+    found = _playable(setting, frozenset(switched_off))
     for card_id in cards:
-        known = _known(card_id)
-        if known and known.groups.isdisjoint(off):
-            if card_id not in fitting:
-                fitting[card_id] = fits(known.card, setting)
-            if fitting[card_id]:
-                yield known
+        if card_id not in found:
+            found[card_id] = _is_playable(card_id, setting, switched_off)
+        if found[card_id]:
+            yield card_id
 
 
 @lru_cache(maxsize=8)
-def _fitting(setting: Setting) -> dict[str, bool]:
-    """Whether cards fit a guitar, filled as they are asked for: to find a setting among others takes
+def _playable(setting: Setting, switched_off: frozenset[str]) -> dict[str, bool]:
+    """Whether cards can be played, filled as they are asked for: to find a setting among others takes
     longer than to find a card."""
     return {}
+
+
+def _is_playable(card_id: str, setting: Setting, switched_off: Collection[str]) -> bool:
+    try:
+        card = read_card(card_id)
+    except CardError:
+        return False
+    return is_on(card, switched_off) and fits(card, setting)
 
 
 def frontier(

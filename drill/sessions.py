@@ -32,7 +32,7 @@ from drill.reading import HEX_ID
 from drill.repertoire import allowed_at, keys_of
 from drill.store import Store
 from drill.store.log import mistaps_of, reviews_of
-from drill.store.memory import memory_rows
+from drill.store.memory import memory_columns
 from drill.store.models import DrillSession, Jam, Player, Question, Review
 from drill.store.sittings import Progress, open_session, progress, questions_of, session_of
 
@@ -250,11 +250,13 @@ def planned(
     aim: Aim = NO_AIM,
 ) -> Sequence[Planned]:
     """The cards that ``minutes`` of a session are best spent on at ``now``, in order."""
-    found = candidates(db, player, setting_of(session), aim)
-    open_cards = [card for card in found if card.features.card_id not in without]
+    # Here, since it brings numpy (see drill.plan).
+    from drill.traces import Traces
+
+    open_cards = candidates(db, player, setting_of(session), aim, without)
     return plan(
         open_cards,
-        memory_rows(db, player.id),
+        Traces.read(memory_columns(db, player.id)),
         now,
         minutes,
         keys=aim.first(keys_of(player.keys)),

@@ -5,30 +5,52 @@ What every answer asks is built once: to build a statement takes longer than to 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import asdict
 from datetime import datetime
 from functools import cache
 from operator import attrgetter
 from typing import Any, Final, NamedTuple
 
-from sqlalchemy import Table, TextClause, bindparam, delete, func, select, text
+from sqlalchemy import Select, Table, TextClause, bindparam, delete, func, select, text, type_coerce
 from sqlalchemy.orm import Session
 
 from drill.memory import Row
 from drill.store.checkpoints import Seen
-from drill.store.models import Base, LastAnswer, MemoryRow
+from drill.store.models import Base, Instant, LastAnswer, MemoryRow, PlainInstant
 
 _NAMES: Final = Row._fields
-_COLUMNS: Final = tuple(getattr(MemoryRow, name) for name in _NAMES)
-_ROWS: Final = select(*_COLUMNS).where(MemoryRow.player_id == bindparam("player"))
-_NAMED_ROWS: Final = _ROWS.where(MemoryRow.name.in_(bindparam("names", expanding=True)))
+
+
+def _select(model: type[Base], names: Iterable[str]) -> Select[Any]:
+    """These columns of a player's rows; by the table and not by the model, which would make each row twice."""
+    columns = model.__table__.c
+    return select(*(columns[name] for name in names)).where(columns.player_id == bindparam("player"))
+
+
+def _plain(query: Select[Any]) -> Select[Any]:
+    """The same with its instants plain (:class:`~drill.store.models.PlainInstant`)."""
+    columns = query.selected_columns
+    return query.with_only_columns(
+        *(type_coerce(each, PlainInstant) if isinstance(each.type, Instant) else each for each in columns)
+    )
+
+
+_ROWS: Final = _select(MemoryRow, _NAMES)
+_ROW_COLUMNS: Final = _plain(_ROWS)
+_NAMED_ROWS: Final = _ROWS.where(MemoryRow.__table__.c.name.in_(bindparam("names", expanding=True)))
 _values = attrgetter(*_NAMES)
 
 
 def memory_rows(db: Session, player_id: int) -> dict[str, Row]:
     """The rows of a player's memory by name."""
     return {found[0]: Row._make(found) for found in db.execute(_ROWS, {"player": player_id})}
+
+
+def memory_columns(db: Session, player_id: int) -> Sequence[tuple[Any, ...]]:
+    """A player's memory as one sequence for each field of :class:`~drill.memory.Row`, none where there is no row;
+    instants are plain (:class:`~drill.store.models.PlainInstant`)."""
+    return [*zip(*db.execute(_ROW_COLUMNS, {"player": player_id}).all(), strict=True)]
 
 
 def memory_rows_named(db: Session, player_id: int, names: Collection[str]) -> dict[str, Row]:
@@ -51,9 +73,8 @@ class Last(NamedTuple):
     reviews: int
 
 
-_LAST: Final = select(LastAnswer.card, LastAnswer.answered_at, LastAnswer.outcome, LastAnswer.reviews).where(
-    LastAnswer.player_id == bindparam("player")
-)
+_LAST: Final = _select(LastAnswer, Last._fields)
+_LAST_OUTCOMES: Final = _plain(_select(LastAnswer, ("card", "answered_at", "outcome")))
 
 
 def last_answers(db: Session, player_id: int) -> dict[str, Last]:
@@ -67,6 +88,11 @@ def answers_to(db: Session, player_id: int, cards: Collection[str]) -> dict[str,
         LastAnswer.player_id == player_id, LastAnswer.card.in_(cards)
     )
     return {each.card: each.reviews for each in db.execute(rows)}
+
+
+def last_outcomes(db: Session, player_id: int) -> dict[str, tuple[datetime | str, str]]:
+    """When every card that the player has seen was answered last, plain, and what came of it."""
+    return {card: (at, outcome) for card, at, outcome in db.execute(_LAST_OUTCOMES, {"player": player_id}).all()}
 
 
 def add_last_answers(db: Session, player_id: int, answers: Iterable[LastAnswer]) -> None:

@@ -50,11 +50,23 @@ class Instant(TypeDecorator[datetime]):
             raise ValueError(f"{value} has no zone: an instant is in UTC")
         return value.astimezone(UTC)
 
-    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], datetime | None]:
+    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], datetime | None] | None:
         """Give the instant back with its zone. Read here from SQLite's text: a plan reads thousands."""
         if dialect.name == "sqlite":
-            return lambda text: None if text is None else datetime.fromisoformat(text).replace(tzinfo=UTC)
+            return lambda text: None if text is None else datetime.fromisoformat(f"{text}+00:00")
         return lambda value: None if value is None else value.astimezone(UTC)
+
+
+class PlainInstant(Instant):
+    """An instant as numpy takes thousands of them at once: in UTC without its zone, on SQLite the text."""
+
+    cache_ok = True
+
+    def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], datetime | None] | None:
+        """SQLite's text as it is."""
+        if dialect.name == "sqlite":
+            return None
+        return lambda value: None if value is None else value.astimezone(UTC).replace(tzinfo=None)
 
 
 class Base(DeclarativeBase):

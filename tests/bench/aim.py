@@ -25,6 +25,7 @@ from cards.asks import Setting
 from cards.charts.forms import form
 from cards.keys import Key
 from drill.aim import NO_AIM, Aim, aim_of
+from drill.candidates import Candidates, catalogue
 from drill.changes import called, cards_for, changes_of
 from drill.forecast import Floats
 from drill.jams import Entry, Night
@@ -67,13 +68,13 @@ class Aimed(ThisPlanner):
         self.changes = [changes_of(night, Setting()) for night in self.nights]
 
     def known(self, who: int) -> Known:
-        reviews = {card.features.card_id: card.reviews for card in self.cards[who]}
-        return Known(self.changes[who], reviews, self.rows[who], ())
+        return Known(self.changes[who], self.reviews[who], self.rows[who], ())
 
     def start(self, who: int) -> Start:
         """What the service would tell readiness from."""
         aim, known, night = self.aim(who), self.known(who), self.nights[who]
-        return Start(known, self.rows[who], tuple(self.cards[who]), aim.first(self._own(who)), TEMPO, aim, night.jam.at)
+        cards = Candidates.of(catalogue().cards(self.ids[who]), self.last[who])
+        return Start(known, self.rows[who], cards, aim.first(self._own(who)), TEMPO, aim, night.jam.at)
 
     def aim(self, who: int) -> Aim:
         return aim_of(self.changes[who], self.known(who).outlook(self.nights[who].jam.at))
@@ -86,7 +87,7 @@ class Aimed(ThisPlanner):
         aim = self.aim(who) if self.aims and self.day >= WARM_UP else NO_AIM
         allowed = dict(zip(self.number[who], self.world.allowed[who].tolist(), strict=True))
         planned = plan(
-            (c for n, c in enumerate(self.cards[who]) if n not in self.asked[who]),
+            self.candidates(who),
             self.rows[who],
             now,
             left / 60.0,

@@ -6,15 +6,18 @@ run out with time left. Every answer is learnt, also of cards that came back by 
 
 from __future__ import annotations
 
+from collections import Counter
 from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
 from cards.asks import path
+from drill.candidates import Candidates, Last, catalogue
 from drill.forecast import Pool, forecast
 from drill.memory import Outcome, Row, learn
-from drill.plan import Candidate, plan
+from drill.plan import plan
 from drill.repertoire import features as features_of
+from drill.traces import plain
 from tests.bench.learners import Answers, Floats, Ints, World
 from tests.bench.published.planning import AGAIN, Seen
 
@@ -41,28 +44,28 @@ class ThisPlanner:
         self.order, _ = introduction(world)
         self.features = [[features_of(c) for c in cards] for cards in world.pools]
         self.number = [{card.id: n for n, card in enumerate(cards)} for cards in world.pools]
-        self.fresh = [
-            [
-                Candidate(f, path(c), str(c.key), c.ask, None, None, 0, c.box, c.degree)
-                for f, c in zip(features, cards, strict=True)
-            ]
-            for features, cards in zip(self.features, world.pools, strict=True)
-        ]
-        self.cards = [list(cards) for cards in self.fresh]
+        self.ids = [[card.id for card in cards] for cards in world.pools]
+        self.keys = [list(dict.fromkeys(str(card.key) for card in cards)) for cards in world.pools]
+        self.last: list[dict[str, Last]] = [{} for _ in range(world.learners)]
+        self.reviews: list[Counter[str]] = [Counter() for _ in range(world.learners)]
         self.rows: list[dict[str, Row]] = [{} for _ in range(world.learners)]
         self.queue: list[list[int]] = [[] for _ in range(world.learners)]
         self.asked: list[set[int]] = [set() for _ in range(world.learners)]
         self.day = -1
 
+    def candidates(self, who: int) -> Candidates:
+        """What a plan may still choose from in this session."""
+        cards = catalogue().cards(card_id for n, card_id in enumerate(self.ids[who]) if n not in self.asked[who])
+        return Candidates.of(cards, self.last[who])
+
     def _plan(self, who: int, at: float, left: float) -> list[int]:
-        keys = list(dict.fromkeys(c.key for c in self.fresh[who]))
         allowed = dict(zip(self.number[who], self.world.allowed[who].tolist(), strict=True))
         planned = plan(
-            (c for n, c in enumerate(self.cards[who]) if n not in self.asked[who]),
+            self.candidates(who),
             self.rows[who],
             EPOCH + timedelta(seconds=at),
             left / 60.0,
-            keys=keys,
+            keys=self.keys[who],
             allowed=allowed.__getitem__,
             seed=who,
         )
@@ -89,12 +92,9 @@ class ThisPlanner:
             right, clean = bool(answers.right[row]), bool(answers.clean[row])
             outcome = Outcome(right, float(answers.seconds[row]), EPOCH + timedelta(seconds=t))
             self.rows[w].update(learn(self.rows[w], self.features[w][c], outcome))
-            before = self.cards[w][c]
-            self.cards[w][c] = before._replace(
-                last_at=outcome.at,
-                last_outcome="clean" if clean else "late" if right else "missed",
-                reviews=before.reviews + 1,
-            )
+            card_id = self.ids[w][c]
+            self.last[w][card_id] = plain(outcome.at), "clean" if clean else "late" if right else "missed"
+            self.reviews[w][card_id] += 1
             if c in self.queue[w]:
                 self.queue[w].remove(c)
             self.asked[w].add(c)
@@ -109,9 +109,9 @@ class Greedy(ThisPlanner):
     NEXT = 30
 
     def _plan(self, who: int, at: float, left: float) -> list[int]:
-        cards, rows, features = self.cards[who], self.rows[who], self.features[who]
-        new = sorted((n for n, c in enumerate(cards) if not c.reviews), key=lambda n: self.order[who, n])[: self.NEXT]
-        may = [n for n, c in enumerate(cards) if c.reviews and n not in self.asked[who]]
+        ids, last, rows, features = self.ids[who], self.last[who], self.rows[who], self.features[who]
+        new = sorted((n for n, i in enumerate(ids) if i not in last), key=lambda n: self.order[who, n])[: self.NEXT]
+        may = [n for n, i in enumerate(ids) if i in last and n not in self.asked[who]]
         may += [n for n in new if n not in self.asked[who]]
         pool = Pool.of([features[n] for n in may])
         allowed = self.world.allowed[who, may]

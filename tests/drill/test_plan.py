@@ -2,17 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime, timedelta
 from itertools import pairwise
+from typing import NamedTuple
 
+from drill.candidates import Candidates, Cards
 from drill.memory import Features, Outcome, Row, learn
-from drill.plan import Candidate, Planned, goes_on, plan
+from drill.plan import Entry, Planned, goes_on, plan
+from drill.traces import plain
 
 NOW = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 STAGE = {1: 0, 4: 0, 5: 0, 6: 1, 2: 1, 3: 2, 7: 2}
 RANK = (1, 4, 5, 6, 2, 3, 7)
 ASKS = ("name", "place", "number")
+
+
+class Candidate(NamedTuple):
+    """A card and what came of it so far."""
+
+    features: Features
+    path: tuple[int, ...]
+    key: str
+    ask: str
+    last_at: datetime | None
+    last_outcome: str | None
+    reviews: int
+    box: int | None
+    degree: int
+
+
+def as_columns(cards: Iterable[Candidate]) -> Candidates:
+    cards = list(cards)
+    return Candidates.of(
+        Cards.of(Entry(c.features, c.path, c.key, c.box, c.degree) for c in cards),
+        {c.features.card_id: (plain(c.last_at), c.last_outcome) for c in cards if c.last_at and c.last_outcome},
+    )
 
 
 def fresh(key: str, degree: int, ask: str, box: int | None = 1) -> Candidate:
@@ -47,7 +72,7 @@ class Player:
 
     def plan(self, now: datetime = NOW, minutes: float = 5, seed: int = 1) -> tuple[Planned, ...]:
         return plan(
-            self.cards.values(), self.rows, now, minutes, keys=self.keys, allowed=lambda _: 9.0, seed=seed
+            as_columns(self.cards.values()), self.rows, now, minutes, keys=self.keys, allowed=lambda _: 9.0, seed=seed
         )
 
     def planned(self, now: datetime = NOW, minutes: float = 5, seed: int = 1) -> list[Candidate]:
@@ -194,7 +219,7 @@ def test_a_jams_cards_come_before_the_others() -> None:
     player = practised()
     jam = {f"place:Eb:{degree}:box1" for degree in range(1, 8)}
     planned = plan(
-        player.cards.values(), player.rows, NOW, 1, keys=player.keys, allowed=lambda _: 9.0, seed=1,
+        as_columns(player.cards.values()), player.rows, NOW, 1, keys=player.keys, allowed=lambda _: 9.0, seed=1,
         focus=jam, horizon=timedelta(days=3),
     )  # fmt: skip
     without = player.plan(minutes=1)

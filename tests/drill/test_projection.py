@@ -10,8 +10,10 @@ from statistics import fmean
 import numpy as np
 import pytest
 
+from cards.asks import universe
 from cards.charts import Chart
 from drill import prospects
+from drill.candidates import Candidates, catalogue
 from drill.forecast import Pool, forecast
 from drill.memory import Outcome, Row, learn
 from drill.projection import MINUTES, OTHERS, Needed, Run, Start, fewest, minutes_needed, runs
@@ -167,9 +169,9 @@ def test_a_chord_that_is_no_card_of_the_guitar_is_left_out(store: Store) -> None
 
 def test_of_very_many_other_cards_an_even_choice_is_enough(store: Store) -> None:
     start = a_start(store)
-    called = [card for card in start.cards if card.features.card_id in start.aim.weights]
-    (one, *_) = (card for card in start.cards if card.features.card_id not in start.aim.weights)
-    others = [one._replace(features=replace(one.features, card_id=f"name:G:{n}")) for n in range(2 * OTHERS + 1)]
-    run = Run(replace(start, cards=(*others, *called)), 0)
-    assert {card.features.card_id for card in called} <= run.cards.keys()
-    assert len(run.cards) - len(called) == (2 * OTHERS + 1 + 2) // 3
+    called = {card_id for card_id in start.candidates.cards.ids if card_id in start.aim.weights}
+    others = [card.id for card in universe() if card.ask == "place" and card.id not in called][: 2 * OTHERS + 1]
+    everything = Candidates.of(catalogue().cards([*others, *called]), {})
+    run = Run(replace(start, candidates=everything), 0)
+    assert called <= set(run.candidates.cards.ids)
+    assert len(run.candidates) - len(called) == (2 * OTHERS + 1 + 2) // 3
