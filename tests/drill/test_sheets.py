@@ -163,6 +163,9 @@ def test_a_tunes_page_with_a_capo_has_shapes_beside_what_sounds(client: FlaskCli
     assert "1 G A" in text
     assert "5 7 D7 E7" in text
     assert "their frets count from the capo" in text
+    moved = text_of(client, f"/tunes/{house.tunes['Capo waltz']}/sheet?capo=5")
+    assert "Capo 5, shapes of E (its own: 2)" in moved
+    assert "1 E A" in moved
 
 
 def test_what_a_hand_cannot_play_there_is_said(client: FlaskClient, house: House) -> None:
