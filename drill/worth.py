@@ -72,7 +72,8 @@ def _weights(grid: Floats, x: Floats) -> tuple[NDArray[np.int64], Floats]:
     return at, place - at
 
 
-@lru_cache(maxsize=8)
+# A jam up to four weeks off has eighteen of them, one after the other.
+@lru_cache(maxsize=32)
 def worth(days: float, holding: Holding = START.holding) -> Worth:
     """The tables for a horizon that fades by e in ``days``."""
     keep = np.exp(-1.0 / days)
