@@ -86,6 +86,7 @@ class Options:
     """How a song is read; what is None is guessed, and the guess stands in ``Chart.options``.
 
     - ``key``: the sounding key;
+    - ``capo``: the fret of the capo, whatever the song says; the chords are shapes behind it;
     - ``names``: ``letters``, ``german`` (H is B, B is B♭) or ``italian`` (DO RE MI);
     - ``minor_from``: numbers of a minor song count from its ``tonic`` or from the ``relative`` major;
     - ``bare``: a bare 2, 3 or 6 is the key's ``own`` chord or ``major``;
@@ -97,6 +98,7 @@ class Options:
     """
 
     key: Key | None = None
+    capo: int | None = None
     names: str | None = None
     minor_from: str | None = None
     bare: str | None = None
