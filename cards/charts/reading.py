@@ -51,6 +51,8 @@ def read_chart(text: str, options: Options | None = None) -> Chart:
     draft = ChordProReader().read(lines) if _is_chordpro(lines) else SheetReader(lines).read()
     draft.head.title = draft.head.title or title
     draft.head.capo = draft.head.capo if given.capo is None else given.capo
+    if given.time is not None:
+        draft.begin_in(given.time)
     return _Reading(text, draft, given).chart()
 
 

@@ -71,11 +71,13 @@ def _options(given: object) -> Options:
     options = Options()
     try:
         for name, value in given.items():
-            if value is not None and name != "key":
+            if value is not None and name not in ("key", "time"):
                 options = options.choose(str(name), str(value))
     except ChartError as error:
         raise ApiError(422, str(error), field="options") from error
-    return options if given.get("key") is None else replace(options, key=read_key(given["key"]))
+    if given.get("key") is not None:
+        options = replace(options, key=read_key(given["key"]))
+    return options if given.get("time") is None else replace(options, time=str(given["time"]))
 
 
 def read_key(text: object) -> Key:

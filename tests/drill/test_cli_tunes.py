@@ -13,6 +13,8 @@ from drill.store import prepare
 from tests.conftest import EVENING
 from tests.drill.test_uploads import zipped
 
+VAMP = b"{key: A}\n{capo: 2}\n{tempo: 96}\n[G]la [F]la [oh]la"
+
 
 @pytest.fixture
 def data(tmp_path: Path) -> Path:
@@ -26,7 +28,7 @@ def files(tmp_path: Path) -> dict[str, Path]:
     """A blues, an archive with a vamp and a picture, words, a picture."""
     contents = {
         "Slow_blues.txt": "Key: B♭\n| B♭7 | E♭7 |\n| B♭7 | F7 |\n".encode(),
-        "band.zip": zipped({"Vamp.cho": b"{key: A}\n{capo: 2}\n{tempo: 96}\n[G]la [F]la [oh]la", "photo.jpg": b"\xff\0"}),
+        "band.zip": zipped({"Vamp.cho": VAMP, "photo.jpg": b"\xff\0"}),
         "words.txt": b"words and more words",
         "photo.jpg": b"\xff\xd8\0",
     }

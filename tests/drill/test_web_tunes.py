@@ -40,7 +40,8 @@ def chords(chart: Mapping[str, Any], which: str = "chord") -> list[str]:
     return [change[which] for section in chart["sections"] for bar in section["bars"] for change in bar]
 
 
-def kept(client: FlaskClient, text: str = BLUES, title: str = "Slow blues", **beside: object) -> Any:
+def add(client: FlaskClient, title: str = "Slow blues", text: str = BLUES, **beside: object) -> Any:
+    """A tune that is kept."""
     return ask(client, "POST", "tunes", {"title": title, "text": text, **beside}, 201)
 
 
@@ -97,7 +98,7 @@ def test_a_minor_song_is_numbered_from_where_the_player_counts(client: FlaskClie
     assert numbers(read(client, text)["chart"]) == [["6-"], ["4"], ["37"]]
     found = read(client, text, options={"minor_from": "tonic"})
     assert numbers(found["chart"]) == [["1-"], ["♭6"], ["57"]]
-    tune = kept(client, text, options={"minor_from": "tonic"})
+    tune = add(client, text=text, options={"minor_from": "tonic"})
     assert numbers(ask(client, "GET", f"tunes/{tune['id']}")["chart"]) == [["1-"], ["♭6"], ["57"]]
     assert tune["options"]["minor_from"] == "tonic"
 
@@ -237,7 +238,9 @@ def test_a_form_that_is_none(client: FlaskClient, wrong: dict[str, object]) -> N
 
 @pytest.mark.both_databases
 def test_a_tune_is_kept_listed_changed_deleted_and_had_back(client: FlaskClient, clock: Clock) -> None:
-    tune = kept(client, "{tempo: 72}\n{capo: 3}\n{sov: Verse \0\ud800}\n[G]la [C]la [G]la [D]la", "Slow \0 blues")
+    song = "{tempo: 72}\n{capo: 3}\n{sov: Verse \0\ud800}\n[G]la [C]la [G]la [D]la"
+    tune = add(client, "Slow \0 blues", song)
+    assert tune["text"].splitlines()[:5] == ["{key: Bb}", "{capo: 3}", "{tempo: 72}", "", "{start_of_grid: Verse}"]
     clock.go_on(seconds=5)
     changed = {"title": "Slower blues", "text": tune["text"], "options": tune["options"], "tempo": 60}
     again = ask(client, "PUT", f"tunes/{tune['id']}", {**changed, "changed_at": tune["changed_at"]})
@@ -253,7 +256,7 @@ def test_a_tune_is_kept_listed_changed_deleted_and_had_back(client: FlaskClient,
 
 
 def test_the_tune_of_another_tab_is_not_overwritten_and_both_are_there(client: FlaskClient, clock: Clock) -> None:
-    tune = kept(client)
+    tune = add(client)
     clock.go_on(seconds=5)
     mine = {"title": "Mine", "text": "1 4", "changed_at": tune["changed_at"]}
     ask(client, "PUT", f"tunes/{tune['id']}", {**mine, "title": "Theirs"})
@@ -265,7 +268,7 @@ def test_the_tune_of_another_tab_is_not_overwritten_and_both_are_there(client: F
 
 
 def test_which_jams_a_tune_is_in(client: FlaskClient) -> None:
-    tune = kept(client)
+    tune = add(client)
     jam = ask(client, "POST", "jams", {"name": "Open jam", "at": "2026-05-08T20:00"}, 201)
     entry = {"id": None, "tune": tune["id"], "key": None, "tempo": None}
     ask(client, "PUT", f"jams/{jam['id']}/set-list", {"was": [], "entries": [entry]})
