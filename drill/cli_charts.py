@@ -14,10 +14,10 @@ from cards.charts import Change, Chart, ChartError, Options, Section, decode, re
 from cards.charts.numbers import number_name
 from cards.chords import Chord
 from cards.keys import Key, KeyNameError
-from drill.words import say
+from drill.words import NO_CHORD, say
 
 _BARS_A_LINE = 4
-_NOTHING_READ, _REFUSED = 1, 2
+NOTHING_READ, REFUSED = 1, 2
 
 
 def register(main: click.Group) -> None:
@@ -35,11 +35,11 @@ def chart(file: Path, key: str | None, as_json: bool) -> None:
         options = Options(key=Key.read(key) if key else None)
         song = read_chart(decode(_bytes(file)), options)
     except (KeyNameError, ChartError) as error:
-        _refuse(f"{file}: {error}" if isinstance(error, ChartError) else str(error), _REFUSED)
+        _refuse(f"{file}: {error}" if isinstance(error, ChartError) else str(error), REFUSED)
     except OSError as error:
-        _refuse(f"cannot read {file}: {error.strerror}; name a file with a chart in it", _REFUSED)
+        _refuse(f"cannot read {file}: {error.strerror}; name a file with a chart in it", REFUSED)
     if not song.sections:
-        _refuse(f"{file}: no chord was read; a chart is a line like 1 4 5 or | G | C | or [G]words", _NOTHING_READ)
+        _refuse(f"{file}: {NO_CHORD}", NOTHING_READ)
     click.echo(json.dumps(song.as_json(), ensure_ascii=False, indent=2) if as_json else "\n".join(_describe(song)))
 
 
@@ -53,6 +53,18 @@ def _refuse(sentence: str, code: int) -> NoReturn:
 
 
 def _describe(song: Chart) -> Iterator[str]:
+    """A chart that was read, and how."""
+    yield from describe_chart(song)
+    yield f"\nRead {song.tokens - len(song.unread)} of {song.tokens} chords as written."
+    for unread in song.unread:
+        yield f'Not read: line {unread.place.line}, column {unread.place.column}: "{unread.text}"'
+    for guess in song.guesses:
+        where = f"Line {guess.place.line}, column {guess.place.column}: " if guess.place else ""
+        yield where + say(guess.message)
+    yield from map(say, song.assumptions)
+
+
+def describe_chart(song: Chart) -> Iterator[str]:
     """The chart for the terminal."""
     if song.title:
         yield song.title
@@ -64,13 +76,6 @@ def _describe(song: Chart) -> Iterator[str]:
         moved = "" if section.key == song.key else f" (in {section.key})"
         yield f"\n{section.name}{moved}".rstrip()
         yield from _rows(song, section)
-    yield f"\nRead {song.tokens - len(song.unread)} of {song.tokens} chords as written."
-    for unread in song.unread:
-        yield f'Not read: line {unread.place.line}, column {unread.place.column}: "{unread.text}"'
-    for guess in song.guesses:
-        where = f"Line {guess.place.line}, column {guess.place.column}: " if guess.place else ""
-        yield where + say(guess.message)
-    yield from map(say, song.assumptions)
 
 
 def _key(song: Chart) -> str:
@@ -86,8 +91,9 @@ def _key(song: Chart) -> str:
 
 def _rows(song: Chart, section: Section) -> Iterator[str]:
     """Bars four to a line: degrees, the shapes if there is a capo, the sounding chords."""
+    numbered = song.options.minor_from
     layers: list[Callable[[Section, Change], str]] = [
-        lambda section, change: "N.C." if change.numeral is None else number_name(change.numeral, section.key)
+        lambda section, change: "N.C." if change.numeral is None else number_name(change.numeral, section.key, numbered)
     ]
     if song.capo:
         layers.append(lambda section, change: _name(song.shape(section, change)))

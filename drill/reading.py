@@ -5,6 +5,9 @@ from __future__ import annotations
 import re
 from typing import Final
 
+LONGEST_TITLE: Final = 120
+"""Characters of a title."""
+
 HEX_ID: Final = re.compile(r"[0-9a-f]{32}\Z")
 """An id of 128 bits: a review's, made on the device, or a session's, made here."""
 

@@ -7,20 +7,17 @@ their set list still show it.
 from __future__ import annotations
 
 import secrets
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import datetime
-from typing import Final
 
 from sqlalchemy.orm import Session
 
 from cards.charts import Chart, from_plain, plain
-from drill.reading import HEX_ID
+from drill.reading import HEX_ID, LONGEST_TITLE, on_one_line
 from drill.store import Store
-from drill.store.models import Tune
-from drill.store.setlists import tune_of, tunes_of
-
-LONGEST_TITLE: Final = 120
+from drill.store.models import Jam, Tune
+from drill.store.setlists import jams_of, jams_with, tune_of, tunes_of
 
 
 class NoTuneError(LookupError):
@@ -50,6 +47,14 @@ def tunes(store: Store, player_id: int) -> Sequence[Tune]:
         return tunes_of(db, player_id)
 
 
+def played_at(store: Store, player_id: int) -> Mapping[str, Sequence[Jam]]:
+    """The player's jams by the tunes that they hold, each tune's by date."""
+    with store.reading() as db:
+        there = jams_with(db, player_id)
+        jams = jams_of(db, player_id)
+        return {tune_id: [jam for jam in jams if jam.id in ids] for tune_id, ids in there.items()}
+
+
 def tune(store: Store, player_id: int, tune_id: str) -> Tune:
     """One tune. Raises NoTuneError."""
     with store.reading() as db:
@@ -67,22 +72,22 @@ def keep(
 ) -> str:
     """Keep a chart as a new tune, or in the place of one's own that was read at ``since``; return its id.
 
-    Raises TuneError, NoTuneError, ChangedElsewhereError.
+    A deleted tune is back when it is kept. Raises TuneError, NoTuneError, ChangedElsewhereError.
     """
     name = read_title(title)
     if not any(change.numeral for _, change in chart.changes):
         raise TuneError("chart", "there is no chord in it yet: a chart is a line like 1 4 5 1 or | B♭7 | E♭7 |")
     with store.writing(player_id) as (db, _):
         if tune_id is None:
-            made = Tune(id=secrets.token_hex(16), player_id=player_id, made_at=now, deleted_at=None)
+            made = Tune(id=secrets.token_hex(16), player_id=player_id, made_at=now)
             db.add(made)
         else:
             found = _owned(db, player_id, tune_id)
             if since is not None and found.changed_at != since:
                 raise ChangedElsewhereError("this tune was changed elsewhere since you opened it")
             made = found
-        # What stood above the song may be its first words: only the title that was given is kept.
-        made.title, made.chart, made.changed_at = name, plain(replace(chart, title=name)), now
+        made.title, made.chart = name, plain(replace(chart, title=name))
+        made.changed_at, made.deleted_at = now, None
         return made.id
 
 
@@ -101,9 +106,9 @@ def _owned(db: Session, player_id: int, tune_id: str) -> Tune:
 
 def read_title(title: object) -> str:
     """A title from outside. Raises TuneError."""
-    if not isinstance(title, str) or not title.strip() or "\0" in title:
+    name = on_one_line(title) if isinstance(title, str) else ""
+    if not name:
         raise TuneError("title", "a tune needs a title, like Slow blues")
-    name = " ".join(title.split())
     if len(name) > LONGEST_TITLE:
         raise TuneError("title", f"a title has at most {LONGEST_TITLE} characters")
     return name

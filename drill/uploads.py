@@ -7,20 +7,29 @@ chart. An archive is opened with bounds, whatever it says of itself.
 from __future__ import annotations
 
 import io
+import struct
 import zipfile
+import zlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import PurePosixPath
 from typing import Final
 
 from cards.charts import MOST_BYTES, Chart, ChartError, decode, read_chart
-from drill.tunes import LONGEST_TITLE
+from drill.reading import LONGEST_TITLE, on_one_line
+from drill.words import NO_CHORD
 
 MOST_FILES: Final = 200
 """Songs in one archive: a band's book."""
 
 ARCHIVE_BYTES: Final = 4 * 1024 * 1024
 """The largest archive that is opened; 200 charts of 10 kB are half of it unpacked."""
+
+_METHODS: Final = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
+"""How files may be packed: the other ways let an archive ask for any amount of memory."""
+
+_BROKEN: Final = (zipfile.BadZipFile, zlib.error, struct.error, NotImplementedError, OSError, EOFError, ValueError)
+"""What the library raises for archives that are cut off or bent."""
 
 
 @dataclass(frozen=True)
@@ -36,13 +45,13 @@ class Upload:
         """The title that the song says it has, else the file's name: a line above a song may be its first
         words."""
         given = self.chart.title if self.chart and self.chart.title_given else None
-        plain = PurePosixPath(self.name.replace("\\", "/")).stem.replace("_", " ").strip()
-        return " ".join((given or plain or "Tune").split())[:LONGEST_TITLE]
+        plain = PurePosixPath(self.name.replace("\\", "/")).stem.replace("_", " ")
+        return (on_one_line(given or "") or on_one_line(plain) or "Tune")[:LONGEST_TITLE].strip()
 
 
 def read_file(name: str, data: bytes) -> Iterator[Upload]:
     """Read a file, or every file of an archive."""
-    if zipfile.is_zipfile(io.BytesIO(data)) and data[:2] == b"PK":
+    if data[:4] in (b"PK\3\4", b"PK\5\6"):
         yield from _archive(name, data)
     else:
         yield _song(name, data)
@@ -54,7 +63,7 @@ def _song(name: str, data: bytes) -> Upload:
     except ChartError as error:
         return Upload(name, refused=str(error))
     if not any(change.numeral for _, change in chart.changes):
-        return Upload(name, refused="no chord was read; a chart is a line like 1 4 5 or | G | C | or [G]words")
+        return Upload(name, refused=NO_CHORD)
     return Upload(name, chart)
 
 
@@ -65,11 +74,11 @@ def _archive(name: str, data: bytes) -> Iterator[Upload]:
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             inside = [each for each in archive.infolist() if _is_song(each)]
-            for each in inside[:MOST_FILES]:
-                yield _member(archive, each)
-    except (zipfile.BadZipFile, NotImplementedError, OSError, EOFError) as error:
-        yield Upload(name, refused=f"this archive cannot be opened ({error}): pack it again as a plain .zip")
+            read = [_member(archive, each) for each in inside[:MOST_FILES]]
+    except _BROKEN:
+        yield Upload(name, refused="this archive is broken and cannot be opened: pack it again as a plain .zip")
         return
+    yield from read
     if not inside:
         yield Upload(name, refused="there is no file in this archive")
     if len(inside) > MOST_FILES:
@@ -83,8 +92,14 @@ def _is_song(member: zipfile.ZipInfo) -> bool:
 
 
 def _member(archive: zipfile.ZipFile, member: zipfile.ZipInfo) -> Upload:
+    """One file of an archive; whatever it claims, no more is unpacked than a chart can have."""
     if member.flag_bits & 1:
         return Upload(member.filename, refused="this file is locked by a password: pack it without one")
-    with archive.open(member) as packed:
-        data = packed.read(MOST_BYTES + 1)
+    if member.compress_type not in _METHODS:
+        return Upload(member.filename, refused="this file is packed in an unusual way: pack it again as a plain .zip")
+    try:
+        with archive.open(member) as packed:
+            data = packed.read(MOST_BYTES + 1)
+    except _BROKEN:
+        return Upload(member.filename, refused="this file is broken: pack it again as a plain .zip")
     return _song(member.filename, data)

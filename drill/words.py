@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
+from typing import Final
 
 from cards.asks import Message
 from cards.chords import Chord
@@ -208,6 +209,8 @@ _MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
     *("July", "August", "September", "October", "November", "December"),
 )
+
+NO_CHORD: Final = "no chord was read; a chart is a line like 1 4 5 or | G | C | or [G]words"
 
 
 def number_word(number: str) -> str:

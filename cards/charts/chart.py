@@ -86,6 +86,8 @@ class Options:
     """How a song is read; what is None is guessed, and the guess stands in ``Chart.options``.
 
     - ``key``: the sounding key;
+    - ``capo``: the fret of the capo, whatever the song says; the chords are shapes behind it;
+    - ``time``: the metre it begins in, like ``3/4``, whatever the song says;
     - ``names``: ``letters``, ``german`` (H is B, B is B♭) or ``italian`` (DO RE MI);
     - ``minor_from``: numbers of a minor song count from its ``tonic`` or from the ``relative`` major;
     - ``bare``: a bare 2, 3 or 6 is the key's ``own`` chord or ``major``;
@@ -97,6 +99,8 @@ class Options:
     """
 
     key: Key | None = None
+    capo: int | None = None
+    time: str | None = None
     names: str | None = None
     minor_from: str | None = None
     bare: str | None = None

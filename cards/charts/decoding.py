@@ -27,7 +27,7 @@ def decode(data: bytes) -> str:
     """
     if len(data) > MOST_BYTES:
         raise ChartError(
-            f"this file has {len(data) // 1000} kB: a chart has at most {MOST_BYTES // 1000} kB; give one song per file"
+            f"this file is too long: a chart has at most {MOST_BYTES // 1000} kB; give one song per file"
         )
     for mark, encoding in _MARKS:
         if data.startswith(mark):

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from cards.charts.chart import Place
-from cards.charts.heads import LONGEST_NAME, Head
+from cards.charts.chart import ChartError, Place
+from cards.charts.heads import LONGEST_NAME, Head, read_metre
 from cards.charts.marks import Kind, Mark
 from cards.charts.rows import lex_row
 from cards.charts.sections import TIMES, times_of
@@ -25,6 +25,16 @@ class Draft:
     def say(self, name: str, value: str, place: Place) -> None:
         """Take a value of the head: title, key, capo, tempo, time."""
         self.marks += self.head.take(name, value, place, self.started)
+
+    def begin_in(self, time: str) -> None:
+        """Let the song begin in a metre, whatever it says itself. Raises ChartError."""
+        metre = read_metre(time)
+        if metre is None:
+            raise ChartError(f'no metre "{time}": beats and their unit, like 3/4 or 6/8')
+        first = next((at for at, mark in enumerate(self.marks) if mark.kind == Kind.WORD), len(self.marks))
+        before = [mark for mark in self.marks[:first] if mark.kind != Kind.METRE]
+        self.head.time = f"{metre[0]}/{metre[1]}"
+        self.marks = [Mark(Kind.METRE, Place(1, 1), self.head.time, metre[0]), *before, *self.marks[first:]]
 
     def section(self, name: str, place: Place, times: int = 1) -> None:
         """A section begins."""

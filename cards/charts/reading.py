@@ -31,7 +31,10 @@ from cards.numerals import Numeral
 
 Lines = list[tuple[int, str]]
 _LONGEST_UNREAD = 40
-_PLAIN = str.maketrans(dict.fromkeys("\t\u00a0\u2007\u202f\u200b\ufeff", " ") | dict.fromkeys("−‐‑", "-"))
+# What no screen shows and no database need keep: controls that end no line, halves of a character.
+_CONTROLS = (*range(9), *range(14, 28), 127, *range(0xD800, 0xE000))
+_SPACES = "\t\u00a0\u2007\u202f\u200b\ufeff"
+_PLAIN = str.maketrans(dict.fromkeys((*_CONTROLS, *_SPACES), " ") | dict.fromkeys("−‐‑", "-"))
 _FENCE = re.compile(r"\s*(?:```|~~~)")
 _MARKDOWN_TITLE = re.compile(r"#\s+(.*)")
 
@@ -47,6 +50,9 @@ def read_chart(text: str, options: Options | None = None) -> Chart:
     title, lines = _unfenced(list(enumerate(text.translate(_PLAIN).splitlines(), 1)))
     draft = ChordProReader().read(lines) if _is_chordpro(lines) else SheetReader(lines).read()
     draft.head.title = draft.head.title or title
+    draft.head.capo = draft.head.capo if given.capo is None else given.capo
+    if given.time is not None:
+        draft.begin_in(given.time)
     return _Reading(text, draft, given).chart()
 
 

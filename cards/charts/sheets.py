@@ -200,8 +200,8 @@ def _headed(text: str) -> tuple[str, str]:
     label = front[: max(at, 0)].strip(" \t[(*_=#-")
     if not label or label.isdigit() or front[at : at + 2] in (":|", "::") or "|" in front[:at]:
         return "", text
-    if front[at] == ":" and read_figures(label) and text[at + 1 : at + 2].strip(" |"):
-        return "", text  # V:7 is a chord, V: 1 4 a verse.
+    if front[at] == ":" and all(map(read_figures, label.split())) and text[at + 1 : at + 2].strip(" |"):
+        return "", text  # V:7 is a chord, and so is the last of 6- 6- 2:9; V: 1 4 is a verse.
     return label, text[at + 1 :].removeprefix(":")
 
 

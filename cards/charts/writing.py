@@ -25,7 +25,7 @@ def write(chart: Chart) -> str:
     """The chart as text.
 
     >>> from cards.charts import read_chart
-    >>> print(write(read_chart("Key: Bb\\n17 (47 1/3) | 5:9 . . 17 |")))
+    >>> print(write(read_chart("Key: Bb\\n| 17 | 47 1/3 | 5:9 . . 17 |")))
     {key: Bb}
     <BLANKLINE>
     {start_of_grid}

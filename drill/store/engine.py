@@ -28,10 +28,10 @@ PRAGMAS: Final = ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON")
 
 
 def open_engine(url: str) -> Engine:
-    """An engine for the service, with a pool of connections."""
+    """An engine for the service, with a pool of connections. Its errors do not repeat what was typed."""
     if make_url(url).get_backend_name() != "sqlite":
-        return create_engine(url, pool_pre_ping=True)
-    engine = create_engine(url, connect_args={"timeout": LOCK_WAIT / timedelta(seconds=1)})
+        return create_engine(url, pool_pre_ping=True, hide_parameters=True)
+    engine = create_engine(url, connect_args={"timeout": LOCK_WAIT / timedelta(seconds=1)}, hide_parameters=True)
     _begin_ourselves(engine, PRAGMAS, LOCK_WAIT)
     return engine
 

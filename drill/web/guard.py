@@ -16,7 +16,7 @@ from flask import Flask, Response, jsonify, make_response, render_template, requ
 from sqlalchemy.exc import OperationalError
 from werkzeug.exceptions import HTTPException
 
-from drill.config import BODY_BYTES, Config
+from drill.config import Config
 from drill.preferences import PreferenceError
 
 POLICY: Final = "; ".join(
@@ -48,7 +48,6 @@ HEADERS: Final = {
 _SENTENCES: Final = {
     404: "There is nothing at this address.",
     405: "This address does not take that kind of request.",
-    413: f"That is more than {BODY_BYTES // 1024} kB: send it in smaller parts.",
     500: "Something went wrong on our side. What was acknowledged is kept; please try again.",
 }
 
@@ -115,6 +114,9 @@ def register(app: Flask, config: Config) -> None:
     @app.errorhandler(HTTPException)
     def failed(error: HTTPException) -> Response:
         status = error.code or 500
+        if status == 413:
+            most = (request.max_content_length or 0) // 1024
+            return _error(413, f"That is more than {most} kB: send it in smaller parts.")
         return _error(status, _SENTENCES.get(status, error.description or error.name))
 
 

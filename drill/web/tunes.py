@@ -3,25 +3,23 @@
 from __future__ import annotations
 
 import base64
-from collections.abc import Mapping
-from dataclasses import fields, replace
+from dataclasses import replace
 from datetime import datetime
 from typing import Any, Final
 
 from flask import Blueprint, Response, jsonify, make_response, render_template, request
 
-from cards.charts import CHOICES, MOST_BYTES, Chart, ChartError, Guess, Options, read_chart
+from cards.charts import MOST_BYTES, ChartError
 from cards.charts.forms import FEELS, FORMS, form
 from cards.charts.writing import AS_WRITTEN, write
-from cards.keys import Key, KeyNameError, Mode
+from cards.keys import Mode
 from drill import tunes
-from drill.reading import finite
 from drill.store.models import Tune
 from drill.uploads import ARCHIVE_BYTES, Upload, read_file
 from drill.web.charts import chart_json
+from drill.web.editing import chart_of_text, options_json, read_key, reading_json
 from drill.web.guard import ApiError, json_body
 from drill.web.service import service
-from drill.words import say
 
 blueprint = Blueprint("tunes", __name__)
 
@@ -29,7 +27,6 @@ TEXT_BYTES: Final = 2 * MOST_BYTES
 """The largest request with a text in it: JSON writes some characters longer."""
 FILE_BYTES: Final = 4 * ARCHIVE_BYTES // 3 + 4096
 """The largest request with a file in it, which travels in Base64."""
-SLOWEST, FASTEST, HIGHEST_CAPO = 30, 240, 11
 
 
 @blueprint.get("/tunes")
@@ -66,7 +63,7 @@ def not_kept(error: tunes.TuneError) -> Response:
 def read() -> dict[str, Any]:
     """A text as a chart, with everything that was guessed; nothing is kept."""
     request.max_content_length = TEXT_BYTES
-    return _reading_json(_chart(json_body()))
+    return reading_json(chart_of_text(json_body()))
 
 
 @blueprint.post("/api/charts/form")
@@ -75,9 +72,10 @@ def start_from_form() -> dict[str, Any]:
     body = json_body()
     name, feel = body.get("form"), body.get("feel")
     try:
-        chart = form(str(name), _key(body.get("key")), None if feel is None else str(feel))
+        chart = form(str(name), read_key(body.get("key")), None if feel is None else str(feel))
     except ChartError as error:
         raise ApiError(422, str(error), field="form") from error
+    chart = chart.in_key(chart.key.practical)
     return {"title": f"{_capital(chart.title or '')} in {chart.key.tonic}", "text": write(replace(chart, title=None))}
 
 
@@ -85,7 +83,13 @@ def start_from_form() -> dict[str, Any]:
 def listed() -> dict[str, Any]:
     """The player's tunes by title."""
     here = service()
-    return {"tunes": [_short_json(each) for each in tunes.tunes(here.store, here.player_id)]}
+    played = tunes.played_at(here.store, here.player_id)
+    return {
+        "tunes": [
+            {**_short_json(each), "jams": [{"id": jam.id, "name": jam.name} for jam in played.get(each.id, ())]}
+            for each in tunes.tunes(here.store, here.player_id)
+        ]
+    }
 
 
 @blueprint.post("/api/tunes")
@@ -93,7 +97,7 @@ def add() -> Response:
     """Keep a new tune."""
     request.max_content_length = TEXT_BYTES
     body, here = json_body(), service()
-    tune_id = tunes.keep(here.store, here.player_id, body.get("title"), _chart(body), here.now())
+    tune_id = tunes.keep(here.store, here.player_id, body.get("title"), chart_of_text(body), here.now())
     return make_response(jsonify(_whole_json(tune_id)), 201)
 
 
@@ -110,7 +114,7 @@ def change(tune_id: str) -> dict[str, Any]:
     body, here = json_body(), service()
     since = _instant(body.get("changed_at"))
     try:
-        tunes.keep(here.store, here.player_id, body.get("title"), _chart(body), here.now(), tune_id, since)
+        tunes.keep(here.store, here.player_id, body.get("title"), chart_of_text(body), here.now(), tune_id, since)
     except tunes.ChangedElsewhereError as error:
         raise ApiError(409, str(error), tune=_whole_json(tune_id)) from error
     return _whole_json(tune_id)
@@ -161,53 +165,6 @@ def _file_json(upload: Upload, now: datetime) -> dict[str, Any]:
     }
 
 
-def _chart(body: Mapping[str, Any]) -> Chart:
-    """The chart that the editor shows: its text read, and what the player chose beside it. Raises ApiError."""
-    text = body.get("text")
-    if not isinstance(text, str):
-        raise ApiError(422, "text is the chart as it is written", field="text")
-    if len(text.encode(errors="replace")) > MOST_BYTES:
-        raise ApiError(422, f"a chart has at most {MOST_BYTES // 1000} kB: take one song at a time", field="text")
-    chart = read_chart(text, _options(body.get("options", {})))
-    tempo, feel, capo = (body.get(name) for name in ("tempo", "feel", "capo"))
-    if tempo is not None:
-        chart = replace(chart, tempo=_within(tempo, "tempo", "a tempo is from", SLOWEST, FASTEST))
-    if feel is not None:
-        if feel not in FEELS:
-            raise ApiError(422, f'no feel "{feel}": write {" or ".join(FEELS)}', field="feel")
-        chart = replace(chart, feel=feel)
-    if capo is not None:
-        chart = chart.with_capo(int(_within(capo, "capo", "a capo is at fret", 0, HIGHEST_CAPO)))
-    return chart
-
-
-def _within(value: object, field: str, says: str, low: int, high: int) -> float:
-    number = finite(value)
-    if number is None or not low <= number <= high:
-        raise ApiError(422, f"{says} {low} to {high}", field=field)
-    return number
-
-
-def _options(given: object) -> Options:
-    if not isinstance(given, Mapping):
-        raise ApiError(422, "options are an object", field="options")
-    options = Options()
-    try:
-        for name, value in given.items():
-            if value is not None and name != "key":
-                options = options.choose(str(name), str(value))
-    except ChartError as error:
-        raise ApiError(422, str(error), field="options") from error
-    return options if given.get("key") is None else replace(options, key=_key(given["key"]))
-
-
-def _key(text: object) -> Key:
-    try:
-        return Key.read(str(text))
-    except KeyNameError as error:
-        raise ApiError(422, str(error), field="key") from error
-
-
 def _instant(value: object) -> datetime | None:
     try:
         found = datetime.fromisoformat(value) if isinstance(value, str) else None
@@ -216,43 +173,6 @@ def _instant(value: object) -> datetime | None:
     if found is None or found.tzinfo is None:
         raise ApiError(422, "changed_at is when the tune was last changed, as the service said", field="changed_at")
     return found
-
-
-def _reading_json(chart: Chart) -> dict[str, Any]:
-    """A chart with how it was read."""
-    return {
-        "chart": chart_json(chart),
-        "title_given": chart.title_given,
-        "key_given": chart.key_given,
-        "keys": [
-            {"key": str(fit.key), "share": round(fit.share, 3), "confidence": round(fit.confidence, 3)}
-            for fit in chart.keys
-        ],
-        "tokens": chart.tokens,
-        "unread": [{"line": each.place.line, "column": each.place.column, "text": each.text} for each in chart.unread],
-        "guesses": [_guess_json(each) for each in chart.guesses],
-        "assumptions": [say(each) for each in chart.assumptions],
-        "options": options_json(chart.options),
-    }
-
-
-def options_json(options: Options) -> dict[str, str]:
-    """What was chosen of :data:`cards.charts.CHOICES`, the key left out."""
-    names = (each.name for each in fields(options) if each.name in CHOICES)
-    return {name: value for name in names if (value := getattr(options, name)) is not None}
-
-
-def _guess_json(guess: Guess) -> dict[str, Any]:
-    """A guess, and what to send or write for the other reading."""
-    place = guess.place
-    return {
-        "says": say(guess.message),
-        "line": place.line if place else None,
-        "column": place.column if place else None,
-        "text": dict(guess.message.values).get("text"),
-        "option": guess.option,
-        "rewrite": guess.rewrite,
-    }
 
 
 def _short_json(tune: Tune) -> dict[str, Any]:

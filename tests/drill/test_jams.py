@@ -13,7 +13,7 @@ from icalendar import Calendar
 from drill.jams import JamError, night, read_local
 from drill.store import Store
 from tests.conftest import Clock
-from tests.drill.test_tunes import add
+from tests.drill.test_web_tunes import add
 
 
 def jam(client: FlaskClient, **more: Any) -> Any:

@@ -1,228 +1,149 @@
-"""Tunes: kept without words, read along, brought in as files, changed in two tabs."""
+"""Tunes kept on both databases: what is kept of a chart, and what is told of one that is not."""
 
 from __future__ import annotations
 
-import base64
-import io
-import json
-import zipfile
+import logging
+import re
+from collections.abc import Iterator
+from datetime import timedelta
 from pathlib import Path
-from typing import Any
 
 import pytest
-from click.testing import CliRunner, Result
-from flask.testing import FlaskClient
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
+from flask import Flask
 from sqlalchemy import text
 
-from cards.charts import read_chart
-from drill.cli import main
+from cards.charts import plain, read_chart
+from cards.charts.forms import form
+from cards.keys import Key
+from drill import tunes
 from drill.store import Store
-from drill.tunes import chart_of, tunes
-from drill.uploads import MOST_FILES, read_file
-from tests.conftest import Clock
+from drill.store.models import Base, Jam, SetListEntry
+from drill.tunes import ChangedElsewhereError, NoTuneError, TuneError, chart_of, keep
+from tests.conftest import EVENING
+from tests.drill.test_uploads import encoded, zipped
 
-WORD = "quagmirish"
-SHEET = f"{WORD} morning\n\nVerse\nB♭7      E♭7\n{WORD} {WORD} la\n[zz{WORD}]\nF7       B♭7\n{WORD}\n"
-PRO = f"{{title: Slow blues}}\n{{key: Bb}}\n[Bb7]{WORD} [Eb7]la [{WORD}]la\n[F7]la\n"
-
-
-def add(client: FlaskClient, title: str = "Slow blues", written: str = "| Bb7 | Eb7 |", **more: Any) -> Any:
-    reply = client.post("/api/tunes", json={"title": title, "text": written, "options": {}, **more})
-    assert reply.status_code == 201, reply.json
-    return reply.json
-
-
-def files(client: FlaskClient, name: str, data: bytes) -> Any:
-    body = {"name": name, "data": base64.b64encode(data).decode()}
-    reply = client.post("/api/tunes/files", json=body)
-    assert reply.status_code == 200, reply.json
-    return reply.json["files"]
-
-
-def archive(**members: bytes) -> bytes:
-    packed = io.BytesIO()
-    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as made:
-        for name, data in members.items():
-            made.writestr(name, data)
-    return packed.getvalue()
+BLUES = form("12-bar blues", Key.read("Bb"))
+LATER = EVENING + timedelta(minutes=1)
 
 
 @pytest.mark.both_databases
-def test_no_word_of_a_song_is_ever_stored(client: FlaskClient, store: Store) -> None:
-    read = client.post("/api/charts/read", json={"text": SHEET, "options": {}}).json
-    add(client, "Morning", SHEET)
-    add(client, "Slow blues", PRO)
-    files(client, "song.txt", SHEET.encode())
-    files(client, "book.zip", archive(one=PRO.encode(), two=SHEET.encode()))
+def test_a_tune_comes_back_as_it_was_kept(store: Store) -> None:
+    song = read_chart("{capo: 2}\n{tempo: 88}\n{start_of_verse: Verse ♭}\n[G]la [(D/F#)]la [N.C.] [Em7]la")
+    tune_id = keep(store, 1, "  Slow \n blues\0 ", song, EVENING)
+    kept = tunes.tune(store, 1, tune_id)
+    assert kept.title == "Slow blues"
+    assert (kept.made_at, kept.changed_at) == (EVENING, EVENING)
+    assert plain(chart_of(kept)) == {**plain(song), "title": "Slow blues"}
+
+
+@pytest.mark.both_databases
+def test_a_tune_read_elsewhere_is_not_overwritten_unseen(store: Store) -> None:
+    tune_id = keep(store, 1, "Slow blues", BLUES, EVENING)
+    keep(store, 1, "Slower blues", BLUES, LATER, tune_id, EVENING)
+    with pytest.raises(ChangedElsewhereError, match="changed elsewhere"):
+        keep(store, 1, "Slowest blues", BLUES, LATER, tune_id, EVENING)
+    assert tunes.tune(store, 1, tune_id).title == "Slower blues"
+
+
+@pytest.mark.both_databases
+def test_a_deleted_tune_can_be_had_back(store: Store) -> None:
+    tune_id = keep(store, 1, "Vamp", BLUES, EVENING)
+    tunes.delete(store, 1, tune_id, LATER)
+    assert list(tunes.tunes(store, 1)) == []
+    tunes.delete(store, 1, tune_id, None)
+    assert [each.title for each in tunes.tunes(store, 1)] == ["Vamp"]
+    tunes.delete(store, 1, tune_id, LATER)
+    keep(store, 1, "Vamp", BLUES, LATER, tune_id, EVENING)
+    assert [each.title for each in tunes.tunes(store, 1)] == ["Vamp"]
+
+
+def test_tunes_stand_by_title_whatever_its_capitals(store: Store) -> None:
+    for title in ("vamp", "Blues", "Ärger", "blues 2"):
+        keep(store, 1, title, BLUES, EVENING)
+    assert [each.title for each in tunes.tunes(store, 1)] == ["Blues", "blues 2", "vamp", "Ärger"]
+
+
+def test_which_jams_have_a_tune(store: Store) -> None:
+    tune_id = keep(store, 1, "Vamp", BLUES, EVENING)
+    with store.writing(1) as (db, _):
+        for number, name in enumerate(("Later jam", "Open jam", "Deleted jam")):
+            at = EVENING + timedelta(days=3 - number)
+            deleted = EVENING if number == 2 else None
+            jam = {"id": f"{number:032x}", "player_id": 1, "place": "", "boxes": [1], "made_at": EVENING}
+            db.add(Jam(name=name, at=at, deleted_at=deleted, **jam))
+            db.flush()
+            entry = {"id": f"{number:032x}", "player_id": 1, "key": None, "tempo": None}
+            db.add(SetListEntry(jam_id=f"{number:032x}", tune_id=tune_id, position=0, **entry))
+    assert {each: [jam.name for jam in jams] for each, jams in tunes.played_at(store, 1).items()} == {
+        tune_id: ["Open jam", "Later jam"]
+    }
+
+
+@pytest.mark.parametrize("title", [None, 7, "", " \n ", "\0", "\ud800", "x" * 121])
+def test_a_title_that_is_none_is_told(store: Store, title: object) -> None:
+    with pytest.raises(TuneError, match="title") as told:
+        keep(store, 1, title, BLUES, EVENING)
+    assert told.value.field == "title"
+
+
+@pytest.mark.parametrize("chart", ["", "la la la", "| N.C. |"])
+def test_a_chart_without_a_chord_is_told(store: Store, chart: str) -> None:
+    with pytest.raises(TuneError, match="no chord in it yet") as told:
+        keep(store, 1, "Silence", read_chart(chart), EVENING)
+    assert told.value.field == "chart"
+
+
+@pytest.mark.parametrize("tune_id", ["", "x", "0" * 32, "A" * 32, "\0" * 32])
+def test_what_is_not_there(store: Store, tune_id: str) -> None:
+    with pytest.raises(NoTuneError):
+        tunes.tune(store, 1, tune_id)
+    with pytest.raises(NoTuneError):
+        tunes.delete(store, 1, tune_id, EVENING)
+    with pytest.raises(NoTuneError):
+        keep(store, 1, "Vamp", BLUES, EVENING, tune_id, EVENING)
+
+
+WORD = "Marmalade"
+SHEETS = (
+    f"{{t: Two chords}}\n{{st: {WORD}}}\n{{artist: {WORD}}}\n"
+    f"{{c: Verse 1 {WORD}}}\n{{key: {WORD}}}\n{{tempo: {WORD}}}\n"
+    f"[G]{WORD} [{WORD}] [*{WORD}] [C {WORD} [D{WORD}]\n{WORD} {WORD}\n# {WORD}\n"
+    f"{{sot: {WORD}}}\ne|--{WORD}--|\n{{eot}}\n{{define: {WORD} frets 1 2 3}}\n[G](({WORD})) [{WORD}](G)\n",
+    f"{WORD} {WORD}\n\nG   {WORD}7   C  D\n{WORD} {WORD}\nC  D  Em  # {WORD}\n{WORD} (x2)\n",
+    f"{WORD}\n\n| G | C {WORD} | D | ({WORD}) |\n{WORD}\n",
+    f"1 4 5 {WORD} 1 4 # {WORD}\n{WORD} oh {WORD}\n1 4 5 1\n",
+    f"{WORD}\n# Two chords\n{WORD}\n```\n[G]{WORD}\n[C]{WORD}\n```\n{WORD}\n",
+)
+
+
+def kept_texts(app: Flask, files: Path) -> Iterator[str]:
+    """Everything in the database as text, and on SQLite the bytes of its files."""
+    store = app.extensions["drill"].store
     with store.reading() as db:
-        rows = [str(row) for row in db.execute(text("SELECT * FROM tunes"))]
-    assert len(rows) == 5
-    assert WORD not in "".join(rows)
-    assert read["chart"]["title"] == f"{WORD} morning", "the page shows it, for the player to say"
-    assert read["title_given"] is False
+        for table in Base.metadata.sorted_tables:
+            yield from (str(tuple(row)) for row in db.execute(text(f'SELECT * FROM "{table.name}"')))
+    yield from (path.read_bytes().decode("latin-1") for path in files.glob("*.sqlite*"))
 
 
-def test_a_text_is_read_along_with_all_that_was_guessed(client: FlaskClient) -> None:
-    body = {"text": "Verse\n| Bb7 | Eb7 | Bb7 | Gxx7 |\n| C/G | Cm7 F7 | Bb7 | Bb7 |", "options": {}}
-    reply = client.post("/api/charts/read", json=body).json
-    assert [(each["line"], each["column"], each["text"]) for each in reply["unread"]] == [(2, 21, "Gxx7")]
-    assert next(key["key"] for key in reply["keys"]) == reply["chart"]["key"]
-    assert [change["number"] for change in reply["chart"]["sections"][0]["bars"][0]] == ["17"]
-    guess = next(each for each in reply["guesses"] if each["option"] == ["slash", "half"])
-    again = client.post("/api/charts/read", json={**body, "options": dict([guess["option"]])}).json
-    bars = again["chart"]["sections"][0]["bars"]
-    assert ["C", "G"] in [[change["chord"] for change in bar] for bar in bars]
-    assert client.get("/api/tunes").json == {"tunes": []}, "nothing is kept"
-
-
-def test_a_key_is_changed_by_one_tap_and_a_capo_moves_only_the_shapes(client: FlaskClient) -> None:
-    body = {"text": "{capo: 3}\n[Am]la [F]la [C]la [G]la", "options": {}}
-    found = client.post("/api/charts/read", json=body).json["chart"]
-    assert (found["key"], found["shape_key"]) == ("Cm", "Am")
-    other = client.post("/api/charts/read", json={**body, "options": {"key": "Eb"}}).json["chart"]
-    assert [bar[0]["number"] for bar in other["sections"][0]["bars"]] == ["6-", "4", "1", "5"]
-    moved = client.post("/api/charts/read", json={**body, "capo": 1}).json["chart"]
-    first = moved["sections"][0]["bars"][0][0]
-    assert (first["chord"], first["shape"]) == ("Cm", "Bm")
-
-
-@pytest.mark.parametrize(
-    ("more", "field"),
-    [
-        ({"text": 3}, "text"),
-        ({"text": "x" * 100_001}, "text"),
-        ({"options": {"key": "H"}}, "key"),
-        ({"options": {"slash": "twice"}}, "options"),
-        ({"options": {"volume": "11"}}, "options"),
-        ({"options": []}, "options"),
-        ({"tempo": 9}, "tempo"),
-        ({"capo": 14}, "capo"),
-        ({"feel": "stiff"}, "feel"),
-    ],
-)
-def test_what_cannot_be_read_is_said_with_its_field(client: FlaskClient, more: dict[str, Any], field: str) -> None:
-    reply = client.post("/api/charts/read", json={"text": "1 4", "options": {}, **more})
-    assert (reply.status_code, reply.json["field"]) == (422, field)
-
-
-@settings(max_examples=60, suppress_health_check=[HealthCheck.function_scoped_fixture], deadline=None)
-@given(st.text(max_size=300) | st.text("1234567bm-/|[]{}:() \nABCDG#7xse.", max_size=300))
-def test_no_text_is_an_error_of_ours(client: FlaskClient, written: str) -> None:
-    assert client.post("/api/charts/read", json={"text": written, "options": {}}).status_code == 200
-
-
-@pytest.mark.parametrize(
-    ("title", "written", "field"),
-    [("", "1 4", "title"), (7, "1 4", "title"), ("x" * 121, "1", "title"), ("A", "la la", "chart")],
-)
-def test_a_tune_needs_a_title_and_a_chord(client: FlaskClient, title: object, written: str, field: str) -> None:
-    reply = client.post("/api/tunes", json={"title": title, "text": written, "options": {}})
-    assert (reply.status_code, reply.json["field"]) == (422, field)
-
-
-def test_a_kept_tune_comes_back_as_text_that_reads_the_same(client: FlaskClient, store: Store) -> None:
-    made = add(client, written="Verse\n| Bb7 | Eb7 . . Bb7 |\nChorus\n| Cm7 | F7 |", tempo=72, feel="shuffle")
-    assert made["text"].splitlines()[:4] == ["{key: Bb blues}", "{tempo: 72}", "{feel: shuffle}", ""]
-    same = client.put(f"/api/tunes/{made['id']}", json={**made, "title": "Slower blues"})
-    assert same.status_code == 200
-    assert same.json["chart"] == {**made["chart"], "title": "Slower blues"}
-    (kept,) = tunes(store, 1)
-    assert [section.name for section in chart_of(kept).sections] == ["Verse", "Chorus"]
-
-
-def test_two_tabs_do_not_overwrite_each_other_unseen(client: FlaskClient, clock: Clock) -> None:
-    first = add(client)
-    clock.go_on(seconds=5)
-    theirs = client.put(f"/api/tunes/{first['id']}", json={**first, "text": "| Bb7 | F7 |"}).json
-    refused = client.put(f"/api/tunes/{first['id']}", json={**first, "text": "| Bb7 | Bb7 |"})
-    assert refused.status_code == 409
-    assert refused.json["tune"]["text"] == theirs["text"]
-    kept = client.put(f"/api/tunes/{first['id']}", json={**first, "changed_at": theirs["changed_at"]})
-    assert kept.status_code == 200
-
-
-def test_a_deleted_tune_can_be_had_back(client: FlaskClient) -> None:
-    made = add(client)
-    assert client.delete(f"/api/tunes/{made['id']}", json={}).status_code == 200
-    assert client.get("/api/tunes").json["tunes"] == []
-    assert client.post(f"/api/tunes/{made['id']}/back", json={}).json["title"] == "Slow blues"
-    assert len(client.get("/api/tunes").json["tunes"]) == 1
-
-
-@pytest.mark.parametrize("tune_id", ["0" * 32, "nothing", "../x"])
-def test_there_is_no_other_tune(client: FlaskClient, tune_id: str) -> None:
-    assert client.get(f"/api/tunes/{tune_id}").status_code == 404
-    assert client.delete(f"/api/tunes/{tune_id}", json={}).status_code == 404
-
-
-def test_forms_to_start_from_stand_in_any_key_and_feel(client: FlaskClient) -> None:
-    made = client.post("/api/charts/form", json={"form": "12-bar blues", "key": "Eb", "feel": "straight"}).json
-    assert made["title"] == "12-bar blues in E♭"
-    chart = read_chart(made["text"])
-    assert (str(chart.key), chart.feel, len(chart.sections[0].bars)) == ("E♭ blues", "straight", 12)
-    wrong = client.post("/api/charts/form", json={"form": "13-bar blues", "key": "Eb", "feel": None})
-    assert (wrong.status_code, wrong.json["field"]) == (422, "form")
-
-
-def test_a_file_is_kept_under_the_title_it_gives_or_under_its_own_name(client: FlaskClient) -> None:
-    (given_,) = files(client, "whatever.pro", PRO.encode())
-    (named,) = files(client, "back_room_vamp.txt", SHEET.encode())
-    assert given_["tune"]["title"] == "Slow blues"
-    assert named["tune"]["title"] == "back room vamp"
-
-
-@pytest.mark.parametrize(
-    ("data", "says"),
-    [
-        (b"\x89PNG\0\0\0", "binary file"),
-        (b"1 4 5 1\n" * 20_000, "a chart has at most 100 kB"),
-        (b"\xff\xfe1\x00\xd8\xd8", "not valid"),
-        (b"nothing but words here", "no chord was read"),
-        (b"PK\x05\x06" + b"\0" * 18, "no file in this archive"),
-        (archive(a=b"1 4")[:-30] + b"x" * 30, ""),
-    ],
-)
-def test_a_file_that_is_no_chart_is_refused_in_a_sentence(client: FlaskClient, data: bytes, says: str) -> None:
-    (reply,) = files(client, "song", data)
-    assert says in reply["refused"]
-    assert client.get("/api/tunes").json["tunes"] == []
-
-
-def test_an_archive_is_opened_with_bounds(client: FlaskClient) -> None:
-    members = {"bomb.txt": b"1 " * 30_000_000, "good.txt": b"1 4 5 1", "__MACOSX/._good.txt": b"1", ".hidden": b"1"}
-    big, good = files(client, "book.zip", archive(**members))
-    assert "at most 100 kB" in big["refused"]
-    assert good["tune"]["title"] == "good"
-    many = list(read_file("many.zip", archive(**{f"{n}.txt": b"1 4" for n in range(MOST_FILES + 3)})))
-    assert len(many) == MOST_FILES + 1
-    assert f"only the first {MOST_FILES}" in (many[-1].refused or "")
-
-
-def test_a_broken_file_is_not_our_fault(client: FlaskClient) -> None:
-    for body in ({"name": "x", "data": "€"}, {"name": 1, "data": ""}, {"data": "MQ=="}):
-        assert client.post("/api/tunes/files", json=body).status_code == 422
-
-
-def run(data: Path, *words: object) -> Result:
-    return CliRunner().invoke(main, ["tunes", words[0], "--data", str(data), *map(str, words[1:])])  # type: ignore[list-item]
-
-
-def test_the_command_keeps_files_and_lists_them(store: Store, tmp_path: Path) -> None:
-    song, book, bad = tmp_path / "vamp.txt", tmp_path / "book.zip", tmp_path / "bad.txt"
-    song.write_text("Key: A\n1 b7 1 b7")
-    book.write_bytes(archive(**{"slow.pro": PRO.encode()}))
-    bad.write_text("just words")
-    result = run(tmp_path, "add", song, book, bad)
-    assert result.exit_code == 0
-    vamp, slow = result.stdout.splitlines()
-    assert (vamp, slow) == ("vamp: A (given), 4 of 4 chords read", "Slow blues: B♭ (given), 3 of 4 chords read")
-    assert "bad.txt: no chord was read" in result.stderr
-    assert run(tmp_path, "add", bad).exit_code == 1
-    assert run(tmp_path, "list").stdout.splitlines() == ["Slow blues: B♭, 3 bars", "vamp: A, 4 bars"]
-    assert [row["title"] for row in json.loads(run(tmp_path, "list", "--json").stdout)] == ["Slow blues", "vamp"]
-
-
-def test_the_command_says_what_to_do_where_there_is_nothing(store: Store, tmp_path: Path) -> None:
-    assert "drill tunes add FILE" in run(tmp_path, "list").stdout
+@pytest.mark.both_databases
+def test_no_word_of_a_song_is_kept_or_logged(app: Flask, tmp_path: Path, caplog: pytest.LogCaptureFixture) -> None:
+    caplog.set_level(logging.DEBUG)
+    client = app.test_client()
+    for number, sheet in enumerate(SHEETS):
+        read = client.post("/api/charts/read", json={"text": sheet})
+        assert read.status_code == 200
+        made = client.post("/api/tunes", json={"title": f"Tune {number}", "text": sheet})
+        assert made.status_code == 201
+        assert WORD not in made.text
+        changed = {"title": f"Tune {number}", "text": f"{sheet}\n{sheet}", "changed_at": made.json["changed_at"]}
+        assert client.put(f"/api/tunes/{made.json['id']}", json=changed).status_code == 200
+        for data in (sheet.encode(), sheet.encode("utf-16"), zipped({f"Song {number}.txt": sheet.encode()})):
+            sent = client.post("/api/tunes/files", json={"name": f"File {number}", "data": encoded(data)})
+            assert [each["tune"]["title"] for each in sent.json["files"]]
+            assert WORD not in sent.text
+    assert client.post("/api/tunes", json={"title": "", "text": SHEETS[0]}).status_code == 422
+    assert client.post("/api/tunes", json={"title": 7, "text": WORD}).status_code == 422
+    everything = "\n".join(kept_texts(app, tmp_path))
+    assert everything.count("Two chords") > 1
+    assert not re.search(WORD, everything, re.IGNORECASE)
+    assert WORD not in caplog.text

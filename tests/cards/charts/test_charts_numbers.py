@@ -167,3 +167,9 @@ def test_a_chord_of_a_minor_song_is_read_back_from_the_relative_major(root: str,
     assert heard is not None
     assert heard.root.pitch_class == numeral.chord(key).root.pitch_class
     assert heard.quality == numeral.quality
+
+
+def test_a_quality_behind_a_colon_makes_no_heading_of_the_row() -> None:
+    chart = read_chart("6- 6- 2:9 2:9 4")
+    assert [section.name for section in chart.sections] == [""]
+    assert [str(change.numeral) for _, change in chart.changes] == ["vi", "vi", "II9", "II9", "IV"]

@@ -168,6 +168,16 @@ def test_every_guess_can_be_taken_the_other_way_and_back(text: str) -> None:
         assert read_chart(text, chart.options).sections == chart.sections
 
 
+@pytest.mark.parametrize("text", ["{time: 6/8}\n[G]la [C]la", "1 4", "4/4\n| G | C |", "{capo: 2}\n| G | C |"])
+def test_the_player_can_say_the_metre_and_the_capo(text: str) -> None:
+    chart = read_chart(text, Options(time="3/4", capo=3))
+    assert (chart.time, chart.capo) == ("3/4", 3)
+    assert [change.beats for _, change in chart.changes] == [3, 3]
+    assert [chart.shape_key.moved(3), chart.options.time] == [chart.key, "3/4"]
+    with pytest.raises(ChartError, match="like 3/4"):
+        read_chart(text, Options(time="waltz"))
+
+
 # Forms
 
 

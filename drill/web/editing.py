@@ -1,0 +1,124 @@
+"""What the editor of charts sends, read; and how it was read, for the page to show beside the text."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import fields, replace
+from typing import Any, Final
+
+from cards.charts import CHOICES, MOST_BYTES, Chart, ChartError, Guess, Options, read_chart
+from cards.charts.forms import FEELS
+from cards.keys import Key, KeyNameError
+from drill.reading import finite
+from drill.web.charts import chart_json
+from drill.web.guard import ApiError
+from drill.words import say
+
+SLOWEST, FASTEST, HIGHEST_CAPO = 30, 240, 11
+CAPO_CHORDS: Final = ("shapes", "sounding")
+"""What the chords of a text are behind a capo that is chosen beside it."""
+
+
+def chart_of_text(body: Mapping[str, Any]) -> Chart:
+    """The chart that the editor shows: its text read, and what the player chose beside it. Raises ApiError."""
+    text = body.get("text")
+    if not isinstance(text, str):
+        raise ApiError(422, "text is the chart as it is written", field="text")
+    if len(text.encode(errors="replace")) > MOST_BYTES:
+        raise ApiError(422, f"a chart has at most {MOST_BYTES // 1000} kB: take one song at a time", field="text")
+    chart = _behind_capo(text, _options(body.get("options", {})), body)
+    tempo, feel = (body.get(name) for name in ("tempo", "feel"))
+    if tempo is not None:
+        chart = replace(chart, tempo=_within(tempo, "tempo", "a tempo is from", SLOWEST, FASTEST))
+    if feel is not None:
+        if feel not in FEELS:
+            raise ApiError(422, f'no feel "{feel}": write {" or ".join(FEELS)}', field="feel")
+        chart = replace(chart, feel=feel)
+    return chart
+
+
+def _behind_capo(text: str, options: Options, body: Mapping[str, Any]) -> Chart:
+    """The text read with the capo that was chosen beside it. Raises ApiError.
+
+    The chords of the text are then ``shapes`` behind it, or already what is ``sounding``; unless that is
+    said, they go on sounding as they do if the text has a capo of its own.
+    """
+    capo, chords = body.get("capo"), body.get("capo_chords")
+    if capo is None:
+        return read_chart(text, options)
+    fret = _within(capo, "capo", "a capo is at fret", 0, HIGHEST_CAPO)
+    if fret != int(fret):
+        raise ApiError(422, "a capo is at a whole fret", field="capo")
+    if chords not in (None, *CAPO_CHORDS):
+        raise ApiError(422, f"chords behind a capo are {' or '.join(CAPO_CHORDS)}", field="capo")
+    if chords != "shapes":
+        chart = read_chart(text, options)
+        if chords == "sounding" or chart.capo or chart.options.names is None:
+            return chart.with_capo(int(fret))
+    return read_chart(text, replace(options, capo=int(fret)))
+
+
+def _within(value: object, field: str, says: str, low: int, high: int) -> float:
+    number = finite(value)
+    if number is None or not low <= number <= high:
+        raise ApiError(422, f"{says} {low} to {high}", field=field)
+    return number
+
+
+def _options(given: object) -> Options:
+    if not isinstance(given, Mapping):
+        raise ApiError(422, "options are an object", field="options")
+    options = Options()
+    try:
+        for name, value in given.items():
+            if value is not None and name not in ("key", "time"):
+                options = options.choose(str(name), str(value))
+    except ChartError as error:
+        raise ApiError(422, str(error), field="options") from error
+    if given.get("key") is not None:
+        options = replace(options, key=read_key(given["key"]))
+    return options if given.get("time") is None else replace(options, time=str(given["time"]))
+
+
+def read_key(text: object) -> Key:
+    try:
+        return Key.read(str(text))
+    except KeyNameError as error:
+        raise ApiError(422, str(error), field="key") from error
+
+
+def reading_json(chart: Chart) -> dict[str, Any]:
+    """A chart with how it was read."""
+    return {
+        "chart": chart_json(chart),
+        "title_given": chart.title_given,
+        "key_given": chart.key_given,
+        "keys": [
+            {"key": str(fit.key), "share": round(fit.share, 3), "confidence": round(fit.confidence, 3)}
+            for fit in chart.keys
+        ],
+        "tokens": chart.tokens,
+        "unread": [{"line": each.place.line, "column": each.place.column, "text": each.text} for each in chart.unread],
+        "guesses": [_guess_json(each) for each in chart.guesses],
+        "assumptions": [say(each) for each in chart.assumptions],
+        "options": options_json(chart.options),
+    }
+
+
+def options_json(options: Options) -> dict[str, str]:
+    """What was chosen of :data:`cards.charts.CHOICES`, the key left out."""
+    names = (each.name for each in fields(options) if each.name in CHOICES)
+    return {name: value for name in names if (value := getattr(options, name)) is not None}
+
+
+def _guess_json(guess: Guess) -> dict[str, Any]:
+    """A guess, and what to send or write for the other reading."""
+    place = guess.place
+    return {
+        "says": say(guess.message),
+        "line": place.line if place else None,
+        "column": place.column if place else None,
+        "text": dict(guess.message.values).get("text"),
+        "option": guess.option,
+        "rewrite": guess.rewrite,
+    }
