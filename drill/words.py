@@ -111,6 +111,8 @@ _SENTENCES = {
     "why-fading-a-day": "Fading: one day.",
     "why-warm": "Known well, to keep it so.",
     "why-focus": "You asked for {what}.",
+    "why-played": "Played along with {title}.",
+    "why-lost": "Found again in {title}.",
     "why-again": "Missed a moment ago: once more.",
     "why-at-end": "Missed today: once more before the end.",
     "away": "{count} days away: we start with what fades first.",

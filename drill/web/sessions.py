@@ -150,7 +150,7 @@ def _question_json(
     mistaps: frozenset[str] = frozenset(),
 ) -> dict[str, Any]:
     card = read_card(each.card)
-    lasts = clock.beats_seconds(beats(card), session.tempo)
+    lasts = clock.beats_seconds(beats(card) if each.beats is None else each.beats, session.tempo)
     return {
         "question": each.question,
         "card": each.card,
@@ -200,7 +200,7 @@ def _reply_json(session: DrillSession, reply: answers.Reply) -> dict[str, Any]:
         "outcome": review.outcome,
         "right": review.right,
         "seconds": review.seconds,
-        "allowed": clock.beats_seconds(beats(read_card(review.card)), review.tempo) + review.allowance,
+        "allowed": reply.allowed,
         **_verdict_json(reply.verdict),
     }
 
