@@ -92,6 +92,11 @@ class Reply:
     review: Review | None = None
     verdict: Verdict | None = None
 
+    @property
+    def allowed(self) -> float | None:
+        """Seconds that the answer that stands was allowed."""
+        return None if self.review is None else allowed_for(self.review)
+
 
 @dataclass(frozen=True)
 class Taken:
@@ -142,6 +147,17 @@ def take_back(store: Store, player_id: int, session_id: str, review_id: object, 
         db.add(Mistap(review_id=last.id, player_id=player_id, received_at=now))
         relearn_since(db, player, last)
         return Reply(review_id, "accepted", review=last)
+
+
+def lasts(card: Card, in_tune: float | None) -> float:
+    """Beats that a card's music lasts: those of its change in a tune, or of the bare card."""
+    return beats(card) if in_tune is None else in_tune
+
+
+def allowed_for(review: Review) -> float:
+    """Seconds that a review was allowed: those that its music lasted, and those for tapping."""
+    length = lasts(read_card(review.card), review.drawn.get("beats"))
+    return clock.beats_seconds(length, review.tempo) + review.allowance
 
 
 def outcome_of(right: bool, hinted: bool, seconds: float | None, allowed: float) -> str:
@@ -203,7 +219,8 @@ def _reply(
         return Reply(item.id, "refused", f"this session has no question {item.question}")
     if question.card != item.card:
         return Reply(item.id, "refused", f"question {item.question} is {question.card}, not {item.card}")
-    review, verdict = _judged(session, item, batch.sent_ms, now)
+    at = clock.answered_at(now, batch.sent_ms, item.answered_ms, session.started_at)
+    review, verdict = judged(session, item, question.beats, at, now)
     return Reply(item.id, "accepted", review=review, verdict=verdict)
 
 
@@ -212,35 +229,43 @@ def verdict_of(session: DrillSession, review: Review) -> Verdict:
     return judge(read_card(review.card), Given.read(review.given), setting_of(session))
 
 
-def _judged(session: DrillSession, item: Submitted, sent_ms: float, now: datetime) -> tuple[Review, Verdict]:
+def judged(
+    session: DrillSession, item: Submitted, in_tune: float | None, at: datetime, now: datetime, *, by_tune: bool = False
+) -> tuple[Review, Verdict]:
+    """An answer given at ``at`` as a review, and what is said of it. ``in_tune`` are the beats of its change in a
+    tune, None for a bare card.
+
+    ``by_tune`` says that the click of a tune was the clock: what was right came in its beat, or the band would
+    have heard it. Nothing was tapped, so nothing is allowed for that, and how many seconds it took nobody measured.
+    """
     card = read_card(item.card)
     verdict = judge(card, item.given, setting_of(session))
-    granted = allowance(card, item.given, item.mode)
-    allowed = clock.beats_seconds(beats(card), session.tempo) + granted
+    granted = 0.0 if by_tune else allowance(card, item.given, item.mode)
     review = Review(
         id=item.id,
         player_id=session.player_id,
         session_id=session.id,
         question=item.question,
         card=item.card,
-        outcome=outcome_of(verdict.right, item.given.hinted, item.seconds, allowed),
         right=verdict.right,
-        seconds=item.seconds,
+        seconds=None if by_tune else item.seconds,
         allowance=granted,
         tempo=session.tempo,
         mode=item.mode,
         given=item.given.as_json(),
-        drawn=_drawn(session, card),
-        answered_at=clock.answered_at(now, sent_ms, item.answered_ms, session.started_at),
+        drawn=_drawn(session, card, in_tune),
+        answered_at=at,
         received_at=now,
     )
+    in_time = 0.0 if by_tune else item.seconds
+    review.outcome = outcome_of(verdict.right, item.given.hinted, in_time, allowed_for(review))
     return review, verdict
 
 
-def _drawn(session: DrillSession, card: Card) -> dict[str, Any]:
+def _drawn(session: DrillSession, card: Card, in_tune: float | None) -> dict[str, Any]:
     """What the player had before the eyes and was judged by, beside the card itself."""
     setting = setting_of(session)
-    return {**asdict(setting), "main": drawn(card, setting)}
+    return {**asdict(setting), "main": drawn(card, setting), "beats": in_tune}
 
 
 def _seconds(value: object) -> float:

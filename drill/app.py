@@ -13,7 +13,21 @@ from cards.neck import TUNINGS
 from drill import clock
 from drill.config import BODY_BYTES, Config, pages
 from drill.store import Store, check
-from drill.web import guard, health, home, jams, keys, neck, readiness, sessions, settings, sheets, tunes, yours
+from drill.web import (
+    guard,
+    health,
+    home,
+    jams,
+    keys,
+    neck,
+    play,
+    readiness,
+    sessions,
+    settings,
+    sheets,
+    tunes,
+    yours,
+)
 from drill.web.service import Service, service
 
 
@@ -52,7 +66,7 @@ def create_app(config: Config, now: Callable[[], datetime] = clock.now) -> Flask
     def every_page() -> dict[str, object]:
         return {"demo": service().demo}
 
-    for page in (home, sessions, readiness, jams, tunes, sheets, neck, keys, yours, settings, health):
+    for page in (home, sessions, readiness, jams, tunes, sheets, play, neck, keys, yours, settings, health):
         app.register_blueprint(page.blueprint)
     Compress(app)
     return app

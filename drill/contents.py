@@ -12,7 +12,7 @@ from cards.keys import Key, KeyNameError
 from cards.neck import NeckError
 from cards.regions import BOXES
 from drill.preferences import HANDS, read_setting
-from drill.reading import HEX_ID
+from drill.reading import HEX_ID, finite
 from drill.store.models import KINDS, DrillSession, Jam, Question, Review, SetListEntry, Tune
 
 FASTEST: Final = 1000
@@ -84,6 +84,11 @@ def _review_holds(row: Mapping[str, Any], card: str, where: str) -> None:
     _check(row["seconds"] is None or row["seconds"] >= 0, f"{where}.seconds", "0 or more")
     _check(row["allowance"] >= 0, f"{where}.allowance", "0 or more")
     _check(0 < row["tempo"] <= FASTEST, f"{where}.tempo", f"from 1 to {FASTEST}")
+    drawn = row["drawn"]
+    _check(isinstance(drawn, dict), f"{where}.drawn", "an object")
+    beats = drawn.get("beats")
+    holds = beats is None or (finite(beats) or 0) > 0
+    _check(holds, f"{where}.drawn.beats", "more than 0, or null")
     try:
         Given.read(row["given"])
     except (CardError, TypeError) as error:

@@ -22,8 +22,9 @@ from typing import Final
 
 from sqlalchemy.orm import Session
 
-from cards.asks import Card, beats, read_card
+from cards.asks import Card, read_card
 from drill import clock
+from drill.answers import allowed_for
 from drill.fits import parameters_of
 from drill.learning import outcome
 from drill.memory import START, Parameters, Row, fluency, learn
@@ -100,8 +101,7 @@ class History:
         card = self._cards.setdefault(review.card, read_card(review.card))
         told = features(card)
         if review.seconds is not None and not review.given.get("hinted"):
-            allowed = clock.beats_seconds(beats(card), review.tempo) + review.allowance
-            said = fluency(self._rows, told, review.answered_at, allowed, self.frame.parameters)
+            said = fluency(self._rows, told, review.answered_at, allowed_for(review), self.frame.parameters)
             self.predictions.append((said.p, review.outcome == "clean"))
         self._rows |= learn(self._rows, told, outcome(review), self.frame.parameters)
         self._answers += 1

@@ -58,7 +58,7 @@ def played_at(store: Store, player_id: int) -> Mapping[str, Sequence[Jam]]:
 def tune(store: Store, player_id: int, tune_id: str) -> Tune:
     """One tune. Raises NoTuneError."""
     with store.reading() as db:
-        return _owned(db, player_id, tune_id)
+        return owned_tune(db, player_id, tune_id)
 
 
 def keep(
@@ -82,7 +82,7 @@ def keep(
             made = Tune(id=secrets.token_hex(16), player_id=player_id, made_at=now)
             db.add(made)
         else:
-            found = _owned(db, player_id, tune_id)
+            found = owned_tune(db, player_id, tune_id)
             if since is not None and found.changed_at != since:
                 raise ChangedElsewhereError("this tune was changed elsewhere since you opened it")
             made = found
@@ -94,10 +94,11 @@ def keep(
 def delete(store: Store, player_id: int, tune_id: str, now: datetime | None) -> None:
     """Put a tune out of sight; without ``now`` have it back. Raises NoTuneError."""
     with store.writing(player_id) as (db, _):
-        _owned(db, player_id, tune_id).deleted_at = now
+        owned_tune(db, player_id, tune_id).deleted_at = now
 
 
-def _owned(db: Session, player_id: int, tune_id: str) -> Tune:
+def owned_tune(db: Session, player_id: int, tune_id: str) -> Tune:
+    """The player's tune with this id, deleted or not. Raises NoTuneError."""
     found = tune_of(db, player_id, tune_id) if HEX_ID.match(tune_id) else None
     if found is None:
         raise NoTuneError("there is no such tune")

@@ -115,6 +115,8 @@ _SENTENCES = {
     "why-jam": "{title} needs it.",
     "why-opens": "{title} opens with it.",
     "why-shaky": "Shaky in {title}.",
+    "why-played": "Played along with {title}.",
+    "why-lost": "Found again in {title}.",
     "why-again": "Missed a moment ago: once more.",
     "why-at-end": "Missed today: once more before the end.",
     "away": "{count} days away: we start with what fades first.",

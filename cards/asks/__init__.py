@@ -44,6 +44,7 @@ from cards.numerals import Numeral
 
 __all__ = [
     "ASKS",
+    "HANDS_ON",
     "KEYS",
     "MODES",
     "ON_THE_GUITAR",
@@ -85,6 +86,9 @@ OF_TUNES = (hands_on.ASK, borrowing.ASK)
 
 MODES = ("touch", "mouse", "keyboard", "hands-on")
 """How an answer is put in."""
+
+HANDS_ON = hands_on.ASK
+"""One chord on the guitar, reported by word; also the input mode of such an answer."""
 
 ON_THE_GUITAR = frozenset({hands_on.ASK, running.ASK, running.CHANGE})
 """Asks that the player answers with the guitar and reports by word."""

@@ -204,7 +204,8 @@ class Review(Base):
     outcome: Mapped[str] = mapped_column(String(8))
     right: Mapped[bool]
     seconds: Mapped[float | None]
-    """From the question's first paint to the check; None where the page was hidden meanwhile."""
+    """From the question's first paint to the check; None where the page was hidden meanwhile, or the click of a
+    tune was the clock."""
     allowance: Mapped[float]
     """Seconds granted for tapping this answer, beside the bar."""
     tempo: Mapped[int]

@@ -41,6 +41,7 @@ class Asked:
     card: str
     reason: str
     predicted_seconds: float
+    beats: float | None
     review_id: str | None
 
 
@@ -89,6 +90,11 @@ def session_of(db: Session, player_id: int, session_id: str) -> DrillSession | N
     return db.scalars(_SESSION, {"session": session_id, "player": player_id}).first()
 
 
+def any_session(db: Session, session_id: str) -> DrillSession | None:
+    """The session with this id, whoever's it is."""
+    return db.get(DrillSession, session_id)
+
+
 def questions_of(db: Session, session_id: str) -> Sequence[Question]:
     """The questions of a session by number."""
     return db.scalars(
@@ -99,7 +105,7 @@ def questions_of(db: Session, session_id: str) -> Sequence[Question]:
 _REVIEW_OF_QUESTION: Final = (Review.session_id == Question.session_id) & (Review.question == Question.question)
 
 _ASKED: Final = (
-    select(Question.question, Question.card, Question.reason, Question.predicted_seconds, Review.id)
+    select(Question.question, Question.card, Question.reason, Question.predicted_seconds, Question.beats, Review.id)
     .outerjoin(Review, _REVIEW_OF_QUESTION)
     .where(
         Question.session_id == bindparam("session"), Question.question.in_(bindparam("numbers", expanding=True))

@@ -210,7 +210,7 @@ def _reply_json(session: DrillSession, reply: answers.Reply) -> dict[str, Any]:
         "outcome": review.outcome,
         "right": review.right,
         "seconds": review.seconds,
-        "allowed": clock.beats_seconds(beats(read_card(review.card)), review.tempo) + review.allowance,
+        "allowed": reply.allowed,
         **_verdict_json(reply.verdict),
     }
 

@@ -8,10 +8,11 @@ export function chartView(chart, mark = () => ({})) {
   return el("div", { class: "chart" }, chart.sections.map((section, number) =>
     el("section", {},
       (section.name || section.key !== chart.key) && el("h3", {}, [section.name, section.key !== chart.key && `in ${section.key}`].filter(Boolean).join(", ")),
-      el("ol", { class: "bars" }, section.bars.map((bar, at) => el("li", mark([number, at]), bar.map(change)))))));
+      el("ol", { class: "bars" }, section.bars.map((bar, at) => el("li", mark([number, at]), bar.map(changeView)))))));
 }
 
-function change(each) {
+/** One chord of a bar: by number, by the shape of the hand if that is another, by name. */
+export function changeView(each) {
   const chord = each.rest ? "N.C." : each.chord;
   const name = each.optional ? `(${chord})` : chord;
   return el("span", { class: `change beats-${Math.min(8, Math.max(1, Math.round(each.beats)))}` },

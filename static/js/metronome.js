@@ -7,6 +7,11 @@ const LEAD = 0.15; // s from the start to the first beat
 const READY_WITHIN = 400; // ms for the sound to come up; without it the beats are only seen
 const LOUDNESS = 0.25;
 const KEPT = "click";
+const PITCHES = [988, 1175, 1397, 1760]; // Hz, by level
+const STRENGTHS = [0.25, 0.6, 0.8, 1];
+
+/** How a click sounds: the soft one between beats, a beat, a beat that carries weight, the first of a bar. */
+export const SOFT = 0, PLAIN = 1, WEIGHT = 2, FIRST = 3;
 
 /** Whether the player has the click on; kept on this device. */
 export const soundOn = () => localStorage.getItem(KEPT) !== "off";
@@ -26,9 +31,16 @@ async function openAudio() {
   return null;
 }
 
+/** Clicks on every beat of a list that says of each whether it is accented: what a Metronome takes. */
+export const clicksOn = (strong) => ({
+  click: (n) => (n < strong.length ? { at: n, level: strong[n] ? FIRST : PLAIN } : null),
+  length: strong.length,
+});
+
 export class Metronome {
   #seconds;
-  #strong;
+  #click;
+  #length;
   #beat;
   #ended;
   #audio = null;
@@ -41,12 +53,15 @@ export class Metronome {
   #stopped = false;
 
   /**
-   * A beat every `seconds`; `strong` says of each whether it is accented. `beat(n)` is called as each is heard
-   * (or would be), `ended()` after the last has passed, `broken()` when the device takes the sound away.
+   * A beat lasts `seconds`. `click(n)` says of the n-th click when it comes, in beats from the start, and its level
+   * (null for one that is only seen); null after the last one. It may go on for ever: nothing is kept of it here.
+   * `beat(n)` is called as the n-th is heard (or would be), `ended()` after `length` beats, `broken()` when the
+   * device takes the sound away.
    */
-  constructor({ seconds, strong, beat, ended, broken }) {
+  constructor({ seconds, click, length = Infinity, beat, ended = () => {}, broken }) {
     this.#seconds = seconds;
-    this.#strong = strong;
+    this.#click = click;
+    this.#length = length;
     this.#beat = beat;
     this.#ended = ended;
     this.broken = broken;
@@ -89,19 +104,20 @@ export class Metronome {
 
   #schedule() {
     if (!this.#audio) return;
-    while (this.#scheduled < this.#strong.length) {
-      const at = this.#begun + this.#scheduled * this.#seconds;
+    for (let next = this.#click(this.#scheduled); next; next = this.#click(this.#scheduled)) {
+      const at = this.#begun + next.at * this.#seconds;
       if (at > this.#now + AHEAD) return;
-      this.#click(at, this.#strong[this.#scheduled]);
+      // One that the page was too busy for is left out: better than many at once.
+      if (next.level !== null && at > this.#now) this.#sound(at, next.level);
       this.#scheduled += 1;
     }
   }
 
-  /** One short click: higher where it is accented. */
-  #click(at, strong) {
-    const sound = new OscillatorNode(this.#audio, { type: "triangle", frequency: strong ? 1760 : 1175 });
+  /** One short click: higher and stronger by its level. */
+  #sound(at, level) {
+    const sound = new OscillatorNode(this.#audio, { type: "triangle", frequency: PITCHES[level] });
     const shape = new GainNode(this.#audio, { gain: 0 });
-    shape.gain.setValueAtTime(strong ? 1 : 0.6, at);
+    shape.gain.setValueAtTime(STRENGTHS[level], at);
     shape.gain.exponentialRampToValueAtTime(0.001, at + 0.04);
     sound.connect(shape).connect(this.#loudness);
     sound.start(at);
@@ -109,14 +125,15 @@ export class Metronome {
   }
 
   #look() {
-    const heard = this.#now - (this.#audio?.outputLatency ?? 0);
-    const beat = Math.floor((heard - this.#begun) / this.#seconds);
-    if (beat >= this.#strong.length) {
+    const heard = (this.#now - (this.#audio?.outputLatency ?? 0) - this.#begun) / this.#seconds;
+    if (heard >= this.#length) {
       this.stop();
       return this.#ended();
     }
-    if (beat > this.#shown) this.#beat((this.#shown = beat));
-    this.#frame = requestAnimationFrame(() => this.#look());
+    const before = this.#shown;
+    while (this.#click(this.#shown + 1)?.at <= heard) this.#shown += 1;
+    if (this.#shown > before) this.#beat(this.#shown);
+    if (!this.#stopped) this.#frame = requestAnimationFrame(() => this.#look());
     return undefined;
   }
 }

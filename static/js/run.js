@@ -2,7 +2,7 @@
 // it, and afterwards a word for each: right or fumbled.
 
 import { count, el } from "./dom.js";
-import { keepSound, Metronome, soundOn } from "./metronome.js";
+import { clicksOn, keepSound, Metronome, soundOn } from "./metronome.js";
 
 const COUNT_IN = 4;
 
@@ -66,7 +66,7 @@ export class Run {
     const strong = [...Array.from({ length: COUNT_IN }, (_, beat) => beat === 0), ...this.#beats.map(({ beat }) => beat === 0)];
     this.#metronome = new Metronome({
       seconds: this.#seconds,
-      strong,
+      ...clicksOn(strong),
       beat: (beat) => this.#show(beat),
       ended: () => this.#over(),
       broken: () => this.#stop("The sound was taken away. Start again, or turn it off first."),

@@ -1,5 +1,6 @@
 // Answers go to the service from here. Each is kept on the device first, and leaves it only when the service
-// has acknowledged it; whatever was refused stays in sight with the reason.
+// has acknowledged it; whatever was refused stays in sight with the reason. An entry with `post` and `body` is a
+// request of its own: a sitting with a tune.
 
 import { byId, count, el } from "./dom.js";
 import * as kept from "./kept.js";
@@ -95,13 +96,15 @@ async function sendAll() {
 function next() {
   const waiting = held.filter((entry) => entry.state === "waiting");
   const [first] = waiting;
-  if (!first || first.review || first.alone) return waiting.slice(0, 1);
-  const end = waiting.findIndex((entry) => entry.review || entry.alone || entry.session !== first.session);
+  const single = (entry) => entry.review || entry.alone || entry.post;
+  if (!first || single(first)) return waiting.slice(0, 1);
+  const end = waiting.findIndex((entry) => single(entry) || entry.session !== first.session);
   return waiting.slice(0, Math.min(BATCH, end < 0 ? BATCH : end));
 }
 
 async function sendEntries(entries) {
-  const { session, review } = entries[0];
+  const { session, review, post } = entries[0];
+  if (post) return sendWhole(entries[0]);
   if (review) {
     const reply = await ask("POST", `sessions/${session}/mistaps`, { review });
     if (reply.status === "refused") return refuse(entries, reply.reason);
@@ -123,6 +126,14 @@ async function sendEntries(entries) {
     else if (item) await drop(entry);
     else await refuse([entry], "The service did not say what became of it.");
   }
+}
+
+async function sendWhole(entry) {
+  const reply = await ask("POST", entry.post, { ...entry.body, sent_at: Date.now() });
+  heard(entry.session, reply, [entry]);
+  const refused = reply.items.filter((item) => item.status === "refused");
+  if (refused.length) return refuse([entry], refused.map((item) => item.reason).join("; "));
+  return drop(entry);
 }
 
 /** A batch that was refused whole is tried again one by one, so that one bad answer blocks no other. */

@@ -17,7 +17,7 @@ from drill.answers import outcome_of
 from drill.learning import rebuild
 from drill.store import Store
 from drill.store.memory import last_answers, memory_rows
-from drill.store.models import LastAnswer, Mistap, Review
+from drill.store.models import LastAnswer, Mistap, Question, Review
 from tests.conftest import Clock, Guitarist
 
 both = pytest.mark.both_databases
@@ -81,8 +81,27 @@ def test_a_review_keeps_what_it_was_judged_by(guitarist: Guitarist, store: Store
         "left_handed": False,
         "richer": False,
         "main": review.drawn["main"],
+        "beats": None,
     }
     assert review.drawn["main"] in guitarist.question(number)["answer"]["frets"]
+
+
+@both
+def test_a_card_of_a_tune_lasts_as_long_as_its_change(guitarist: Guitarist, store: Store) -> None:
+    """Two beats at 80, not the bar of the bare card."""
+    guitarist.start()
+    with store.writing(1) as (db, _):
+        db.get_one(Question, (guitarist.session["id"], 0)).beats = 2.0
+    put = guitarist.client.get(guitarist.address).json["questions"][0]
+    item = guitarist.answer(0, seconds=put["allowed"]["touch"])
+    assert (item["outcome"], item["allowed"]) == ("clean", put["allowed"]["touch"])
+    (review,) = log(store)
+    assert item["allowed"] == 1.5 + review.allowance
+    assert review.drawn["beats"] == 2.0
+    again = guitarist.send(guitarist.review(0, id=review.id))["items"][0]
+    assert again == {**item, "status": "already answered"}
+    bare = guitarist.answer(1)
+    assert bare["allowed"] == 3.0 + log(store)[1].allowance
 
 
 @both

@@ -179,6 +179,8 @@ BROKEN = [
     (change("reviews", 0, "mode", "telepathy"), r"reviews\[0\].mode must be one of touch"),
     (change("reviews", 0, "answered_at", "0001-01-01T00:00:00+14:00"), r"reviews\[0\].answered_at .*with its zone"),
     (change("reviews", 0, "allowance", -9), r"reviews\[0\].allowance must be 0 or more"),
+    (change("reviews", 0, "drawn", []), r"reviews\[0\].drawn must be an object"),
+    (change("reviews", 0, "drawn", {"beats": 0}), r"reviews\[0\].drawn.beats must be more than 0"),
     (change("reviews", 0, "tempo", 0), r"reviews\[0\].tempo must be from 1 to 1000"),
     (change("questions", 0, "reason", "why\0"), r"questions\[0\].reason is .*: a text"),
     (change("sessions", 0, "tab", "\ud800"), r"sessions\[0\].tab is .*: a text"),

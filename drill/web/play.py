@@ -1,0 +1,114 @@
+"""The page that plays along with a tune, and "Lost"; what they ask of the service."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+from typing import Any
+
+from flask import Blueprint, Response, jsonify, make_response, render_template, request
+
+from cards.asks import HANDS_ON, Card, Given, Setting, allowance, answer
+from drill import played, playing
+from drill.answers import Reply
+from drill.jams import Entry, NoJamError
+from drill.playing import Part, PlayError
+from drill.tunes import NoTuneError
+from drill.web.charts import chart_json
+from drill.web.guard import ApiError, json_body
+from drill.web.service import service
+from drill.words import say
+
+blueprint = Blueprint("play", __name__)
+
+
+@blueprint.get("/tunes/<tune_id>/play")
+def page(tune_id: str) -> str:
+    """The page; the tune comes by the API."""
+    return render_template("play.html", tune_id=tune_id)
+
+
+@blueprint.errorhandler(NoTuneError)
+@blueprint.errorhandler(NoJamError)
+def gone(error: LookupError) -> Response:
+    """No such tune, or no such jam, of this player's."""
+    return make_response(jsonify(error=f"{error}: it may have been deleted"), 404)
+
+
+@blueprint.errorhandler(PlayError)
+def not_taken(error: PlayError) -> Response:
+    """Something that cannot be played, or taken."""
+    return make_response(jsonify(error=str(error), field=error.field), 422)
+
+
+@blueprint.get("/api/play/<tune_id>")
+def tune(tune_id: str) -> dict[str, Any]:
+    """A tune to play, as called at ``?jam=`` (its ``&entry=``), with the cards of its chords in ``&box=``."""
+    here = service()
+    wanted = request.args.get("box")
+    if wanted is not None and not wanted.isdecimal():
+        raise ApiError(422, f'no box "{wanted}": a box is a number from 1 to 5', field="box")
+    found = playing.part(
+        here.store,
+        here.player_id,
+        tune_id,
+        here.now(),
+        request.args.get("jam"),
+        request.args.get("entry"),
+        None if wanted is None else int(wanted),
+    )
+    return _part_json(found)
+
+
+@blueprint.post("/api/play/<tune_id>")
+def take(tune_id: str) -> dict[str, Any]:
+    """Keep what came of playing a tune."""
+    here = service()
+    kept = played.take(here.store, here.player_id, tune_id, played.Sitting.read(json_body()), here.now())
+    return {"session": kept.session, "items": [_reply_json(reply) for reply in kept.replies]}
+
+
+def _reply_json(reply: Reply) -> dict[str, Any]:
+    if reply.review is None:
+        return {"id": reply.id, "status": reply.status, "reason": reply.reason}
+    return {"id": reply.id, "status": reply.status, "card": reply.review.card, "outcome": reply.review.outcome}
+
+
+def _part_json(part: Part) -> dict[str, Any]:
+    chart = chart_json(part.chart)
+    for number, move in enumerate(part.moves):
+        for section, bar, place in move.places:
+            chart["sections"][section]["bars"][bar][place]["move"] = number
+    jam = part.night.jam if part.night else None
+    return {
+        "tune": part.tune_id,
+        "title": part.title,
+        "tempo": part.tempo,
+        "box": part.box,
+        "chart": chart,
+        "moves": [
+            {"at": move.at, "beats": move.beats, "card": card.id if card else None}
+            for move, card in zip(part.moves, part.cards, strict=True)
+        ],
+        "cards": {card.id: _card_json(card, part.setting) for card in part.cards if card},
+        "jam": {"id": jam.id, "name": jam.name} if jam else None,
+        "entry": part.entry.id if part.entry else None,
+        "before": _entry_json(part.before),
+        "after": _entry_json(part.after),
+        "settings": part.preferences.as_json(),
+    }
+
+
+@lru_cache(maxsize=512)
+def _card_json(card: Card, setting: Setting) -> dict[str, Any]:
+    """The answer of a card, and the seconds granted for saying that it was played."""
+    right = answer(card, setting)
+    return {
+        "chord": right.chord,
+        "drawing": right.drawing,
+        "description": say(right.words),
+        "granted": allowance(card, Given(), HANDS_ON),
+    }
+
+
+def _entry_json(entry: Entry | None) -> dict[str, Any] | None:
+    return None if entry is None else {"entry": entry.id, "tune": entry.tune_id, "title": entry.title}
