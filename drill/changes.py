@@ -1,11 +1,9 @@
 """What a night calls for: every change of chord, where it stands, how long it may take.
 
-Conventions. A change is a chord other than the one that sounded before it, rests between them passed
-over, and the chord that a tune opens with; a chord that goes on for four bars is one change. Every
+Conventions. A change is a move of :mod:`cards.charts.moves`; its key is the one that the hand plays in. Every
 tune is played through once in each box that the jam names: who wants two boxes wants to have every
-chord in both. A change lasts as long as its chord goes on, but a bar at most: what is found after a
-bar came too late for the band. It may take that long at the tune's tempo and the allowance of the
-ask that shows it.
+chord in both. A change may take as long as it lasts at the tune's tempo and the allowance of the ask that shows
+it.
 
 A chord may have two cards, on the guitar and by tapping. The one that the player has answered more
 often shows whether it is there, of two answered as often the one on the guitar; what the player has
@@ -15,13 +13,11 @@ box has no card: it is named, and no share of it is told.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from cards.asks import Card, Setting, for_chord
-from cards.charts import Chart
-from cards.charts.chart import Change as Written
-from cards.charts.chart import Section
+from cards.charts.moves import moves
 from cards.keys import Key
 from cards.numerals import Numeral
 from drill.clock import beats_seconds
@@ -68,12 +64,12 @@ def changes_of(night: Night, setting: Setting) -> tuple[Change, ...]:
     """The changes of a night: tune by tune, box by box, in the order of play."""
     return tuple(
         Change(
-            number, entry.title, section.name, bar, numeral, section.key, box,
-            beats_seconds(beats, entry.tempo), first, for_chord(section.key, numeral, box, setting),
+            number, entry.title, entry.chart.sections[move.at[0]].name, move.at[1] + 1, move.numeral, move.key, box,
+            beats_seconds(move.beats, entry.tempo), first == 0, for_chord(move.key, move.numeral, box, setting),
         )
         for number, entry in enumerate(night.entries)
         for box in dict.fromkeys(night.jam.boxes)
-        for section, bar, numeral, beats, first in _moves(entry.chart)
+        for first, move in enumerate(moves(entry.chart))
     )  # fmt: skip
 
 
@@ -88,24 +84,3 @@ def called(
 def cards_for(changes: Collection[Change]) -> tuple[Card, ...]:
     """The cards of changes, each once, in the order of play."""
     return tuple({card.id: card for change in changes for card in change.cards}.values())
-
-
-def _moves(chart: Chart) -> Iterator[tuple[Section, int, Numeral, float, bool]]:
-    """The changes of one playing: section, bar, numeral, beats, and whether the tune opens with it."""
-    steps = list(_steps(chart))
-    sounding = [chart.sounding(section, written) for section, _, _, written in steps]
-    starts = [n for n in range(len(steps)) if n == 0 or sounding[n] != sounding[n - 1]]
-    for start, end in zip(starts, [*starts[1:], len(steps)], strict=True):
-        section, bar, most, written = steps[start]
-        goes_on = sum(each.beats for *_, each in steps[start:end])
-        if written.numeral is not None:
-            yield section, bar, written.numeral, min(goes_on, most), start == 0
-
-
-def _steps(chart: Chart) -> Iterator[tuple[Section, int, float, Written]]:
-    """Every chord with its section, its bar and the beats of that bar; rests are passed over."""
-    for section in chart.sections:
-        for number, bar in enumerate(section.bars, start=1):
-            for written in bar:
-                if written.numeral is not None:
-                    yield section, number, sum(each.beats for each in bar), written

@@ -23,7 +23,7 @@ Step = tuple[int, int, int]
 @dataclass(frozen=True)
 class Move:
     """A change of chord: where it comes, what it is in which key, the beats it lasts, and every place
-    at which its chord goes on."""
+    at which its chord goes on. The key is the one that the hand plays in: behind a capo that of the shapes."""
 
     at: Step
     numeral: Numeral
@@ -47,12 +47,13 @@ def moves(chart: Chart) -> tuple[Move, ...]:
         if change.numeral is not None
     ]
     runs = groupby(written, lambda each: chart.sounding(each[1], each[3]))
-    return tuple(_move(list(run)) for _, run in runs)
+    return tuple(_move(list(run), chart.capo) for _, run in runs)
 
 
-def _move(run: Sequence[tuple[Step, Section, Bar, Change]]) -> Move:
+def _move(run: Sequence[tuple[Step, Section, Bar, Change]], capo: int) -> Move:
     at, section, bar, first = run[0]
     assert first.numeral is not None
     goes_on = sum(change.beats for *_, change in run)
     beats = min(goes_on, sum(change.beats for change in bar))
-    return Move(at, first.numeral, section.key, beats, tuple(step for step, *_ in run))
+    key = section.key.moved(-capo) if capo else section.key
+    return Move(at, first.numeral, key, beats, tuple(step for step, *_ in run))
