@@ -283,8 +283,8 @@ function pressed(event) {
   if (named) named.click();
   else if (lost) {
     if (!lost.key(event.key)) return;
-  } else if (key === " " && !event.target.matches("button, a, summary")) ledge.querySelector(".work:not(.fumble)")?.click() ?? (state === "running" && pause());
-  else if (key === " " && event.target.id === "fumble") pause();
+  } else if (key === " " && state === "running") pause();
+  else if (key === " " && !event.target.matches("button, a, summary")) ledge.querySelector(".work")?.click();
   else if (key === "f" && state === "running") fumble();
   else if (key === "c") turnClick();
   else if (key === "t" && state === "resting") tapTempo();
