@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date, timedelta
+from datetime import UTC, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -19,7 +19,7 @@ CHART = "Verse\n| B♭7 | B♭7 | E♭7 | F7 |\nBridge\n| Cm7 | F7 |"
 def tune(drill: Drill) -> Any:
     """A slow blues on the set list of a jam, a step higher than it stands."""
     made = drill.api("POST", "tunes", {"title": "Slow blues", "text": CHART, "options": {"key": "Bb"}, "tempo": 66})
-    soon = f"{date.today() + timedelta(days=10)}T20:00"
+    soon = f"{datetime.now(UTC).date() + timedelta(days=10)}T20:00"
     jam = drill.api("POST", "jams", {"name": "Open jam", "at": soon, "boxes": [2]})
     entry = {"tune": made["id"], "key": "C", "tempo": 240}
     jam = drill.api("PUT", f"jams/{jam['id']}/set-list", {"was": [], "entries": [entry]})
