@@ -3,12 +3,14 @@
 import { chartView, chartWords } from "./chartview.js";
 import { byId, count, el, into, say, trouble } from "./dom.js";
 import { draftOf, dropDraft, keepDraft } from "./drafts.js";
-import { ask, Refused } from "./service.js";
+import { ask, Refused, reviewId } from "./service.js";
+import { textOf } from "./uploading.js";
 
 const PAUSE = 250; // ms without a key before the text is read
 const form = byId("tune");
 const text = form.elements.text;
 let id = form.dataset.tune;
+let newId = reviewId(); // what a new tune will be called, so that saving it twice is saving it once
 let changedAt = null;
 let options = {};
 let chosen = {}; // tempo, feel, capo where the player set them
@@ -27,7 +29,7 @@ function changed() {
 }
 
 function keep() {
-  const kept = keepDraft(id, { ...body(), titled, changed_at: changedAt, at: Date.now() });
+  const kept = keepDraft(id, { ...body(), titled, new_id: newId, changed_at: changedAt, at: Date.now() });
   byId("saved").textContent = kept ? "Not saved yet; kept on this device." : "Not saved yet.";
 }
 
@@ -154,9 +156,12 @@ async function openFile(input) {
   const file = input.files[0];
   input.value = "";
   if (!file) return;
-  if (file.size > 100_000) return problem("text", `${file.name} has more than 100 kB: a chart is shorter; bring archives in on the Tunes page.`);
-  const content = await file.text();
-  if (content.includes("\0")) return problem("text", `${file.name} is no text: save the chart as plain text or ChordPro.`);
+  let content;
+  try {
+    content = await textOf(file);
+  } catch (error) {
+    return problem("text", `${file.name}: ${error.message}`);
+  }
   if (!titled) {
     form.elements.title.value = file.name.replace(/\.[^.]*$/, "").replaceAll("_", " ");
     titled = true;
@@ -196,7 +201,7 @@ form.addEventListener("submit", async (event) => {
   event.preventDefault();
   problem("");
   try {
-    const saved = id ? await ask("PUT", `tunes/${id}`, { ...body(), changed_at: changedAt }) : await ask("POST", "tunes", body());
+    const saved = id ? await ask("PUT", `tunes/${id}`, { ...body(), changed_at: changedAt }) : await ask("POST", "tunes", { ...body(), id: newId });
     dropDraft(id);
     id = saved.id;
     history.replaceState(null, "", `/tunes/${id}${location.search}`);
@@ -244,6 +249,7 @@ function fill(tune) {
   for (const name of tune.chart ? [] : ["tempo", "feel", "capo"]) if (tune[name] != null) chosen[name] = tune[name];
   titled = tune.titled ?? Boolean(tune.title);
   changedAt = tune.changed_at ?? null;
+  newId = tune.new_id ?? newId;
   return read();
 }
 
