@@ -11,7 +11,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from cards.asks import Setting, judge, universe
-from drill import demo
+from drill import band, demo
 from drill.archive import export
 from drill.cli import main
 from drill.demo import DemoError, fill, right_answer
@@ -58,14 +58,15 @@ def test_the_log_is_one_that_could_have_been_played(store: Store, short: None) -
     assert times[-1] < EVENING.isoformat()
     assert len({each["outcome"] for each in found["reviews"]}) == 3
     assert all(each["ended_at"] for each in found["sessions"])
+    assert (len(found["tunes"]), len(found["jams"])) == (5, 2)
     live = key_map(store, 1, View(), EVENING)
     rebuild(store)
     assert key_map(store, 1, View(), EVENING) == live
 
 
 @pytest.mark.both_databases
-def test_the_bands_next_jam_is_some_days_ahead(store: Store, short: None) -> None:
-    fill(store, 1, EVENING, seed=1)
+def test_the_bands_next_jam_is_some_days_ahead(store: Store) -> None:
+    band.bring(store, 1, EVENING, seed=1)
     past, ahead = nights(store, 1, EVENING)
     assert (past.past, past.days, ahead.past, ahead.days) == (True, -12, False, 9)
     assert [str(each.key) for each in ahead.entries] == ["B♭ blues", "A", "F♯m", "E♭", "A♭"]
