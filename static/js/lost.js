@@ -1,11 +1,10 @@
 // Lost: from some bar of the tune, what comes next, and where is it. The number is tapped; the chord is played on the
 // guitar against the clock, and the player says whether it was right.
 
-import { count, el, into, say } from "./dom.js";
+import { count, drawing, el, into, say } from "./dom.js";
 import { bigNumber, chordWords } from "./playchart.js";
 import { chance, lostIn, nextSounding } from "./playtune.js";
 import { Watch } from "./timing.js";
-import { drawing } from "./dom.js";
 
 const STILL = matchMedia("(prefers-reduced-motion: reduce)");
 const DOUBLE_TAP = 300; // ms in which a second tap still belongs to the one before
@@ -25,8 +24,8 @@ export class Lost {
   #tally = { known: 0, asked: 0, right: 0, inTime: 0, played: 0 };
 
   /**
-   * `calls` are `answered(answer)` with what is to be kept, `stopped(sentences)` with how it went. `seed` makes the row
-   * of bars.
+   * `calls` are `answered(answer)` with what is to be kept, `stopped(sentences, any)` with how it went and whether
+   * anything was kept. `seed` makes the row of bars.
    */
   constructor({ bars, part, tempo, seed, calls, ledge, clock }) {
     this.#bars = bars;
@@ -92,7 +91,7 @@ export class Lost {
     this.state = "said";
     const words = right ? `Right: ${wanted.number}, ${wanted.chord}.` : `Not ${step.number}: next comes ${wanted.number}, ${wanted.chord}.`;
     const { card } = this.#part.moves[wanted.move];
-    into(this.title, el("span", { class: right ? "said-right" : "said-wrong" }, words), el("span", { class: "lost-here" }, bigNumber(wanted), " ", el("small", {}, wanted.shape ? `${wanted.chord}, shape ${wanted.shape}` : wanted.chord)), el("span", { class: "lost-what" }, card ? `Where is it, in box ${this.#part.box}?` : "Your guitar has no room for it in this box."));
+    into(this.title, el("span", { class: right ? "said-right" : "said-wrong" }, words), el("span", { class: "lost-here" }, el("span", {}, bigNumber(wanted), " ", el("small", {}, wanted.shape ? `${wanted.chord}, shape ${wanted.shape}` : wanted.chord))), el("span", { class: "lost-what" }, card ? `Where is it, in box ${this.#part.box}?` : "Your guitar has no room for it in this box."));
     into(this.work);
     if (card) this.#find();
     else into(this.ledge, button("Stop", () => this.stop(), { "data-key": "escape" }), button("Next", () => this.begin(), { class: "work" }));
@@ -151,7 +150,7 @@ export class Lost {
     this.#watch?.stop();
     this.#line(null);
     this.state = "stopped";
-    this.#calls.stopped(this.#sum());
+    this.#calls.stopped(this.#sum(), this.#tally.played > 0);
   }
 
   #sum() {
