@@ -72,20 +72,21 @@ def keep(
 ) -> str:
     """Keep a chart as a new tune, or in the place of one's own that was read at ``since``; return its id.
 
-    A deleted tune is back when it is kept. Raises TuneError, NoTuneError, ChangedElsewhereError.
+    An id without ``since`` was made on the device for a new tune: keeping it twice is keeping it once. A
+    deleted tune is back when it is kept. Raises TuneError, NoTuneError, ChangedElsewhereError.
     """
     name = read_title(title)
     if not any(change.numeral for _, change in chart.changes):
         raise TuneError("chart", "there is no chord in it yet: a chart is a line like 1 4 5 1 or | B♭7 | E♭7 |")
     with store.writing(player_id) as (db, _):
-        if tune_id is None:
-            made = Tune(id=secrets.token_hex(16), player_id=player_id, made_at=now)
-            db.add(made)
-        else:
-            found = owned_tune(db, player_id, tune_id)
-            if since is not None and found.changed_at != since:
+        if since is not None:
+            made = owned_tune(db, player_id, tune_id or "")
+            if made.changed_at != since:
                 raise ChangedElsewhereError("this tune was changed elsewhere since you opened it")
-            made = found
+        else:
+            new = Tune(id=tune_id or secrets.token_hex(16), player_id=player_id, made_at=now)
+            made = tune_of(db, player_id, new.id) or new
+            db.add(made)
         made.title, made.chart = name, plain(replace(chart, title=name))
         made.changed_at, made.deleted_at = now, None
         return made.id

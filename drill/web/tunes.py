@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import base64
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
 from typing import Any, Final
 
 from flask import Blueprint, Response, jsonify, make_response, render_template, request
 
-from cards.charts import MOST_BYTES, ChartError
+from cards.charts import MOST_BYTES, ChartError, decode
 from cards.charts.forms import FEELS, FORMS, form
 from cards.charts.writing import AS_WRITTEN, write
 from cards.keys import Mode
 from drill import tunes
+from drill.reading import HEX_ID
 from drill.store.models import Tune
 from drill.uploads import ARCHIVE_BYTES, Upload, read_file
 from drill.web.charts import chart_json
@@ -66,6 +68,16 @@ def read() -> dict[str, Any]:
     return reading_json(chart_of_text(json_body()))
 
 
+@blueprint.post("/api/charts/file")
+def open_file() -> dict[str, Any]:
+    """The text of a file, for the editor; nothing is kept."""
+    request.max_content_length = FILE_BYTES
+    try:
+        return {"text": decode(_content(json_body()))}
+    except ChartError as error:
+        raise ApiError(422, str(error), field="text") from error
+
+
 @blueprint.post("/api/charts/form")
 def start_from_form() -> dict[str, Any]:
     """A ready-made form in a key and feel, as text to start from."""
@@ -94,10 +106,13 @@ def listed() -> dict[str, Any]:
 
 @blueprint.post("/api/tunes")
 def add() -> Response:
-    """Keep a new tune."""
+    """Keep a new tune, under the id that the device made for it: sent twice it is one tune."""
     request.max_content_length = TEXT_BYTES
     body, here = json_body(), service()
-    tune_id = tunes.keep(here.store, here.player_id, body.get("title"), chart_of_text(body), here.now())
+    new = body.get("id")
+    if new is not None and not (isinstance(new, str) and HEX_ID.match(new)):
+        raise ApiError(422, "an id is made on the device: 32 digits from 0 to f", field="id")
+    tune_id = tunes.keep(here.store, here.player_id, body.get("title"), chart_of_text(body), here.now(), new)
     return make_response(jsonify(_whole_json(tune_id)), 201)
 
 
@@ -141,14 +156,19 @@ def bring() -> dict[str, Any]:
     """A file with a song, or an archive of them: what was read is kept, the rest is told."""
     request.max_content_length = FILE_BYTES
     body, here = json_body(), service()
-    name, data = body.get("name"), body.get("data")
-    if not isinstance(name, str) or not isinstance(data, str):
-        raise ApiError(422, "a file has a name and its data in Base64", field="data")
+    name, content = body.get("name"), _content(body)
+    if not isinstance(name, str):
+        raise ApiError(422, "a file has a name", field="name")
+    return {"files": [_file_json(each, here.now()) for each in read_file(name[:200], content)]}
+
+
+def _content(body: Mapping[str, Any]) -> bytes:
+    """A file's bytes. Raises ApiError."""
+    data = body.get("data")
     try:
-        content = base64.b64decode(data, validate=True)
+        return base64.b64decode(data if isinstance(data, str) else "?", validate=True)
     except ValueError as error:
         raise ApiError(422, "the data of a file is Base64", field="data") from error
-    return {"files": [_file_json(each, here.now()) for each in read_file(name[:200], content)]}
 
 
 def _file_json(upload: Upload, now: datetime) -> dict[str, Any]:

@@ -292,7 +292,24 @@ def test_a_tune_that_cannot_be_kept(client: FlaskClient, body: dict[str, object]
     assert ask(client, "POST", "tunes", body, 422)["field"] == field
 
 
+def test_a_new_tune_that_is_sent_twice_is_one(client: FlaskClient) -> None:
+    for title in ("Slow blues", "Slower blues"):
+        assert add(client, title, id="ab" * 16)["id"] == "ab" * 16
+    assert [each["title"] for each in ask(client, "GET", "tunes")["tunes"]] == ["Slower blues"]
+    for wrong in ("x", 7, "AB" * 16):
+        assert ask(client, "POST", "tunes", {"title": "x", "text": "1 4", "id": wrong}, 422)["field"] == "id"
+
+
 # Files
+
+
+def test_a_file_becomes_text_for_the_editor(client: FlaskClient) -> None:
+    opened = ask(client, "POST", "charts/file", {"data": encoded("[G]r\xeave".encode("latin-1"))})
+    assert opened == {"text": "[G]rêve"}
+    for data in (b"\0", b"| G | C |\n" * 20_000):
+        assert ask(client, "POST", "charts/file", {"data": encoded(data)}, 422)["field"] == "text"
+    ask(client, "POST", "charts/file", {"data": "é"}, 422)
+    assert ask(client, "GET", "tunes") == {"tunes": []}
 
 
 def test_files_are_taken_or_refused_one_by_one(client: FlaskClient) -> None:
