@@ -79,14 +79,14 @@ def keep(
     if not any(change.numeral for _, change in chart.changes):
         raise TuneError("chart", "there is no chord in it yet: a chart is a line like 1 4 5 1 or | B♭7 | E♭7 |")
     with store.writing(player_id) as (db, _):
-        made = tune_of(db, player_id, tune_id) if tune_id else None
-        if made is None and since is None:
-            made = Tune(id=tune_id or secrets.token_hex(16), player_id=player_id, made_at=now)
+        if since is not None:
+            made = owned_tune(db, player_id, tune_id or "")
+            if made.changed_at != since:
+                raise ChangedElsewhereError("this tune was changed elsewhere since you opened it")
+        else:
+            new = Tune(id=tune_id or secrets.token_hex(16), player_id=player_id, made_at=now)
+            made = tune_of(db, player_id, new.id) or new
             db.add(made)
-        elif made is None:
-            raise NoTuneError("there is no such tune")
-        elif since is not None and made.changed_at != since:
-            raise ChangedElsewhereError("this tune was changed elsewhere since you opened it")
         made.title, made.chart = name, plain(replace(chart, title=name))
         made.changed_at, made.deleted_at = now, None
         return made.id

@@ -29,6 +29,8 @@ TEXT_BYTES: Final = 2 * MOST_BYTES
 """The largest request with a text in it: JSON writes some characters longer."""
 FILE_BYTES: Final = 4 * ARCHIVE_BYTES // 3 + 4096
 """The largest request with a file in it, which travels in Base64."""
+TIMES: Final = ("4/4", "3/4", "2/4", "6/8", "12/8", "5/4")
+"""The metres to choose from; a text can say any."""
 
 
 @blueprint.get("/tunes")
@@ -40,13 +42,13 @@ def page() -> str:
 @blueprint.get("/tunes/new")
 def new() -> str:
     """The editor with nothing in it."""
-    return render_template("tune.html", tune_id="", forms=FORMS, feels=FEELS)
+    return render_template("tune.html", tune_id="", forms=FORMS, feels=FEELS, times=TIMES)
 
 
 @blueprint.get("/tunes/<tune_id>")
 def edit(tune_id: str) -> str:
     """The editor with a tune."""
-    return render_template("tune.html", tune_id=tune_id, forms=FORMS, feels=FEELS)
+    return render_template("tune.html", tune_id=tune_id, forms=FORMS, feels=FEELS, times=TIMES)
 
 
 @blueprint.errorhandler(tunes.NoTuneError)
@@ -182,6 +184,7 @@ def _file_json(upload: Upload, now: datetime) -> dict[str, Any]:
         "tokens": chart.tokens,
         "unread": len(chart.unread),
         "key_given": chart.key_given,
+        "key_found": bool(chart.keys),
     }
 
 

@@ -1,8 +1,9 @@
 // What is being typed, kept on this device until the service has it.
 
-const name = (id) => `draft:${id || "new"}`;
+const PREFIX = "draft:";
+const name = (id) => PREFIX + id;
 
-/** The draft of a tune (of a new one without an id), or null. */
+/** The draft of this name, or null. */
 export function draftOf(id) {
   try {
     return JSON.parse(localStorage.getItem(name(id)));
@@ -21,4 +22,23 @@ export function keepDraft(id, draft) {
   }
 }
 
-export const dropDraft = (id) => localStorage.removeItem(name(id));
+export function dropDraft(id) {
+  try {
+    localStorage.removeItem(name(id));
+  } catch {
+    // Nothing is kept here, so there is nothing to drop.
+  }
+}
+
+/** The drafts whose names start so, the latest first: `[name, draft]` each. */
+export function draftsOf(start) {
+  const found = [];
+  try {
+    for (const key of Object.keys(localStorage)) {
+      if (key.startsWith(PREFIX + start)) found.push([key.slice(PREFIX.length), draftOf(key.slice(PREFIX.length))]);
+    }
+  } catch {
+    return [];
+  }
+  return found.filter(([, draft]) => draft).sort(([, one], [, other]) => other.at - one.at);
+}

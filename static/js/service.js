@@ -25,7 +25,7 @@ export async function ask(method, path, body = undefined, seconds = 10) {
     reply = await response.json();
   } catch {
     if (response && response.status < 500 && !response.ok) throw new Refused(response.status, null);
-    throw new Unreachable("The service does not answer. Your answers are kept on this device.");
+    throw new Unreachable("The service does not answer.");
   }
   if (response.status >= 500 || response.status === 429) {
     throw new Unreachable(reply?.error ?? "The service has trouble just now.");

@@ -1,24 +1,32 @@
 // The editor of a tune: what is typed is read along by the service, and kept on this device until it is saved.
 
-import { chartView, chartWords } from "./chartview.js";
-import { byId, count, el, into, say, trouble } from "./dom.js";
-import { draftOf, dropDraft, keepDraft } from "./drafts.js";
-import { ask, Refused, reviewId } from "./service.js";
-import { textOf } from "./uploading.js";
+import { byId, el, into, say, trouble } from "./dom.js";
+import { draftOf, draftsOf, dropDraft, keepDraft } from "./drafts.js";
+import { showReading } from "./howread.js";
+import { ask, onDoubled, Refused, reviewId, tabId } from "./service.js";
+import { inBase64 } from "./uploading.js";
 
 const PAUSE = 250; // ms without a key before the text is read
+const LATER = 4000; // ms until a service that does not answer is asked again
+const LINE_ENDS = /\r\n|[\n\v\f\r\x1c-\x1e\x85\u2028\u2029]/g; // what the service counts as lines
+const BESIDE = ["tempo", "feel", "capo", "capo_chords"];
 const form = byId("tune");
 const text = form.elements.text;
 let id = form.dataset.tune;
-let newId = reviewId(); // what a new tune will be called, so that saving it twice is saving it once
+let newId = reviewId();
 let changedAt = null;
-let options = {};
-let chosen = {}; // tempo, feel, capo where the player set them
+let options = {}; // how the text is to be read
+let beside = {}; // tempo, feel, capo where the player said them
+let titled = false; // whether the title was typed
+let unsaved = false;
+let saving = false;
+let found = null;
 let latest = 0;
 let waiting = null;
-let titled = false; // whether the title was typed
 
-const body = () => ({ title: form.elements.title.value, text: text.value, options, ...chosen });
+const place = () => `tune:${id || "new"}:`;
+const body = () => ({ title: form.elements.title.value, text: text.value, options, ...beside });
+const draft = () => ({ ...body(), titled, changed_at: changedAt, id: newId, at: Date.now() });
 
 // ---- reading along
 
@@ -29,204 +37,203 @@ function changed() {
 }
 
 function keep() {
-  const kept = keepDraft(id, { ...body(), titled, new_id: newId, changed_at: changedAt, at: Date.now() });
+  unsaved = true;
+  const kept = keepDraft(place() + tabId(), draft());
   byId("saved").textContent = kept ? "Not saved yet; kept on this device." : "Not saved yet.";
 }
 
 async function read() {
   const mine = ++latest;
-  byId("trouble").replaceChildren();
-  if (!text.value.trim()) {
-    put(null);
-    return;
-  }
+  clearTimeout(waiting);
+  if (!text.value.trim()) return put(null);
   try {
-    const found = await ask("POST", "charts/read", body());
-    if (mine === latest) put(found);
+    const reply = await ask("POST", "charts/read", body());
+    if (mine === latest) put(reply);
   } catch (error) {
-    if (mine !== latest) return;
-    if (error instanceof Refused) problem(error.body.field ?? "text", error.message);
-    else trouble(byId("trouble"), error.message, read);
+    if (mine !== latest) return undefined;
+    if (error instanceof Refused) return problem(error.body.field, error.message);
+    trouble(byId("trouble"), `${error.message} What you type is kept on this device, and read when the service is back.`, read);
+    waiting = setTimeout(read, LATER);
   }
+  return undefined;
 }
 
+function put(reply) {
+  found = reply;
+  problem();
+  into(byId("trouble"));
+  const { title } = form.elements;
+  if (!titled && document.activeElement !== title) title.value = found?.chart.title ?? "";
+  byId("title-how").hidden = titled || !found?.chart.title || found.title_given;
+  showReading(form, found, { ...options, ...beside }, { key: (key) => choose({ key }), place: select, otherwise });
+}
+
+/** Says a sentence at the field that is meant, or above if there is none. */
 function problem(field, sentence = "") {
-  for (const each of form.querySelectorAll("[data-problem]")) each.textContent = each.dataset.problem === field ? sentence : "";
-  const place = form.querySelector(`[data-problem="${field}"]`);
-  if (sentence && !place) trouble(byId("trouble"), sentence);
+  const wanted = form.querySelector(`[data-problem="${{ chart: "text", options: "text" }[field] ?? field}"]`);
+  for (const each of form.querySelectorAll("[data-problem]")) each.textContent = each === wanted ? sentence : "";
+  if (sentence && !wanted) trouble(byId("trouble"), sentence);
 }
 
-function put(found) {
-  problem("");
-  byId("keys").hidden = byId("said-of-it").hidden = !found;
-  if (!found) {
-    for (const name of ["unread", "guesses", "chart"]) into(byId(name));
-    byId("counted").textContent = "What you type is read here as bars of degrees.";
-    return;
-  }
-  const { chart } = found;
-  const read = found.tokens - found.unread.length;
-  byId("counted").textContent = found.tokens ? `${read} of ${count(found.tokens, "chord")} read. ${chartWords(chart)}` : "No chord yet.";
-  if (!titled && chart.title) form.elements.title.value = chart.title;
-  putKeys(found);
-  form.elements.tempo.value = chart.tempo ? Math.round(chart.tempo) : "";
-  form.elements.feel.value = chart.feel ?? "";
-  form.elements.capo.value = chart.capo;
-  putUnread(found.unread);
-  putGuesses(found);
-  into(byId("chart"), chartView(chart));
-}
-
-function putKeys(found) {
-  const taken = found.chart.key;
-  into(byId("best"), found.keys.map((fit) =>
-    el("button", { type: "button", class: "key small", "aria-pressed": String(fit.key === taken), onclick: () => takeKey(fit.key) },
-      `${fit.key}, explains ${Math.round(100 * fit.share)} %`)));
-  form.elements.key.value = options.key ?? "";
-}
-
-function takeKey(key) {
-  options = { ...options, key: key || null };
+function choose(values) {
+  options = { ...options, ...values };
   changed();
 }
 
-function putUnread(unread) {
-  into(byId("unread"), unread.length > 0 && el("div", { class: "notice" },
-    el("p", {}, `${count(unread.length, "place")} could not be read; the rest works without.`),
-    el("ul", { class: "chips" }, unread.map((each) => el("li", {},
-      el("button", { type: "button", class: "key small", onclick: () => select(each.line, each.column, each.text.length) },
-        `line ${each.line}: ${each.text}`))))));
-}
-
-function putGuesses({ guesses, assumptions }) {
-  if (!guesses.length && !assumptions.length) return into(byId("guesses"));
-  return into(byId("guesses"), el("ul", { class: "guesses" },
-    guesses.map((guess) => el("li", {},
-      el("span", {}, guess.line && `Line ${guess.line}: `, guess.says),
-      (guess.option || guess.rewrite) && el("button", { type: "button", class: "key small", onclick: () => otherwise(guess) }, "Read it the other way"))),
-    assumptions.map((said) => el("li", {}, said))));
-}
-
 function otherwise(guess) {
-  if (guess.option) {
-    options = { ...options, [guess.option[0]]: guess.option[1] };
-    return changed();
-  }
-  select(guess.line, guess.column, guess.text.length);
+  if (guess.option) return choose({ [guess.option[0]]: guess.option[1] });
+  select(guess.line, guess.column, guess.text);
   // As if typed, so that the browser's own undo takes it back.
   if (!document.execCommand("insertText", false, guess.rewrite)) text.setRangeText(guess.rewrite);
   return changed();
 }
 
-/** Selects a place in the text and brings it into sight. */
-function select(line, column, length) {
-  const lines = text.value.split("\n");
-  const start = lines.slice(0, line - 1).reduce((sum, each) => sum + each.length + 1, 0) + column - 1;
+/** Selects a place in the text and brings it into sight. Columns are characters, of which some are two units long. */
+function select(line, column, words) {
+  const starts = [0, ...[...text.value.matchAll(LINE_ENDS)].map((end) => end.index + end[0].length)];
+  const from = starts[line - 1] ?? 0;
+  const start = from + [...text.value.slice(from, starts[line])].slice(0, column - 1).join("").length;
   text.focus();
-  text.setSelectionRange(start, start + length);
-  text.scrollTop = Math.max(0, (line - 3) * (text.scrollHeight / Math.max(lines.length, 1)));
+  text.setSelectionRange(start, start + words.length);
+  text.scrollTop = Math.max(0, (line - 3) * (text.scrollHeight / starts.length));
 }
 
 // ---- what the player does
 
-form.addEventListener("input", (event) => {
-  const { name, value } = event.target;
-  if (name === "title") titled = Boolean(value.trim());
-  if (name === "title" || name === "text") {
-    if (name === "title") problem("");
-    return name === "text" ? changed() : keep();
-  }
-  return undefined;
+form.addEventListener("input", ({ target }) => {
+  if (target.name === "text") changed();
+  if (target.name !== "title") return;
+  titled = Boolean(target.value.trim());
+  byId("title-how").hidden = titled;
+  problem();
+  keep();
 });
-form.addEventListener("change", (event) => {
-  const { name, value } = event.target;
-  if (name === "key") takeKey(value);
-  else if (name === "tempo") set({ tempo: value === "" ? null : Number(value) });
-  else if (name === "feel") set({ feel: value || null });
-  else if (name === "capo") set({ capo: Number(value) });
-  else if (name === "file") openFile(event.target);
+form.addEventListener("change", ({ target }) => {
+  const { name, value } = target;
+  if (["key", "time", "names", "slash", "minor_from"].includes(name)) choose({ [name]: value || null });
+  else if (name === "tempo" || name === "capo") sayBeside(name, value === "" ? null : Number(value));
+  else if (name === "feel" || name === "capo_chords") sayBeside(name, value || null);
+  else if (name === "file") openFiles([...target.files]);
+});
+addEventListener("dragover", (event) => [...event.dataTransfer.types].includes("Files") && event.preventDefault());
+addEventListener("drop", (event) => {
+  if (!event.dataTransfer.files.length) return;
+  event.preventDefault();
+  openFiles([...event.dataTransfer.files]);
 });
 
-function set(values) {
-  chosen = { ...chosen, ...values };
+function sayBeside(name, value) {
+  const before = beside.capo;
+  beside = { ...beside, [name]: value };
+  // A capo that takes the place of the text's own moves the hand; one that is new makes its chords shapes.
+  if (name === "capo" && before == null) beside.capo_chords = found?.chart.capo ? "sounding" : "shapes";
   changed();
 }
 
-async function openFile(input) {
-  const file = input.files[0];
-  input.value = "";
-  if (!file) return;
-  let content;
+async function openFiles(files) {
+  form.elements.file.value = "";
+  if (files.length > 1) return problem("text", "Here one chart is edited: bring several files in on the Tunes page.");
+  const [file] = files;
   try {
-    content = await textOf(file);
+    const opened = await ask("POST", "charts/file", { data: await inBase64(file) }, 30);
+    const title = file.name.replace(/\.[^.]*$/, "").replaceAll("_", " ");
+    replaceBy(opened.text, titled ? form.elements.title.value : title, `${file.name} took the place of what was here.`);
   } catch (error) {
-    return problem("text", `${file.name}: ${error.message}`);
+    problem("text", `${file.name}: ${error.message}`);
   }
-  if (!titled) {
-    form.elements.title.value = file.name.replace(/\.[^.]*$/, "").replaceAll("_", " ");
-    titled = true;
-  }
-  begin(content);
   return undefined;
-}
-
-function begin(content) {
-  options = {};
-  chosen = {};
-  text.value = content;
-  text.scrollTop = 0;
-  changed();
 }
 
 byId("use-form").addEventListener("click", async () => {
   const wanted = { form: form.elements.form.value, key: form.elements["form-key"].value, feel: form.elements["form-feel"].value || null };
-  const before = { content: text.value, options, chosen };
   try {
     const made = await ask("POST", "charts/form", wanted);
-    if (!titled) form.elements.title.value = made.title;
-    titled = true;
-    begin(made.text);
+    replaceBy(made.text, titled ? form.elements.title.value : made.title, "The form took the place of what was here.");
     byId("forms").open = false;
-    if (before.content.trim()) {
-      into(byId("draft"), el("div", { class: "notice" }, el("p", { role: "status" }, "The form took the place of what was there."),
-        el("button", { type: "button", class: "key", onclick: () => { begin(before.content); ({ options, chosen } = before); changed(); into(byId("draft")); } }, "Have it back")));
-    }
     text.focus();
   } catch (error) {
     trouble(byId("trouble"), error.message);
   }
 });
 
-form.addEventListener("submit", async (event) => {
+/** Puts another text in place of this one, which can be had back. */
+function replaceBy(content, title, says) {
+  const before = draft();
+  fill({ title, text: content, titled: true, changed_at: changedAt, id: newId });
+  text.scrollTop = 0;
+  keep();
+  into(byId("draft"), before.text.trim() && notice(says, ["Have it back", () => { fill(before); keep(); }]));
+}
+
+/** A notice with what can be done about it; whatever is done, it goes. */
+function notice(says, ...ways) {
+  const buttons = ways.map(([words, act]) => el("button", { type: "button", class: "key", onclick: () => { into(byId("draft")); act(); } }, words));
+  return el("div", { class: "notice" }, el("p", { role: "status" }, says), el("div", { class: "row tight" }, buttons));
+}
+
+// ---- saving
+
+form.addEventListener("submit", (event) => {
   event.preventDefault();
-  problem("");
+  save();
+});
+
+async function save() {
+  if (saving) return;
+  saving = true;
+  problem();
+  const sent = body();
   try {
-    const saved = id ? await ask("PUT", `tunes/${id}`, { ...body(), changed_at: changedAt }) : await ask("POST", "tunes", { ...body(), id: newId });
-    dropDraft(id);
+    const saved = id ? await ask("PUT", `tunes/${id}`, { ...sent, changed_at: changedAt }) : await ask("POST", "tunes", { ...sent, id: newId });
+    dropDraft(place() + tabId());
     id = saved.id;
     history.replaceState(null, "", `/tunes/${id}${location.search}`);
     changedAt = saved.changed_at;
-    byId("heading").textContent = "Tune";
-    byId("saved").textContent = "Saved.";
+    titled = true;
+    unsaved = false;
     into(byId("draft"));
-    links();
-    backToJam();
+    into(byId("trouble"));
+    byId("title-how").hidden = true;
+    shown();
+    byId("saved").textContent = "Saved.";
+    if (JSON.stringify(sent) !== JSON.stringify(body())) keep(); // Typed on meanwhile.
+    else backToJam();
   } catch (error) {
-    if (error instanceof Refused && error.status === 409) return elsewhere(error.body.tune);
-    if (error instanceof Refused && error.body.field) {
-      problem(error.body.field === "chart" ? "text" : error.body.field, error.message);
-      form.querySelector(error.body.field === "title" ? "[name=title]" : "[name=text]").focus();
-    } else trouble(byId("trouble"), `${error.message} What you typed is kept here.`);
+    refused(error);
+  } finally {
+    saving = false;
   }
-  return undefined;
-});
+}
 
-/** The tune was changed in another tab or on another device: both are kept until the player chooses. */
+function refused(error) {
+  if (error instanceof Refused && error.status === 409) return elsewhere(error.body.tune);
+  if (!(error instanceof Refused)) return trouble(byId("trouble"), `${error.message} What you typed is kept on this device.`, save);
+  problem(error.body.field, error.message);
+  return form.querySelector(error.body.field === "title" ? "[name=title]" : "[name=text]").focus();
+}
+
+/** The tune was changed in another tab or on another device: both are there until the player chooses. */
 function elsewhere(theirs) {
-  const mine = el("button", { type: "button", class: "key", onclick: () => { changedAt = theirs.changed_at; form.requestSubmit(); } }, "Keep what is here");
-  const other = el("button", { type: "button", class: "key", onclick: () => { dropDraft(id); fill(theirs); into(byId("draft")); } }, "Take the other");
-  into(byId("draft"), el("div", { class: "notice", role: "alert" }, el("p", {}, "This tune was changed elsewhere since you opened it. Nothing of yours is lost yet."), el("div", { class: "row" }, mine, other)));
-  mine.focus();
+  const mine = draft();
+  const here = ["Save mine over it", () => { changedAt = theirs.changed_at; save(); }];
+  const both = ["Keep both", () => asNew()];
+  const other = ["Take the other", () => {
+    dropDraft(place() + tabId());
+    fill(theirs);
+    into(byId("draft"), notice("This is how it was changed elsewhere.", ["Have mine back", () => { fill({ ...mine, changed_at: theirs.changed_at }); keep(); }]));
+  }];
+  into(byId("draft"), notice("This tune was changed elsewhere since you opened it. Yours is still here; both can be kept.", both, here, other));
+  byId("draft").querySelector("button").focus();
+}
+
+/** Saves what is here as a tune of its own. */
+function asNew() {
+  dropDraft(place() + tabId());
+  id = "";
+  changedAt = null;
+  newId = reviewId();
+  keep();
+  return save();
 }
 
 function backToJam() {
@@ -236,45 +243,82 @@ function backToJam() {
 
 // ---- the beginning
 
-function links() {
+function shown() {
+  byId("heading").textContent = id ? "Tune" : "New tune";
   into(byId("links"), id && el("a", { class: "key", href: `/tunes/${id}/play` }, "Play along"), id && el("a", { class: "key", href: `/tunes/${id}/sheet` }, "Sheet"));
 }
 
+/** Puts a tune of the service or a draft into the editor. */
 function fill(tune) {
   form.elements.title.value = tune.title ?? "";
   text.value = tune.text ?? "";
   options = tune.options ?? {};
-  // A tune of the service says these in its text; a draft says what was chosen beside it.
-  chosen = {};
-  for (const name of tune.chart ? [] : ["tempo", "feel", "capo"]) if (tune[name] != null) chosen[name] = tune[name];
+  // A tune of the service says the rest in its text; a draft says what was chosen beside it.
+  beside = {};
+  for (const name of tune.chart ? [] : BESIDE) if (tune[name] != null) beside[name] = tune[name];
   titled = tune.titled ?? Boolean(tune.title);
   changedAt = tune.changed_at ?? null;
-  newId = tune.new_id ?? newId;
+  if (!id && tune.id) newId = tune.id;
+  unsaved = !tune.chart;
+  byId("saved").textContent = "";
   return read();
 }
 
 async function open() {
-  const draft = draftOf(id);
+  const mine = draftOf(place() + tabId());
   try {
     const kept = id ? await ask("GET", `tunes/${id}`) : null;
-    if (kept) await fill(kept);
+    into(byId("trouble"));
+    if (mine) {
+      await fill(mine);
+      keep();
+      into(byId("draft"), notice(`Not saved yet: what you typed here ${when(mine)}.`, ["Throw it away", () => throwAway(kept)]));
+    } else if (kept) await fill(kept);
     else put(null);
-    if (draft && (draft.text.trim() || draft.title)) {
-      await fill(draft);
-      offer(kept, draft);
-    }
-    links();
+    if (kept?.deleted) into(byId("draft"), notice("This tune is deleted. Saving it has it back.", ["Have it back", haveBack]));
+    else if (!mine) offer();
+    shown();
   } catch (error) {
-    if (draft) await fill(draft);
+    if (mine) await fill(mine);
+    else if (error instanceof Refused) form.hidden = true;
     trouble(byId("trouble"), error.message, error instanceof Refused ? null : open);
+    if (form.hidden) byId("trouble").firstChild.append(el("a", { class: "key", href: "/tunes" }, "Tunes"));
   }
 }
 
-function offer(kept, draft) {
-  const when = new Date(draft.at).toLocaleString([], { dateStyle: "medium", timeStyle: "short" });
-  const away = el("button", { type: "button", class: "key", onclick: () => { dropDraft(id); into(byId("draft")); byId("saved").textContent = ""; fill(kept ?? {}); say("Thrown away."); } }, "Throw it away");
-  into(byId("draft"), el("div", { class: "notice" }, el("p", {}, `Not saved yet: what you typed here on ${when}.`), away));
-  byId("saved").textContent = "Not saved yet; kept on this device.";
+const when = ({ at }) => `on ${new Date(at).toLocaleString([], { dateStyle: "medium", timeStyle: "short" })}`;
+
+function throwAway(kept) {
+  dropDraft(place() + tabId());
+  newId = reviewId();
+  fill(kept ?? {});
+  unsaved = false;
+  say("Thrown away.");
 }
 
+async function haveBack() {
+  try {
+    await ask("POST", `tunes/${id}/back`, {});
+    say("The tune is back.");
+  } catch (error) {
+    trouble(byId("draft"), error.message, haveBack);
+  }
+}
+
+/** What another tab has not saved, or one that is closed. */
+function offer() {
+  const [name, other] = draftsOf(place()).find(([, each]) => each.text.trim() || each.title) ?? [];
+  if (!name) return;
+  const words = `“${other.title || other.text.trim().slice(0, 30)}” was typed in another tab ${when(other)} and is not saved.`;
+  into(byId("draft"), notice(words, ["Go on with it here", () => { fill(other); keep(); dropDraft(name); }], ["Throw it away", () => dropDraft(name)]));
+}
+
+onDoubled(() => unsaved && keep());
+document.addEventListener("visibilitychange", async () => {
+  if (document.hidden || !id || saving || !changedAt) return;
+  const theirs = await ask("GET", `tunes/${id}`).catch(() => null);
+  if (!theirs || theirs.changed_at === changedAt) return;
+  if (unsaved) elsewhere(theirs);
+  else fill(theirs);
+});
 open();

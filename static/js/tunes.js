@@ -41,7 +41,8 @@ function row(tune) {
     el("div", {},
       el("a", { href: `/tunes/${tune.id}` }, tune.title),
       el("p", { class: "quiet" }, words.filter(Boolean).join(" · ")),
-      el("p", { class: "quiet chords-of" }, tune.chords.join(" "))),
+      el("p", { class: "quiet chords-of" }, tune.chords.join(" ")),
+      tune.jams.length > 0 && el("p", { class: "quiet in-jams" }, "In ", tune.jams.flatMap((jam, at) => [at ? ", " : "", el("a", { href: `/jams/${jam.id}` }, jam.name)]))),
     el("div", { class: "row tight" },
       el("a", { class: "key small", href: `/tunes/${tune.id}/play` , "aria-label": `Play along with ${tune.title}` }, "Play"),
       el("a", { class: "key small", href: `/tunes/${tune.id}/sheet`, "aria-label": `Sheet of ${tune.title}` }, "Sheet"),
@@ -65,35 +66,60 @@ async function haveBack(tune) {
     await ask("POST", `tunes/${tune.id}/back`, {});
     into(byId("undo"));
     await show();
+    list.querySelector(`[href="/tunes/${tune.id}"]`)?.focus();
     say(`${tune.title} is back.`);
   } catch (error) {
     trouble(byId("undo"), error.message, () => haveBack(tune));
   }
 }
 
-async function takeIn(files) {
-  const said = byId("bring-said");
+let bringing = Promise.resolve();
+const takeIn = (files) => (bringing = bringing.then(() => bringAll(files)));
+
+/** Brings files in one after the other, a line for each song. */
+async function bringAll(files) {
   const made = [];
+  const head = el("p");
+  const bar = el("progress", { max: files.length, value: 0, "aria-label": "Files read" });
   const results = el("ul", { class: "results" });
+  const foot = el("div");
+  into(byId("bring-said"), head, bar, results, foot);
   for (const [number, file] of files.entries()) {
-    into(said, el("p", {}, `Reading ${number + 1} of ${files.length}: ${file.name}`), el("progress", { max: files.length, value: number, "aria-label": "Files read" }), results);
-    for (const each of await bring(file)) {
-      if (each.tune) made.push(each.tune);
-      results.append(result(each));
-    }
+    head.textContent = `Reading ${number + 1} of ${files.length}: ${file.name}`;
+    await one(file, (lines) => results.append(...lines));
+    bar.value = number + 1;
   }
-  const undo = made.length ? el("button", { type: "button", class: "key", onclick: () => takeBack(made) }, `Take ${made.length === 1 ? "it" : "them"} out again`) : null;
-  into(said, el("p", {}, `${count(made.length, "tune")} brought in.`), results, undo);
-  await show();
+  bar.remove();
+  await finish();
+
+  async function one(file, place) {
+    const found = await bring(file);
+    made.push(...found.flatMap((each) => each.tune ?? []));
+    place(found.map(line));
+  }
+
+  function line(each) {
+    if (each.tune) return result(each);
+    const again = each.again && el("button", { type: "button", class: "key small", onclick: () => retry() }, "Try again");
+    const item = el("li", {}, el("strong", {}, each.name), ` not taken: ${each.refused} `, again);
+    const retry = async () => {
+      await one(each.again, (lines) => item.replaceWith(...lines));
+      await finish();
+    };
+    return item;
+  }
+
+  async function finish() {
+    head.textContent = `${count(made.length, "tune")} brought in.`;
+    into(foot, made.length > 0 && el("button", { type: "button", class: "key", onclick: () => takeBack(made) }, `Take ${made.length === 1 ? "it" : "them"} out again`));
+    await show();
+  }
 }
 
-function result(each) {
-  if (!each.tune) {
-    return el("li", {}, el("strong", {}, each.name), ` not taken: ${each.refused}`,
-      each.again && el("button", { type: "button", class: "key small", onclick: () => takeIn([each.again]) }, "Try again"));
-  }
-  const read = each.unread ? `, ${each.tokens - each.unread} of ${each.tokens} chords read` : `, all ${each.tokens} chords read`;
-  return el("li", {}, el("a", { href: `/tunes/${each.tune.id}` }, each.tune.title), `: ${each.tune.key} (${each.key_given ? "given" : "found"})${read}`);
+function result({ tune, tokens, unread, key_given, key_found }) {
+  const read = unread ? `${tokens - unread} of ${tokens} chords read` : `all ${count(tokens, "chord")} read`;
+  const key = key_given ? `${tune.key}, given` : key_found ? `${tune.key}, found` : `no key given, shown in ${tune.key}`;
+  return el("li", {}, el("a", { href: `/tunes/${tune.id}` }, tune.title), `: ${key}; ${read}`);
 }
 
 async function takeBack(made) {

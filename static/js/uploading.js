@@ -5,7 +5,7 @@ import { ask } from "./service.js";
 const MOST = 4 * 1024 * 1024;
 
 /** A file's bytes in Base64. */
-function inBase64(file) {
+export function inBase64(file) {
   return new Promise((resolve, reject) => {
     const reader = new FileReader();
     reader.onload = () => resolve(reader.result.slice(reader.result.indexOf(",") + 1));
