@@ -474,7 +474,7 @@ def test_lost_and_found_is_asked_judged_timed_and_kept(
     rows = reviews(drill, 2)
     assert [row["outcome"] for row in rows] == ["clean", "missed"]
     assert outcomes(rows) == played
-    assert all(0.3 < row["seconds"] for row in rows), "measured"
+    assert all(row["seconds"] > 0.3 for row in rows), "measured"
     assert {(row["beats"], row["allowance"], row["reason"]) for row in rows} == {(4.0, 1.5, "why-lost")}
 
 
