@@ -51,7 +51,7 @@ export class PlayRun {
   #line = null; // the timeline of the run
   #heard = -1; // the last click that was seen
   #at = null; // { bar, beat, round, step } that is on now; null while it counts in
-  #sounding = null; // { move, turn }: the chord that sounded last
+  #sounding = null; // { move, turn, passed }: the chord that sounded last, and whether it is over
   #turns = 0; // rounds of earlier runs of the sitting
   #began = 0;
 
@@ -148,9 +148,15 @@ export class PlayRun {
     const step = stepAt(this.#bars[bar], beat);
     const turn = this.#turns + round;
     this.#at = { bar, beat, round, step };
-    if (step.move === null || (this.#sounding?.move === step.move && this.#sounding.turn === turn)) return;
-    if (this.#sounding) this.#marks.pass(this.#sounding.move);
-    this.#sounding = { move: step.move, turn };
+    if (this.#sounding?.move === step.move && this.#sounding.turn === turn) return;
+    this.#pass();
+    if (step.move !== null) this.#sounding = { move: step.move, turn, passed: false };
+  }
+
+  #pass() {
+    if (!this.#sounding || this.#sounding.passed) return;
+    this.#marks.pass(this.#sounding.move);
+    this.#sounding.passed = true;
   }
 
   #counting(beat) {
@@ -179,7 +185,7 @@ export class PlayRun {
   }
 
   #over() {
-    if (this.#sounding) this.#marks.pass(this.#sounding.move);
+    this.#pass();
     this.halt();
     this.#calls.over();
   }
