@@ -65,7 +65,7 @@ function showBeside(form, { chart, options }, chosen) {
 
 /** A select whose first option is what the text has. */
 function choice(select, chosen, value, none) {
-  if (chosen == null) select.options[0].textContent = value == null ? none : `${value}, as written`;
+  select.options[0].textContent = chosen != null ? "as written" : value == null ? none : `${value}, as written`;
   select.value = chosen ?? "";
 }
 
