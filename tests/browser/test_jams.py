@@ -371,7 +371,7 @@ def test_nothing_is_lost_while_the_service_is_away(new_drill: Drill, stage: Open
     at.page.reload()
     until(at, lambda: kept(new_drill, there), ["Slow blues", "Minor blues", "Vamp"])
     until(at, lambda: jam(new_drill, there)["entries"][2]["plays_in"], "D")
-    assert at.page.evaluate("localStorage.getItem('draft:jam:' + location.pathname.slice(6))") is None
+    until(at, lambda: at.page.evaluate("localStorage.getItem('draft:jam:' + location.pathname.slice(6))"), None)
 
 
 def test_a_new_tune_comes_back_to_the_jam_once(drill: Drill, stage: Open) -> None:
