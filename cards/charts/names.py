@@ -136,12 +136,14 @@ def in_letters(text: str) -> str:
     return f"{name}/{_SYLLABLES[low[1].upper()] + low[2] + bass[low.end():] if low else bass}"
 
 
+@lru_cache(maxsize=4096)
 def is_italian(text: str) -> bool:
     """Whether a word is a chord name in syllables."""
     core = undecorated(text).text
     return _ITALIAN.match(core) is not None and _one(core, "italian", "bass") is not None
 
 
+@lru_cache(maxsize=4096)
 def is_german(text: str) -> bool:
     """Whether a word is a chord name in German letters only: H, Es, Fis …"""
     core = undecorated(text).text
