@@ -95,9 +95,10 @@ def _over(before: str, behind: str, core: str, names: str, slash: str) -> Word |
     upper, lower = _chord(before, names), _chord(behind, names)
     if upper is None or lower is None:
         return None
-    if upper.root == lower.root or slash == "half":
+    alone = _note(behind, names) is not None  # G/G has a bass, E/E7 are two chords.
+    if slash == "half" or (upper.root == lower.root and not alone):
         return Word((Symbol(before, upper), Symbol(behind, lower)), together=True)
-    if _note(behind, names) is None:
+    if not alone:
         return Word((Symbol(core, replace(upper, bass=lower.root)),), doubt="bass-quality")
     return None
 

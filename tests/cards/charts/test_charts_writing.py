@@ -14,6 +14,7 @@ from tests.cards.charts.test_charts_keeping import ODD
 UNEVEN = (
     "{time: 5/4}\n{start_of_grid: Vamp}\n| Am'' D''' |\n{end_of_grid}",
     "| G . D | Em |\n",
+    "1 (5/5 1 4 b2/b2)",
     "Verse:\n| C | F | C | G |\n\n{key: D}\nVerse:\n| D | G |",
 )
 
