@@ -113,7 +113,8 @@ class Evening:
 @dataclass(frozen=True)
 class Compared:
     """The night after the ordinary and after the aimed plan, by learner; what was told of it on the first
-    evening, (learners, 2): undrilled, and drilled; cards outside the jam truly clean when it was set."""
+    evening, (learners, 4): undrilled, drilled, and between what the latter may lie; cards outside the jam truly
+    clean when it was set."""
 
     ordinary: Evening
     aimed: Evening
@@ -142,14 +143,16 @@ def evening(planner: Aimed, day: int) -> Evening:
 
 
 def told(planner: Aimed) -> Floats:
-    """What the service tells of the night when the jam is set: undrilled, and with the planned minutes."""
+    """What the service tells of the night when the jam is set: undrilled, and with the planned minutes, with the
+    ends of its interval."""
     begin = EPOCH + timedelta(days=WARM_UP)
     sessions = [begin + timedelta(days=n) for n in range(DAYS)]
     said = []
     for who in range(planner.world.learners):
         start = planner.start(who)
         ways = [start.known.outlook(start.at)], runs(start, sessions, SESSION / 60.0)
-        said.append([share.mean if (share := together(each)) else 0.0 for each in ways])
+        undrilled, drilled = (share for each in ways if (share := together(each)))
+        said.append((undrilled.mean, drilled.mean, *drilled.interval))
     return np.array(said)
 
 
@@ -157,7 +160,7 @@ def compared(family: str, transfer: float, learners: int, seed: int) -> Compared
     """Drill the same learners twice, by the same diary."""
     diary = Diary.drawn(learners, WARM_UP + DAYS, seed)
     diary.drills[:] = True
-    nights, begun, said = [], np.zeros(learners), np.zeros((learners, 2))
+    nights, begun, said = [], np.zeros(learners), np.zeros((learners, 4))
     for aims in (False, True):
         world = World(family, transfer, learners, seed)
         planner, seen = Aimed(world, aims), Seen.nothing(*introduction(world))
@@ -198,8 +201,8 @@ def main(argv: Sequence[str] | None = None) -> None:
 
 
 HEADS = (
-    "family, transfer", "told undrilled", "told drilled", "ordinary", "aimed", "aimed − ordinary [95 %]",
-    "the same by what shows it", "others at first", "others ordinary", "others aimed",
+    "family, transfer", "told undrilled", "told drilled", "truth within", "ordinary", "aimed",
+    "aimed − ordinary [95 %]", "the same by what shows it", "others at first", "others ordinary", "others aimed",
 )  # fmt: skip
 
 
@@ -210,7 +213,9 @@ def _print(name: str, found: Sequence[Compared]) -> None:
         return np.concatenate([getattr(getattr(each, part), way) for each in found])
 
     said, begun = np.concatenate([each.said for each in found]), np.concatenate([each.begun for each in found])
-    shares = [*said.T, of("ordinary", "on_guitar"), of("aimed", "on_guitar")]
+    low, high = said[:, 2:].T
+    within = (low <= of("aimed", "shown")) & (of("aimed", "shown") <= high)
+    shares = [*said[:, :2].T, within, of("ordinary", "on_guitar"), of("aimed", "on_guitar")]
     gains = [of("aimed", way) - of("ordinary", way) for way in ("on_guitar", "shown")]
     others = [begun, of("ordinary", "outside"), of("aimed", "outside")]
     cells = [f"{100 * share.mean():.1f}" for share in shares] + [interval(gain) for gain in gains]

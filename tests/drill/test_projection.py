@@ -12,7 +12,7 @@ import pytest
 
 from cards.asks import universe
 from cards.charts import Chart
-from drill import prospects
+from drill import projection, prospects
 from drill.candidates import Candidates, catalogue
 from drill.forecast import Pool, forecast
 from drill.memory import Outcome, Row, learn
@@ -61,7 +61,7 @@ def test_practice_helps_and_more_of_it_more(store: Store) -> None:
     start = a_start(store, LONG)
     undrilled = mean([start.known.outlook(start.at)])
     two, ten = (mean(runs(start, evenings(6), minutes, 2)) for minutes in (2, 10))
-    assert undrilled + 0.01 < two < ten - 0.04
+    assert 0.0 < 2.0 * (two - undrilled) < ten - undrilled
 
 
 def test_it_comes_out_the_same_every_time(store: Store) -> None:
@@ -83,8 +83,24 @@ def test_by_hand_the_chance_of_failing_shrinks_as_that_of_not_knowing(store: Sto
     before, after = (forecast(pool, rows, start.at, limits, by) for rows in (start.rows, run.rows))
     unknown = [float((1.0 - view.retained[0]) * (1.0 - view.carried[0])) for view in (before, after)]
     assert unknown[1] < unknown[0]
-    failing = (1.0 - known[card.id].fluency.right) * (unknown[1] / unknown[0]) ** BELIEVED
+    failing = (1.0 - known[card.id].fluency.right) * (unknown[1] / unknown[0]) ** run.believed
     assert told.fluency.right == pytest.approx(1.0 - failing)
+
+
+def test_by_hand_every_run_believes_another_part_of_what_practice_brings(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    start = a_start(store)
+    low, high = BELIEVED
+    assert Run(start, 0).believed == pytest.approx((low + high) / 2)
+    believed = [Run(start, number, 3).believed for number in range(3)]
+    assert believed == pytest.approx([low + (high - low) * sixths / 6 for sixths in (1, 3, 5)])
+    share = together(runs(start, evenings(6), 5))
+    monkeypatch.setattr(projection, "BELIEVED", ((low + high) / 2,) * 2)
+    alike = together(runs(start, evenings(6), 5))
+    assert share is not None
+    assert alike is not None
+    assert share.unsure > alike.unsure, "what is not known of the player is part of the doubt"
 
 
 def test_nothing_is_stored_and_the_start_stays_as_it_was(store: Store) -> None:
