@@ -85,6 +85,9 @@ def test_every_card_has_the_time_of_its_tune(store: Store, client: FlaskClient, 
     allowed = {each["card"]: each["allowed"]["hands-on"] for each in guitarist.session["questions"]}
     assert allowed["hands-on:Bb-blues:4:box1"] == pytest.approx(4.0 + 1.5)
     assert allowed["hands-on:E:b7_major:box1"] == pytest.approx(2.0 + 1.5)
+    number = {each["card"]: each["question"] for each in guitarist.session["questions"]}
+    slow, fast = number["hands-on:Bb-blues:4:box1"], number["hands-on:E:b7_major:box1"]
+    assert [guitarist.answer(each, seconds=4.0)["outcome"] for each in (slow, fast)] == ["clean", "late"]
 
 
 def test_a_guitar_without_room_for_any_of_it_is_told(store: Store, client: FlaskClient) -> None:
