@@ -38,7 +38,8 @@ def titles(drill: Drill) -> list[str]:
 
 
 def write(at: Stage, text: str) -> None:
-    """Type a chart and wait until it is read."""
+    """Type a chart once the page listens, and wait until it is read."""
+    at.page.locator("#counted").filter(has_text=".").wait_for()
     with at.page.expect_response("**/api/charts/read"):
         at.page.get_by_label("Chart", exact=True).fill(text)
 
