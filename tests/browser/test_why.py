@@ -32,7 +32,9 @@ REASONS: tuple[tuple[str, dict[str, str], str], ...] = (
     ("why-again", {}, "Missed a moment ago: once more."),
     ("why-at-end", {}, "Missed today: once more before the end."),
 )
-IN_WORDS = re.compile(r"(New in|Missed|Right last time|Keeps .+ in play|Fading: |Known well|You asked for |.+ needs it).*\.")
+IN_WORDS = re.compile(
+    r"(New in|Missed|Right last time|Keeps .+ in play|Fading: |Known well|You asked for |.+ needs it).*\."
+)
 
 
 def seat_for_reasons(drill: Drill) -> None:
