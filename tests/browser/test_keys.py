@@ -133,6 +133,27 @@ def test_every_drawing_says_in_words_what_it_shows_and_has_its_figures_beside_it
     assert "said is" in at.text("#honest")
 
 
+def test_a_long_log_says_how_far_it_was_gone_through(band: Drill, stage: Open) -> None:
+    at = stage(band)
+    held: list[Any] = []
+
+    def slowly(route: Any) -> None:
+        if held:
+            held.append(route)
+        else:
+            held.append(None)
+            route.fulfill(status=202, json={"reviews": 5000, "of": 48211})
+
+    at.page.route("**/api/keys/course", slowly)
+    at.go("/keys")
+    at.see("Going through your answers: 5,000 of 48,211")
+    assert at.page.get_by_role("progressbar", name="Answers gone through").get_attribute("value") == "5000"
+    assert axe(at) == []
+    held[1].continue_()
+    at.page.locator("#course > .beside figure").first.wait_for()
+    assert at.page.get_by_role("progressbar").count() == 0
+
+
 def test_light_ink_is_nowhere_on_dark_paper(band: Drill, stage: Open) -> None:
     at = stage(band, dark=True, screen=DESKTOP)
     open_keys(at)
