@@ -157,7 +157,8 @@ def outcomes(sittings: Sequence[Sitting]) -> Figure:
 
 def honesty(predictions: calibration.Predictions) -> Figure:
     """What the model said against what came of it."""
-    found, words = calibration.groups(predictions), calibration.words(predictions)
+    found = calibration.groups(predictions)
+    words = calibration.words(found, len(predictions))
     rows = (
         ("Said", "Were clean", "Answers", "By chance within"),
         *((_percent(each.said), _percent(each.seen), str(each.count), f"± {_percent(each.margin)}") for each in found),

@@ -119,7 +119,7 @@ def test_a_pass_does_not_depend_on_how_often_it_was_looked_at(store: Store) -> N
 def test_calibration_waits_for_enough_answers_and_says_why() -> None:
     few = [(0.5, True)] * (calibration.ENOUGH - 1)
     assert calibration.groups(few) == ()
-    (said,) = map(say, calibration.words(few))
+    (said,) = map(say, calibration.words((), len(few)))
     assert said.startswith("Answers so far: 299. This is drawn from 300: 3 groups of 100")
 
 
@@ -133,12 +133,12 @@ def test_groups_of_a_calibration_by_hand() -> None:
         (0.8, 0.8, 100),
     ]
     assert found[1].margin == pytest.approx(1.96 * math.sqrt(0.25 / 100))
-    assert [say(message) for message in calibration.words(predictions)][:2] == [
+    assert [say(message) for message in calibration.words(found, len(predictions))][:2] == [
         "Said 80 of 100, were clean 80 of 100 (of 100 answers).",
         "Said 20 of 100, were clean 10 of 100 (of 100 answers).",
     ]
     # |.2 − .1| + |.5 − .6| + 0, over three
-    assert "what was said is 7 of 100 off" in say(calibration.words(predictions)[2])
+    assert "what was said is 7 of 100 off" in say(calibration.words(found, len(predictions))[2])
 
 
 @pytest.mark.both_databases
