@@ -54,8 +54,8 @@ export async function showFigures(drill) {
   await put(byId("course"), () => course(byId("course")), (course) => {
     into(byId("course"),
       sentences(course.words),
-      el("div", { class: "beside" }, course.figures.map(figure)),
-      course.keys.length > 0 && el("details", {}, el("summary", {}, "Key by key"), el("div", { class: "beside" }, course.keys.map(figure))));
+      el("div", { class: "abreast" }, course.figures.map(figure)),
+      course.keys.length > 0 && el("details", {}, el("summary", {}, "Key by key"), el("div", { class: "abreast" }, course.keys.map(figure))));
     byId("honest").replaceChildren(figure(course.honest));
   });
 }

@@ -123,7 +123,7 @@ def test_a_cell_opens_by_the_keyboard_and_drills_what_it_shows(band: Drill, stag
 def test_every_drawing_says_in_words_what_it_shows_and_has_its_figures_beside_it(band: Drill, stage: Open) -> None:
     at = stage(band)
     open_keys(at)
-    drawings = at.page.locator("#course > .beside figure")
+    drawings = at.page.locator("#course > .abreast figure")
     assert drawings.count() >= 5
     for figure in drawings.all():
         assert figure.locator("svg > title").count() == 1
@@ -150,7 +150,7 @@ def test_a_long_log_says_how_far_it_was_gone_through(band: Drill, stage: Open) -
     assert at.page.get_by_role("progressbar", name="Answers gone through").get_attribute("value") == "5000"
     assert axe(at) == []
     held[1].continue_()
-    at.page.locator("#course > .beside figure").first.wait_for()
+    at.page.locator("#course > .abreast figure").first.wait_for()
     assert at.page.get_by_role("progressbar").count() == 0
 
 
