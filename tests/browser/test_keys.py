@@ -34,12 +34,13 @@ def test_axe_finds_nothing_on_the_map_the_table_and_a_cell(
     for summary in at.page.locator("summary").all():
         if summary.is_visible():
             summary.click()
+    assert at.page.locator("#close").get_by_text("Last answers").is_visible()
     assert axe(at) == []
     assert small_targets(at) == []
-    assert at.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert at.page.evaluate("document.documentElement.scrollWidth <= screen.width")
     open_keys(at, "?as=table")
     assert axe(at) == []
-    assert at.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert at.page.evaluate("document.documentElement.scrollWidth <= screen.width")
 
 
 def test_the_weakest_three_are_in_the_weak_keys_and_marked_on_the_map(band: Drill, stage: Open) -> None:
@@ -118,6 +119,43 @@ def test_a_cell_opens_by_the_keyboard_and_drills_what_it_shows(band: Drill, stag
     at.press("Drill this")
     at.see("A session is running already")
     band.end_session()
+
+
+def test_the_way_back_from_a_cell_leads_to_where_it_was_opened(band: Drill, stage: Open) -> None:
+    for query, opener in (("", ".figure.weak"), ("?as=table", "#map tbody button")):
+        at = stage(band)
+        open_keys(at, query)
+        at.page.locator(opener).first.click()
+        at.page.locator("#close-title:focus").wait_for()
+        at.press("Back to the map")
+        assert at.page.locator("#close").is_hidden()
+        assert at.page.locator(opener).first.evaluate("cell => cell === document.activeElement")
+        assert at.page.locator("[aria-pressed]").count() == 0
+
+
+def test_of_two_cells_the_one_opened_last_is_shown(band: Drill, stage: Open) -> None:
+    at = stage(band)
+    open_keys(at)
+    held: list[Any] = []
+    at.page.route("**/api/keys/Ab/5?*", lambda route: held.append(route))
+    at.page.get_by_role("button", name="5 of A♭").click()
+    at.page.get_by_role("button", name="6 of A♭").click()
+    at.see("The six of A♭: Fm")
+    with at.page.expect_event("requestfinished", lambda request: "/api/keys/Ab/5?" in request.url):
+        held[0].continue_()
+    at.page.wait_for_timeout(100)
+    assert at.text("#close-title") == "The six of A♭: Fm"
+
+
+def test_a_file_that_was_not_answered_to_is_not_said_to_be_refused(new_drill: Drill, stage: Open) -> None:
+    at = stage(new_drill)
+    open_keys(at)
+    at.page.route("**/api/import", lambda route: route.abort())
+    bring(at, Path(__file__))
+    at.see("The service does not answer. Load the page again")
+    at.page.unroute("**/api/import")
+    bring(at, Path(__file__))
+    at.see("Nothing was taken in. line 1, column 3: not JSON")
 
 
 def test_every_drawing_says_in_words_what_it_shows_and_has_its_figures_beside_it(band: Drill, stage: Open) -> None:
