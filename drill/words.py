@@ -129,7 +129,8 @@ _SENTENCES = {
     "map-unsure": "None has enough answers to be called weak yet: {least} at least, and not too far apart.",
     "map-weak": "Weak: {the_called} of {key}, {chord}: {percent} of 100 clean (±\u00a0{margin}, {answers}).",
     "cell-sure": "{percent} of 100 answers would be clean now (±\u00a0{margin}), as {answers} say.",
-    "cell-unsure": "Perhaps {percent} of 100 answers would be clean (±\u00a0{margin}): {answers} are too few to be sure.",
+    "cell-unsure": "Perhaps {percent} of 100 answers would be clean (±\u00a0{margin}): "
+    "{answers} are too few to be sure.",
     "course-answers": "{count} answers; the first took {first} seconds, the last {last}.",
     "why-few": "Too few answers to tell the skills apart yet: {least} for each at least.",
     "why-even": "No skill stands out as weak: what is not fluent yet lies in single chords.",

@@ -4,10 +4,10 @@
 
 The figures of the map come from memory's rows and the last answer to each card, so a longer log costs
 nothing by itself; more cards do. What needs the log (over time, said and seen) is loaded apart: its first
-pass through the log is shown, and then the pass that was kept, by the process and by the store. Requests run one at a time in this process, with
-nothing between them and the view but the WSGI call, and what was loaded before is frozen, as in a service
-that has started: the garbage collector does not go through it. Times are processor time of that one thread, so that
-what else the machine does is not counted.
+pass through the log is shown, and then the pass that was kept, by the process and by the store. Requests
+run one at a time in this process, with nothing between them and the view but the WSGI call, and what was
+loaded before is frozen, as in a service that has started: the garbage collector does not go through it. Times
+are processor time of that one thread, so that what else the machine does is not counted.
 """
 
 from __future__ import annotations
