@@ -125,6 +125,7 @@ _SENTENCES = {
     "next-clean": "What was clean rests until it is about to fade.",
     "next-new": "New cards fill the rest of the time.",
     "map-empty": "Nothing is answered here yet: the first session puts the first figures on the map.",
+    "map-empty-here": "Nothing of this is answered yet.",
     "map-met": "{met} of {count} chords have answers.",
     "map-unsure": "None has enough answers to be called weak yet: {least} at least, and not too far apart.",
     "map-weak": "Weak: {the_called} of {key}, {chord}: {percent} of 100 clean (±\u00a0{margin}, {answers}).",

@@ -49,7 +49,10 @@ async function show() {
 }
 
 function put() {
-  byId("words").replaceChildren(...shown.words.map((sentence) => el("p", {}, sentence)));
+  const wide = String(query()) === "mode=major";
+  const step = wide ? el("a", { class: "key", href: "/" }, "To the first session") : el("a", { class: "key", href: "/keys" }, "Show all of the map");
+  const empty = shown.keys.every((key) => key.cells.every((cell) => cell.state === "new"));
+  into(byId("words"), shown.words.map((sentence) => el("p", {}, sentence)), empty && el("div", { class: "row" }, step));
   map.replaceChildren(chosen().as === "table" ? asTable() : asMap());
 }
 

@@ -76,6 +76,9 @@ def test_filters_stay_in_the_address_and_change_the_map(band: Drill, stage: Open
     at.page.locator("#map .figure").first.wait_for()
     at.page.get_by_role("combobox", name="Keys").select_option("minor")
     at.page.get_by_role("rowheader", name="F♯m", exact=True).wait_for()
+    at.see("Nothing of this is answered yet.")
+    at.page.get_by_role("link", name="Show all of the map").click()
+    at.see("35 of 91 chords have answers.")
 
 
 def test_the_table_has_the_same_content_and_is_sorted_by_its_heads(band: Drill, stage: Open) -> None:
@@ -244,6 +247,7 @@ def test_a_first_visit_finds_words_and_no_weakness(new_drill: Drill, stage: Open
     at = stage(new_drill)
     open_keys(at)
     at.see("Nothing is answered here yet")
+    assert at.page.get_by_role("link", name="To the first session").is_visible()
     at.see("Too few answers to tell the skills apart yet")
     at.see("This is drawn from 300")
     assert axe(at) == []
