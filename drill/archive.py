@@ -19,7 +19,7 @@ from typing import Any, Final, NoReturn
 from sqlalchemy import Column, ForeignKeyConstraint, String, Table, UniqueConstraint
 
 from cards.asks import CardError, read_card
-from drill.contents import ArchiveError, check_contents
+from drill.contents import ArchiveError, check_contents, check_fits
 from drill.learning import relearn
 from drill.preferences import PreferenceError, Preferences
 from drill.reading import finite
@@ -31,6 +31,7 @@ from drill.store.whole import TABLES, columns, dump, dump_player, load, player_c
 
 FORMAT: Final = "anchor-drill"
 VERSION: Final = 2
+CENTURY: Final = (2000, 2099)
 
 CSV_COLUMNS: Final = (
     "answered_at",
@@ -95,7 +96,8 @@ def take_in(store: Store, player_id: int, text: str) -> int:
 def read(text: str) -> Document:
     """Read and check a document. Raises ArchiveError."""
     try:
-        found = json.loads(text, parse_constant=_no_number)
+        # Some editors put a mark before the first character.
+        found = json.loads(text.removeprefix("\ufeff"), parse_constant=_no_number)
     except json.JSONDecodeError as error:
         raise ArchiveError(f"line {error.lineno}, column {error.colno}: not JSON ({error.msg})") from error
     except RecursionError as error:
@@ -111,6 +113,7 @@ def read(text: str) -> Document:
         _keys_hold(table, tables)
     document = Document(_player(found["player"]), tables)
     check_contents(tables)
+    check_fits(tables, document.player["fit"])
     return document
 
 
@@ -159,11 +162,13 @@ def _shortly(value: object) -> str:
 
 
 def _instant(value: object) -> datetime | None:
+    """In this century: a player's first and last weeks are all gone through."""
     try:
         instant = datetime.fromisoformat(value) if isinstance(value, str) else None
-        return instant.astimezone(UTC) if instant and instant.tzinfo else None
+        found = instant.astimezone(UTC) if instant and instant.tzinfo else None
     except (ValueError, OverflowError):
         return None
+    return found if found and CENTURY[0] <= found.year <= CENTURY[1] else None
 
 
 def _text(value: object) -> str | None:
@@ -179,7 +184,10 @@ def _whole(value: object) -> int | None:
 
 
 _READERS: Final[dict[type, tuple[Callable[[object], Any], str]]] = {
-    datetime: (_instant, "an instant with its zone, like 2026-05-01T18:00:00+00:00"),
+    datetime: (
+        _instant,
+        f"an instant with its zone, like 2026-05-01T18:00:00+00:00, from {CENTURY[0]} to {CENTURY[1]}",
+    ),
     bool: (lambda value: value if isinstance(value, bool) else None, "true or false"),
     int: (_whole, "a whole number"),
     float: (finite, "a number"),

@@ -52,11 +52,10 @@ def groups(predictions: Predictions) -> tuple[Group, ...]:
     return tuple(_group(ordered[low:high]) for low, high in pairwise(cuts))
 
 
-def words(predictions: Predictions) -> tuple[Message, ...]:
-    """What the groups say."""
-    found = groups(predictions)
+def words(found: Sequence[Group], answers: int) -> tuple[Message, ...]:
+    """What the groups say, of so many answers."""
     if not found:
-        return (message("honest-few", count=len(predictions), least=ENOUGH, groups=FEWEST_GROUPS, each=GROUP),)
+        return (message("honest-few", count=answers, least=ENOUGH, groups=FEWEST_GROUPS, each=GROUP),)
     total = sum(each.count for each in found)
     off = sum(abs(each.said - each.seen) * each.count for each in found) / total
     told = (

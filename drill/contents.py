@@ -11,9 +11,10 @@ from cards.charts import ChartError, from_plain
 from cards.keys import Key, KeyNameError
 from cards.neck import NeckError
 from cards.regions import BOXES
+from drill.fits import are_sound
 from drill.preferences import HANDS, read_setting
 from drill.reading import HEX_ID, finite
-from drill.store.models import KINDS, DrillSession, Jam, Question, Review, SetListEntry, Tune
+from drill.store.models import KINDS, DrillSession, Fit, Jam, Question, Review, SetListEntry, Tune
 
 FASTEST: Final = 1000
 OUTCOMES: Final = ("clean", "late", "missed")
@@ -52,6 +53,15 @@ def check_contents(tables: Mapping[str, Rows]) -> None:
     _set_lists_hold(tables)
 
 
+def check_fits(tables: Mapping[str, Rows], in_force: int) -> None:
+    """Check the parameters, and that the player's own are among them. Raises ArchiveError."""
+    fits = tables[Fit.__tablename__]
+    for number, row in enumerate(fits):
+        _check(row["version"] > 0, f"fits[{number}].version", "1 or more")
+        _check(are_sound(row["parameters"]), f"fits[{number}].parameters", "what the model can be worked out by")
+    _check(in_force in {0, *(row["version"] for row in fits)}, "player.fit", "0 or the version of one of fits")
+
+
 def _set_lists_hold(tables: Mapping[str, Rows]) -> None:
     for table in (Tune, Jam, SetListEntry):
         for number, row in enumerate(tables[table.__tablename__]):
@@ -63,13 +73,13 @@ def _set_lists_hold(tables: Mapping[str, Rows]) -> None:
             raise ArchiveError(f"tunes[{number}].chart: {error}") from error
     for number, row in enumerate(tables[Jam.__tablename__]):
         boxes = row["boxes"]
-        right = isinstance(boxes, list) and boxes and all(box in BOXES for box in boxes)
+        right = isinstance(boxes, list) and boxes and all(type(box) is int and box in BOXES for box in boxes)
         _check(right, f"jams[{number}].boxes", "a list of boxes, 1 to 5")
     for number, row in enumerate(tables[SetListEntry.__tablename__]):
         tempo = row["tempo"]
         _check(tempo is None or 0 < tempo <= FASTEST, f"set_list[{number}].tempo", f"from 1 to {FASTEST}, or null")
         try:
-            _ = row["key"] and Key.read(row["key"])
+            _ = row["key"] is None or Key.read(row["key"])
         except KeyNameError as error:
             raise ArchiveError(f"set_list[{number}].key: {error}") from error
 

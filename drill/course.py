@@ -16,7 +16,8 @@ from cards.keys import Key
 from cards.messages import message
 from drill import calibration
 from drill.graphs import Point, draw_amounts, draw_calibration, draw_course, draw_stacks
-from drill.history import Frame, Histories, Week
+from drill.history import Frame, Week
+from drill.passes import Passes, Underway
 from drill.store import Store
 from drill.store.models import Player
 from drill.store.sittings import Sitting, all_sittings
@@ -51,17 +52,20 @@ class Course:
     honest: Figure
 
 
-def course(store: Store, player_id: int, histories: Histories, now: datetime) -> Course:
-    """A player's course until ``now``."""
-    weeks, history = histories.weeks(store, player_id, now)
+def course(store: Store, player_id: int, passes: Passes, now: datetime) -> Course | Underway:
+    """A player's course until ``now``, or how far the way through the log has come."""
+    found = passes.look(store, player_id, now)
+    if isinstance(found, Underway):
+        return found
+    weeks = found.weeks
     with store.reading() as db:
         sittings = all_sittings(db, player_id)
         frame = Frame.of(db, db.get_one(Player, player_id))
-    honest = honesty(history.predictions)
-    if not weeks or history.last_at is None:
+    honest = honesty(found.predictions)
+    if not weeks or found.last_at is None:
         return Course((message("course-none"),), (), (), honest)
     figures = (known(weeks), whole(weeks), seconds(weeks), minutes(weeks, sittings, frame), outcomes(sittings))
-    return Course(standing_words(weeks, now - history.last_at), figures, by_key(weeks), honest)
+    return Course(standing_words(weeks, now - found.last_at), figures, by_key(weeks), honest)
 
 
 def standing_words(weeks: Sequence[Week], away: timedelta) -> tuple[Message, ...]:
@@ -153,7 +157,8 @@ def outcomes(sittings: Sequence[Sitting]) -> Figure:
 
 def honesty(predictions: calibration.Predictions) -> Figure:
     """What the model said against what came of it."""
-    found, words = calibration.groups(predictions), calibration.words(predictions)
+    found = calibration.groups(predictions)
+    words = calibration.words(found, len(predictions))
     rows = (
         ("Said", "Were clean", "Answers", "By chance within"),
         *((_percent(each.said), _percent(each.seen), str(each.count), f"± {_percent(each.margin)}") for each in found),

@@ -8,7 +8,7 @@ worked out by stands in the player's row; adopting another one goes with working
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict, fields, is_dataclass
 from datetime import datetime
 from typing import Any, TypeVar, get_type_hints
@@ -16,7 +16,8 @@ from typing import Any, TypeVar, get_type_hints
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from drill.memory import START, Parameters
+from drill.memory import START, Drift, Parameters
+from drill.reading import finite
 from drill.store.models import Fit, Player
 
 _Kept = TypeVar("_Kept")
@@ -26,6 +27,34 @@ def parameters_of(db: Session, player: Player, version: int | None = None) -> Pa
     """The parameters in force for a player, or those of another version."""
     version = player.fit if version is None else version
     return read(Parameters, db.get_one(Fit, (player.id, version)).parameters) if version else START
+
+
+def are_sound(values: Any) -> bool:
+    """Whether these are parameters, as a fit keeps them, that memory can be worked out by.
+
+    >>> are_sound(asdict(START)), are_sound({"gain": "much"}), are_sound({"card": {"days": 0.0}})
+    (True, False, False)
+    """
+    try:
+        found = read(Parameters, values)
+    except (TypeError, AttributeError):
+        return False
+    if any(finite(value) is None for value in _leaves(asdict(found))):
+        return False
+    drifts = [value for value in vars(found).values() if isinstance(value, Drift)]
+    hold, carrying = found.holding, found.carrying
+    above = (hold.first, hold.known, hold.most, hold.wrong, hold.shortest, hold.longest, found.spread)
+    from_0 = (hold.growth, hold.exponent, carrying.variance, carrying.noise, found.spread_strength)
+    return (
+        all(value > 0.0 for value in (*above, *(drift.days for drift in drifts)))
+        and all(value >= 0.0 for value in from_0)
+        and all(drift.start >= 0.0 and drift.noise >= 0.0 for drift in drifts)
+    )
+
+
+def _leaves(values: Mapping[str, Any]) -> Iterator[object]:
+    for value in values.values():
+        yield from _leaves(value) if isinstance(value, dict) else (value,)
 
 
 def keep_fit(

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from cards.drawings.canvas import Canvas
 
 WIDTH = 340.0
-_LEFT, _RIGHT, _TOP, _FOOT = 38.0, 10.0, 12.0, 24.0
+_LEFT, _RIGHT, _TOP, _FOOT = 46.0, 10.0, 12.0, 26.0
 _HEIGHT = 150.0
 _ROW = 26.0
 _MARK = 4.0
@@ -39,9 +39,9 @@ class Frame:
         canvas = Canvas(WIDTH, _TOP + self.height + _FOOT, title, words)
         for value, label in ticks:
             canvas.path("faint" if value else "neck-fret", f"M{self.x(0):g} {self.y(value):.1f}H{self.x(1):g}")
-            canvas.text("caption", self.x(0) - 5, self.y(value) + 4, label, 11, "end")
-        canvas.text("caption", self.x(0), self.y(0) + 17, ends[0], 11, "start")
-        canvas.text("caption", self.x(1), self.y(0) + 17, ends[1], 11, "end")
+            canvas.text("caption", self.x(0) - 5, self.y(value) + 4, label, 13, "end")
+        canvas.text("caption", self.x(0), self.y(0) + 17, ends[0], 13, "start")
+        canvas.text("caption", self.x(1), self.y(0) + 17, ends[1], 13, "end")
         return canvas
 
 
@@ -105,13 +105,13 @@ def draw_intervals(title: str, words: str, rows: Sequence[tuple[str, float, floa
     canvas.path("neck-fret", f"M{middle:g} 4V{_ROW * len(rows) + 8:g}")
     for number, (name, gain, low, high) in enumerate(rows):
         y = _ROW * number + 18
-        canvas.text("label", 130, y + 4, name, 12, "end")
+        canvas.text("label", 130, y + 4, name, 13, "end")
         canvas.path("trace", f"M{place(low):.1f} {y:g}H{place(high):.1f}")
         canvas.circle("root" if low > 0 or high < 0 else "tone", place(gain), y, _MARK)
     foot = _ROW * len(rows) + 24
-    canvas.text("caption", 140, foot, "costs", 11, "start")
-    canvas.text("caption", middle, foot, "like the others", 11)
-    canvas.text("caption", WIDTH - 10, foot, "brings", 11, "end")
+    canvas.text("caption", 140, foot, "costs", 13, "start")
+    canvas.text("caption", middle, foot, "like the others", 13)
+    canvas.text("caption", WIDTH - 10, foot, "brings", 13, "end")
     return canvas.svg()
 
 

@@ -6,55 +6,53 @@ did not see, or given under a marked region, are no test of it. Weeks begin on M
 hour. Fluencies are those of all cards answered until then, at the tempo and by the parameters that the player has
 now, so that weeks can be compared. A week without answers has its figures too: what is known fades.
 
-A pass is kept and goes on where it stopped when answers were added at its end; anything else (a late
-arrival, a mis-tap, another tempo) begins it anew, so that it comes out the same whatever came when.
+A pass goes on where it stopped when answers were added at its end; anything else (a late arrival, a
+mis-tap, another tempo) begins it anew, so that it comes out the same whatever came when. It is kept by
+the process, and now and then in the store (:mod:`drill.passes`).
 """
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from datetime import date, datetime, timedelta
+from dataclasses import asdict, dataclass, field
+from datetime import UTC, date, datetime, timedelta
 from statistics import fmean, median
-from threading import Lock
-from typing import Final
+from typing import Any, Final
 
 from sqlalchemy.orm import Session
 
-from cards.asks import Card, read_card
+from cards.asks import read_card
 from drill import clock
 from drill.answers import allowed_for
 from drill.fits import parameters_of
 from drill.learning import outcome
-from drill.memory import START, Parameters, Row, fluency, learn
-from drill.repertoire import features
+from drill.memory import START, Parameters, Row, foreseen, learn
 from drill.replay import FIRST, Place
-from drill.standing import standings
-from drill.store import Store
-from drill.store.log import log_after, log_size
+from drill.standing import Met
 from drill.store.models import Player, Review
 
 _WEEK: Final = timedelta(days=7)
-#: How many players' passes one process keeps.
-KEPT: Final = 8
+#: Of what is written down of a pass: another number where that, or how a pass is made, has changed.
+_FORM: Final = 1
 
 
 @dataclass(frozen=True)
 class Frame:
-    """What a pass depends on beside the log: the tempo of its fluencies, when days begin, and the version of
-    the parameters with these."""
+    """What a pass depends on beside the log: the tempo of its fluencies, when days begin, the parameters."""
 
     tempo: int
     zone: str
     day_start: int
-    fit: int = 0
-    parameters: Parameters = field(default=START, compare=False)
+    parameters: Parameters = START
 
     @classmethod
     def of(cls, db: Session, player: Player) -> Frame:
         """The frame of a player's pass."""
-        return cls(player.tempo, player.zone, player.day_start, player.fit, parameters_of(db, player))
+        return cls(player.tempo, player.zone, player.day_start, parameters_of(db, player))
+
+    def written(self) -> dict[str, Any]:
+        """It as plain data."""
+        return {"form": _FORM, **asdict(self)}
 
     def week_of(self, instant: datetime) -> date:
         """The Monday of the player's week that an instant belongs to."""
@@ -81,35 +79,48 @@ class Week:
 
 @dataclass
 class History:
-    """A pass through a player's log, as far as it has come."""
+    """A pass through a player's log, as far as it has come: ``reviews`` of it, the last at ``place``;
+    ``taken_back`` of them were mis-taps."""
 
     frame: Frame
     weeks: list[Week] = field(default_factory=list)
     predictions: list[tuple[float, bool]] = field(default_factory=list)
-    count: int = 0
-    position: Place | None = None
+    reviews: int = 0
+    taken_back: int = 0
+    place: Place = FIRST
     last_at: datetime | None = None
+    written_at: int = 0
+    """How many reviews it had gone through when it was written down last."""
     _rows: dict[str, Row] = field(default_factory=dict)
-    _cards: dict[str, Card] = field(default_factory=dict)
+    _met: Met = field(default_factory=Met)
     _monday: date | None = None
+    _ends: datetime = FIRST[0]
     _answers: int = 0
     _seconds: list[float] = field(default_factory=list)
 
-    def take(self, review: Review) -> None:
+    def take(self, review: Review, taken_back: bool = False) -> None:
         """Go one answer further."""
-        self._turn_to(self.frame.week_of(review.answered_at))
-        card = self._cards.setdefault(review.card, read_card(review.card))
-        told = features(card)
-        if review.seconds is not None and not review.given.get("hinted"):
-            said = fluency(self._rows, told, review.answered_at, allowed_for(review), self.frame.parameters)
-            self.predictions.append((said.p, review.outcome == "clean"))
-        self._rows |= learn(self._rows, told, outcome(review), self.frame.parameters)
+        self.reviews += 1
+        self.taken_back += taken_back
+        self.place = review.answered_at, review.id
+        if taken_back:
+            return
+        if review.answered_at >= self._ends:
+            self._turn_to(self.frame.week_of(review.answered_at))
+        self._learn(review)
         self._answers += 1
         if review.right and review.seconds is not None:
             self._seconds.append(review.seconds)
-        self.count += 1
-        self.position = (review.answered_at, review.id)
         self.last_at = review.answered_at
+
+    def _learn(self, review: Review) -> None:
+        features, came, by = self._met.meet(read_card(review.card)), outcome(review), self.frame.parameters
+        if review.seconds is None or review.given.get("hinted"):
+            self._rows.update(learn(self._rows, features, came, by))
+            return
+        said, learnt = foreseen(self._rows, features, came, allowed_for(review), by)
+        self.predictions.append((said.p, review.outcome == "clean"))
+        self._rows.update(learnt)
 
     def until(self, now: datetime) -> list[Week]:
         """The weeks that ended before ``now``, and the running one as it stands; none before the
@@ -132,50 +143,53 @@ class History:
             self._monday += _WEEK
             self._answers, self._seconds = 0, []
         self._monday = self._monday or monday
+        self._ends = self.frame.end_of(self._monday)
 
     def _week(self, monday: date, at: datetime, answers: int, seconds: Sequence[float]) -> Week:
-        found = standings(self._rows, self._cards.values(), at, self.frame.tempo, self.frame.parameters)
+        told = self._met.fluencies(self._rows, at, self.frame.tempo, self.frame.parameters)
         by_key: dict[str, list[float]] = {}
-        for card_id, each in found.items():
-            by_key.setdefault(self._cards[card_id].key.slug, []).append(each.p)
+        for card_id, p in zip(self._met, told, strict=True):
+            by_key.setdefault(read_card(card_id).key.slug, []).append(p)
         return Week(
             monday,
-            cards=len(found),
-            whole=fmean(each.p for each in found.values()),
+            cards=len(told),
+            whole=fmean(told),
             keys={slug: fmean(by_key[slug]) for slug in sorted(by_key)},
             answers=answers,
             seconds=median(seconds) if seconds else None,
         )
 
+    def written(self) -> dict[str, Any]:
+        """It as plain data, but for the frame; instants and days are themselves."""
+        return {
+            "weeks": [asdict(week) for week in self.weeks],
+            "said": [said for said, _ in self.predictions],
+            "clean": [int(clean) for _, clean in self.predictions],
+            "counts": (self.reviews, self.taken_back),
+            "place": self.place,
+            "last_at": self.last_at,
+            "rows": list(self._rows.values()),
+            "cards": list(self._met),
+            "week": (self._monday, self._answers, self._seconds),
+        }
 
-def _still_holds(db: Session, player_id: int, history: History) -> bool:
-    """Whether the log up to where a pass has come is still the one it went through."""
-    return history.position is None or log_size(db, player_id, history.position) == history.count
-
-
-class Histories:
-    """The passes that a process keeps, those of the players who looked last."""
-
-    def __init__(self) -> None:
-        self._kept: OrderedDict[int, History] = OrderedDict()
-        self._lock = Lock()
-
-    def weeks(self, store: Store, player_id: int, now: datetime) -> tuple[list[Week], History]:
-        """A player's weeks until ``now``, and the pass that they come from."""
-        with self._lock:
-            history = self._brought_up(store, player_id)
-            return history.until(now), history
-
-    def _brought_up(self, store: Store, player_id: int) -> History:
-        with store.reading() as db:
-            player = db.get_one(Player, player_id)
-            frame = Frame.of(db, player)
-            history = self._kept.pop(player_id, None)
-            if history is None or history.frame != frame or not _still_holds(db, player_id, history):
-                history = History(frame)
-            for review in log_after(db, player_id, history.position or FIRST):
-                history.take(review)
-        self._kept[player_id] = history
-        if len(self._kept) > KEPT:
-            self._kept.popitem(last=False)
+    @classmethod
+    def read(cls, frame: Frame, found: Any) -> History:
+        """The pass that was written down, from JSON."""
+        weeks = [Week(**{**each, "monday": date.fromisoformat(each["monday"])}) for each in found["weeks"]]
+        predictions = [(said, clean == 1) for said, clean in zip(found["said"], found["clean"], strict=True)]
+        history = cls(frame, weeks, predictions, *found["counts"])
+        history.written_at = history.reviews
+        history.place = _instant(found["place"][0]), found["place"][1]
+        history.last_at = found["last_at"] and _instant(found["last_at"])
+        history._rows = {name: Row(name, _instant(at), *rest) for name, at, *rest in found["rows"]}
+        history._met = Met(read_card(card_id) for card_id in found["cards"])
+        monday, history._answers, history._seconds = found["week"]
+        if monday:
+            history._monday = date.fromisoformat(monday)
+            history._ends = frame.end_of(history._monday)
         return history
+
+
+def _instant(text: str) -> datetime:
+    return datetime.fromisoformat(text).astimezone(UTC)

@@ -159,7 +159,7 @@ class KeyMap:
     def words(self) -> tuple[Message, ...]:
         """The map in sentences: how much of it is known, and the weakest by name."""
         if not self.met:
-            return (message("map-empty"),)
+            return (message("map-empty" if self.view == View() else "map-empty-here"),)
         said = [message("map-met", met=self.met, count=len(self.cells))]
         if not self.weakest:
             return (*said, message("map-unsure", least=ENOUGH_ANSWERS))

@@ -37,6 +37,7 @@ from drill.store.memory import (
     memory_rows_named,
 )
 from drill.store.models import LastAnswer, Player, Review
+from drill.store.passes import drop_pass
 from drill.store.sittings import all_players
 
 if TYPE_CHECKING:
@@ -132,6 +133,7 @@ def relearn(store: Store, player_id: int, fit: int | None = None) -> int:
         states = _whole(log_after(db, player_id, states[-1].memory.place), parameters, states)
         forget(db, player_id)
         drop_from(db, player_id, FIRST)
+        drop_pass(db, player_id)
         for known in states:
             if known.memory.answers and known.memory.answers % EVERY == 0:
                 keep_known(db, player_id, known)

@@ -33,7 +33,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from datetime import datetime
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 SLOW, FAST, PACE, CARRY = "player:slow", "player:fast", "player:pace", "player:carry"
@@ -192,6 +192,13 @@ class Parameters:
     holding: Holding = Holding()
     carrying: Carrying = Carrying()
 
+    @cached_property
+    def second_stage(self) -> tuple[float, ...]:
+        """The weights of stage 2 in the order of :func:`stage_two`."""
+        levels = (self.on_player, self.on_skills, self.on_card)
+        each = (getattr(level, field.name) for level in levels for field in fields(Weights))
+        return (self.gain, *each, self.on_kept, self.on_skills_kept, self.on_known)
+
 
 START = Parameters()
 
@@ -227,12 +234,13 @@ def touched(features: Features) -> tuple[str, ...]:
     return (SLOW, FAST, PACE, CARRY, *skills, *paired(skills), card_row(features.card_id))
 
 
-@dataclass(frozen=True)
-class _Part:
-    """One offset decayed to the time asked about: its share of the sum (``h``), and its row."""
+class _Part(NamedTuple):
+    """One offset decayed to the time asked about: its share of the sum (``h``; ``pace_h`` for seconds), its
+    row, and the seconds since that."""
 
     name: str
     h: float
+    pace_h: float
     right: Drift
     speed: Drift
     mean: float
@@ -240,6 +248,7 @@ class _Part:
     pace: float
     pace_variance: float
     row: Row | None
+    since: float
 
 
 def _decayed(mean: float, variance: float, drift: Drift, seconds: float) -> tuple[float, float]:
@@ -252,15 +261,14 @@ def _elapsed(row: Row, now: datetime) -> float:
 
 
 def _part(name: str, h: float, right: Drift, speed: Drift, row: Row | None, now: datetime) -> _Part:
+    # The ask's offset counts whole for seconds: tapping a shape is not a little slower than naming.
+    pace_h = 1.0 if name.startswith("ask:") else h
     if row is None:
-        return _Part(name, h, right, speed, 0.0, right.start, 0.0, speed.start, None)
+        return _Part(name, h, pace_h, right, speed, 0.0, right.start, 0.0, speed.start, None, 0.0)
     seconds = _elapsed(row, now)
-    return _Part(
-        name, h, right, speed,
-        *_decayed(row.mean, row.variance, right, seconds),
-        *_decayed(row.pace, row.pace_variance, speed, seconds),
-        row,
-    )  # fmt: skip
+    mean, variance = _decayed(row.mean, row.variance, right, seconds)
+    pace, pace_variance = _decayed(row.pace, row.pace_variance, speed, seconds)
+    return _Part(name, h, pace_h, right, speed, mean, variance, pace, pace_variance, row, seconds)
 
 
 def _parts(rows: Mapping[str, Row], features: Features, now: datetime, by: Parameters) -> list[_Part]:
@@ -279,11 +287,6 @@ def _parts(rows: Mapping[str, Row], features: Features, now: datetime, by: Param
     return parts
 
 
-def _pace_share(part: _Part) -> float:
-    """The ask's offset counts whole for seconds: tapping a shape is not a little slower than naming."""
-    return 1.0 if part.name.startswith("ask:") else part.h
-
-
 def _sigmoid(z: float) -> float:
     if z >= 0.0:
         return 1.0 / (1.0 + math.exp(-z))
@@ -291,11 +294,14 @@ def _sigmoid(z: float) -> float:
     return e / (1.0 + e)
 
 
-def _traces(row: Row | None, now: datetime) -> tuple[float, ...]:
+_NO_TRACES = (0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0)
+
+
+def _traces(part: _Part) -> tuple[float, ...]:
     """The seven traces of :class:`Weights`, in its order."""
+    row, seconds = part.row, part.since
     if row is None or row.successes + row.failures == 0.0:
-        return (0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0)
-    seconds = _elapsed(row, now)
+        return _NO_TRACES
     fresh = math.exp(-seconds / HOUR)
     return (
         math.log1p(row.successes),
@@ -310,15 +316,19 @@ def _traces(row: Row | None, now: datetime) -> tuple[float, ...]:
 
 def _filtered(parts: list[_Part], difficulty: float) -> tuple[float, float]:
     """Stage 1: the logit of being right and its variance."""
-    z = difficulty + sum(part.h * part.mean for part in parts)
-    return z, sum(part.h * part.h * part.variance for part in parts)
+    z = variance = 0.0
+    for part in parts:
+        h = part.h
+        z += h * part.mean
+        variance += h * h * part.variance
+    return difficulty + z, variance
 
 
 def stage_two(rows: Mapping[str, Row], features: Features, now: datetime, parameters: Parameters) -> list[float]:
     """What stage 2 weighs, 25 numbers: stage 1's logit; the traces of player, skills and card; what is
     retained of the card, of its skills, and of both as the skills carry."""
     parts = _parts(rows, features, now, parameters)
-    return _inputs(parts, _share(rows, parameters), features, now, parameters)[0]
+    return _inputs(parts, _share(rows, parameters), features, parameters)[0]
 
 
 def _share(rows: Mapping[str, Row], by: Parameters) -> float:
@@ -326,11 +336,9 @@ def _share(rows: Mapping[str, Row], by: Parameters) -> float:
     return row.mean if row else by.carrying.share
 
 
-def _kept(parts: list[_Part], now: datetime, by: Parameters) -> tuple[float, float]:
+def _kept(parts: list[_Part], by: Parameters) -> tuple[float, float]:
     """What is retained of the card, and of its skills on average."""
-    kept = [
-        retained(_elapsed(part.row, now) / DAY, part.row.hold, by.holding) if part.row else 0.0 for part in parts[2:]
-    ]
+    kept = [retained(part.since / DAY, part.row.hold, by.holding) if part.row else 0.0 for part in parts[2:]]
     return kept[-1], sum(kept[:-1]) / max(len(kept) - 1, 1)
 
 
@@ -339,33 +347,21 @@ def _known(own: float, skills: float, share: float) -> float:
     return 1.0 - (1.0 - own) * (1.0 - min(max(share * skills, 0.01), 0.95))
 
 
-def _inputs(
-    parts: list[_Part], share: float, features: Features, now: datetime, by: Parameters
-) -> tuple[list[float], float]:
+def _inputs(parts: list[_Part], share: float, features: Features, by: Parameters) -> tuple[list[float], float]:
     """Stage 2's inputs and the variance of stage 1's logit."""
     z, variance = _filtered(parts, features.difficulty)
-    skills = [_traces(part.row, now) for part in parts[2:-1]]
+    skills = [_traces(part) for part in parts[2:-1]]
     mean = [sum(column) / len(skills) for column in zip(*skills, strict=True)] if skills else [0.0] * 7
     g = z / math.sqrt(1.0 + math.pi * variance / 8.0)
-    own, kept = _kept(parts, now, by)
+    own, kept = _kept(parts, by)
     retention = own, kept, _known(own, kept, share)
-    return [g, *_traces(parts[0].row, now), *mean, *_traces(parts[-1].row, now), *retention], variance
+    return [g, *_traces(parts[0]), *mean, *_traces(parts[-1]), *retention], variance
 
 
-@lru_cache(maxsize=256)
-def _second_stage(by: Parameters) -> tuple[float, ...]:
-    """The weights in the order of :func:`stage_two`."""
-    levels = (by.on_player, by.on_skills, by.on_card)
-    each = (getattr(level, field.name) for level in levels for field in fields(Weights))
-    return (by.gain, *each, by.on_kept, by.on_skills_kept, by.on_known)
-
-
-def _right(
-    parts: list[_Part], share: float, features: Features, now: datetime, by: Parameters
-) -> tuple[float, float]:
+def _right(parts: list[_Part], share: float, features: Features, by: Parameters) -> tuple[float, float]:
     """P(right) after both stages, and its deviation."""
-    inputs, variance = _inputs(parts, share, features, now, by)
-    p = _sigmoid(by.base + sum(w * x for w, x in zip(_second_stage(by), inputs, strict=True)))
+    inputs, variance = _inputs(parts, share, features, by)
+    p = _sigmoid(by.base + sum(w * x for w, x in zip(by.second_stage, inputs, strict=True)))
     return p, p * (1.0 - p) * by.gain * math.sqrt(variance)
 
 
@@ -375,8 +371,12 @@ def _pace(parts: list[_Part], features: Features, by: Parameters) -> tuple[float
     mean = math.log(USUAL_SECONDS.get(features.ask, ANY_SECONDS))
     mean += by.harder_is_slower * features.difficulty
     mean += by.practice * math.log1p(card.successes if card else 0.0)
-    mean += sum(_pace_share(part) * part.pace for part in parts)
-    return mean, sum(_pace_share(part) ** 2 * part.pace_variance for part in parts)
+    offset = variance = 0.0
+    for part in parts:
+        h = part.pace_h
+        offset += h * part.pace
+        variance += h * h * part.pace_variance
+    return mean + offset, variance
 
 
 def _spread(rows: Mapping[str, Row], by: Parameters) -> float:
@@ -393,7 +393,7 @@ def fluency(
     parameters: Parameters = START,
 ) -> Fluency:
     """How likely the next answer to this card is clean, given ``allowed_seconds`` (allowance included)."""
-    return _told(_parts(rows, features, now, parameters), rows, features, now, allowed_seconds, parameters)[0]
+    return _told(_parts(rows, features, now, parameters), rows, features, allowed_seconds, parameters)[0]
 
 
 def parted(
@@ -409,19 +409,19 @@ def parted(
     Their squares sum to the square of ``sd``. Two cards move together by the rows that they share.
     """
     parts = _parts(rows, features, now, parameters)
-    told, by_logit, by_pace = _told(parts, rows, features, now, allowed_seconds, parameters)
+    told, by_logit, by_pace = _told(parts, rows, features, allowed_seconds, parameters)
     moves = {}
     for part in parts:
-        slower = -by_pace * _pace_share(part) * math.sqrt(part.pace_variance)
+        slower = -by_pace * part.pace_h * math.sqrt(part.pace_variance)
         moves[part.name] = by_logit * part.h * math.sqrt(part.variance), slower
     return told, moves
 
 
 def _told(
-    parts: list[_Part], rows: Mapping[str, Row], features: Features, now: datetime, allowed: float, by: Parameters
+    parts: list[_Part], rows: Mapping[str, Row], features: Features, allowed: float, by: Parameters
 ) -> tuple[Fluency, float, float]:
     """The fluency, and how far ``p`` moves with the logit of stage 1 and against ln(seconds)."""
-    right, right_sd = _right(parts, _share(rows, by), features, now, by)
+    right, right_sd = _right(parts, _share(rows, by), features, by)
     mean, variance = _pace(parts, features, by)
     total = math.sqrt(variance + _spread(rows, by))
     late_by = (math.log(allowed) - mean) / total
@@ -445,7 +445,26 @@ def learn(
     Answers of one player are to be learnt in the order (answered at, id); one that is older than
     a row counts as if it had been given at the row's time.
     """
+    return _learnt(_parts(rows, features, outcome.at, parameters), rows, features, outcome, parameters)
+
+
+def foreseen(
+    rows: Mapping[str, Row],
+    features: Features,
+    outcome: Outcome,
+    allowed_seconds: float,
+    parameters: Parameters = START,
+) -> tuple[Fluency, dict[str, Row]]:
+    """The fluency just before an answer, and what :func:`learn` gives after it: both in little more time than one."""
     parts = _parts(rows, features, outcome.at, parameters)
+    told = _told(parts, rows, features, allowed_seconds, parameters)[0]
+    return told, _learnt(parts, rows, features, outcome, parameters)
+
+
+def _learnt(
+    parts: list[_Part], rows: Mapping[str, Row], features: Features, outcome: Outcome, parameters: Parameters
+) -> dict[str, Row]:
+    """The new versions of the rows that an answer touches, from their parts just before it."""
     z, variance = _filtered(parts, features.difficulty)
     q = _sigmoid(z / math.sqrt(1.0 + math.pi * variance / 8.0))
     v = q * (1.0 - q)
@@ -465,7 +484,7 @@ def learn(
             variance=part.variance - vh * vh * v / scale + part.right.noise,
             pace=pace,
             pace_variance=pace_variance,
-            hold=_held(part.row, outcome, first, parameters.holding),
+            hold=_held(part, outcome, first, parameters.holding),
         )
     if new_spread is not None:
         changed[PACE] = new_spread
@@ -478,14 +497,15 @@ def first_hold(features: Features, holding: Holding) -> float:
     return holding.first * math.exp(holding.by_ease * (features.difficulty - holding.usual))
 
 
-def _held(row: Row | None, outcome: Outcome, first: float, by: Holding) -> float:
+def _held(part: _Part, outcome: Outcome, first: float, by: Holding) -> float:
     """The hold after this answer; the player's own rows (``first`` 0) have none."""
+    row = part.row
     if first == 0.0:
         return 0.0
     if row is None or row.hold == 0.0:
         hold = first * by.known if outcome.right else first
     elif outcome.right:
-        x = _elapsed(row, outcome.at) / DAY / row.hold
+        x = part.since / DAY / row.hold
         hold = row.hold * (1.0 + by.growth * x / (1.0 + x / by.most))
     else:
         hold = row.hold * by.wrong
@@ -499,7 +519,7 @@ def _carried(row: Row | None, parts: list[_Part], outcome: Outcome, by: Paramete
     """
     c = by.carrying
     share, variance = (row.mean, row.variance) if row else (c.share, c.variance)
-    own, skills = _kept(parts, outcome.at, by)
+    own, skills = _kept(parts, by)
     known = _known(own, skills, share)
     p = c.guess + (1.0 - c.guess - c.slip) * known
     slope = (1.0 - c.guess - c.slip) * (1.0 - own) * skills
@@ -515,7 +535,8 @@ def _answered(
 ) -> Row:
     row, right = part.row, float(outcome.right)
     at = max(row.at, outcome.at) if row else outcome.at
-    fresh = math.exp(-_elapsed(row, outcome.at) / HOUR) if row else 0.0
+    before = row or Row(part.name, at, 0.0, 0.0, 0.0, 0.0)
+    fresh = math.exp(-part.since / HOUR)
     return Row(
         part.name,
         at,
@@ -523,10 +544,10 @@ def _answered(
         variance,
         pace,
         pace_variance,
-        (row.successes if row else 0.0) + right,
-        (row.failures if row else 0.0) + 1.0 - right,
-        (row.recent_successes * fresh if row else 0.0) + right,
-        (row.recent_failures * fresh if row else 0.0) + 1.0 - right,
+        before.successes + right,
+        before.failures + 1.0 - right,
+        before.recent_successes * fresh + right,
+        before.recent_failures * fresh + 1.0 - right,
         1 if outcome.right else -1,
         hold,
     )
@@ -550,7 +571,7 @@ def _timed(
     surprise = min(max(surprise, -limit), limit)
     read = []
     for part in parts:
-        vh = part.pace_variance * _pace_share(part)
+        vh = part.pace_variance * part.pace_h
         read.append((part.pace + vh * surprise / total, part.pace_variance - vh * vh / total + part.speed.noise))
     return read, _new_spread(rows.get(PACE), outcome.at, surprise * surprise - variance, by)
 

@@ -15,7 +15,7 @@ from typing import Final, NoReturn
 
 from drill import clock
 from drill.config import IMPORT_BYTES, THREADS, Config
-from drill.store import prepare
+from drill.store import Store, prepare
 
 _EVERYWHERE: Final = ("0.0.0.0", "::")
 
@@ -62,26 +62,29 @@ def _run(config: Config, listening: socket.socket) -> None:
         clear_untrusted_proxy_headers=True,
     )
     # The first session should not have to wait for every card's voicings to be searched.
-    threading.Thread(target=_warm_up, daemon=True).start()
-    with ticking(app.extensions["drill"].store):
+    service = app.extensions["drill"]
+    threading.Thread(target=_warm_up, args=(service.store, service.player_id), daemon=True).start()
+    with ticking(service.store):
         server.run()  # Returns on KeyboardInterrupt, when the requests under way are done.
 
 
 def _rebuild(config: Config) -> None:
     """Work memory out again as this version does."""
     from drill.learning import rebuild
-    from drill.store import Store
 
     store = Store(config.url)
     rebuild(store)
     store.close()
 
 
-def _warm_up() -> None:
-    """Search for the first cards, and let the garbage collector leave alone what will stay."""
+def _warm_up(store: Store, player_id: int) -> None:
+    """Search for the first cards and those that the player has met, and let the garbage collector leave alone what
+    will stay."""
+    from drill.keymap import View, key_map
     from drill.repertoire import warm_up
 
     warm_up()
+    key_map(store, player_id, View(), clock.now())
     gc.freeze()
 
 

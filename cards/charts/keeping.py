@@ -17,6 +17,9 @@ from cards.numerals import Numeral
 from cards.pitch import Interval
 
 _INTERVAL = re.compile(r"(b{0,2}|#{0,2})([1-7])\Z")
+_METRE = re.compile(r"[1-9][0-9]?/[1-9][0-9]?\Z")
+#: The most beats a chord lasts, and beats a minute.
+_MOST = 1000
 _NOWHERE = Place(1, 1)
 _MARKS = ("pushed", "held", "optional")
 
@@ -48,19 +51,19 @@ def from_plain(data: Mapping[str, Any]) -> Chart:
         key = Key.read(data["key"])
         sections = tuple(_section(each) for each in data["sections"])
         return Chart(
-            title=data["title"],
+            title=_words(data["title"]),
             key=key,
             key_given=True,
             keys=(),
             capo=int(data["capo"]),
-            tempo=data["tempo"],
-            time=data["time"],
-            feel=data["feel"],
+            tempo=None if data["tempo"] is None else _positive(data["tempo"]),
+            time=None if data["time"] is None else _metre(data["time"]),
+            feel=_words(data["feel"]),
             sections=sections,
             tokens=sum(len(bar) for section in sections for bar in section.bars),
-            options=Options(key=key, minor_from=data["minor_from"]),
+            options=Options(key=key, minor_from=_words(data["minor_from"])),
         )
-    except (KeyError, TypeError, AttributeError, ValueError) as error:
+    except (KeyError, TypeError, AttributeError, ValueError, OverflowError) as error:
         raise ChartError(f"this is no kept chart: {error}") from error
 
 
@@ -81,7 +84,7 @@ def _plain_change(change: Change) -> dict[str, Any]:
 
 def _section(data: Mapping[str, Any]) -> Section:
     key = Key.read(data["key"])
-    return Section(data["name"], tuple(_bar(bar, key) for bar in data["bars"]), key)
+    return Section(_words(data["name"]) or "", tuple(_bar(bar, key) for bar in data["bars"]), key)
 
 
 def _bar(changes: list[Mapping[str, Any]], key: Key) -> Bar:
@@ -90,7 +93,7 @@ def _bar(changes: list[Mapping[str, Any]], key: Key) -> Bar:
 
 def _change(data: Mapping[str, Any], key: Key) -> Change:
     marks = {mark: bool(data.get(mark)) for mark in _MARKS}
-    beats = float(data["beats"])
+    beats = _positive(data["beats"])
     if "root" not in data:
         return Change(None, beats, "N.C.", _NOWHERE, **marks)
     try:
@@ -98,8 +101,28 @@ def _change(data: Mapping[str, Any], key: Key) -> Change:
     except ChordError as error:
         raise ChartError(str(error)) from error
     bass = data.get("bass")
-    numeral = Numeral(_interval(data["root"]), quality, None if bass is None else _interval(bass), data.get("target"))
+    target = _words(data.get("target"))
+    numeral = Numeral(_interval(data["root"]), quality, None if bass is None else _interval(bass), target)
+    _ = numeral.number, str(numeral)  # A target that is no figure cannot be told.
     return Change(numeral, beats, str(numeral.chord(key)), _NOWHERE, **marks)
+
+
+def _words(value: object) -> str | None:
+    if value is None or isinstance(value, str):
+        return value
+    raise ChartError(f"{value!r} is no text")
+
+
+def _positive(value: object) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= _MOST:
+        raise ChartError(f"{value!r} is no number above 0, {_MOST} at most")
+    return float(value)
+
+
+def _metre(value: object) -> str:
+    if not isinstance(value, str) or _METRE.match(value) is None:
+        raise ChartError(f"{value!r} is no metre like 4/4")
+    return value
 
 
 def _degree(interval: Interval) -> str:

@@ -13,7 +13,7 @@ from typing import Final
 from sqlalchemy import ColumnElement, and_, bindparam, func, insert, or_, select
 from sqlalchemy.orm import Session
 
-from drill.replay import Place
+from drill.replay import FIRST, Place
 from drill.store.models import Base, Mistap, Review
 
 
@@ -143,13 +143,32 @@ def _up_to(place: Place) -> ColumnElement[bool]:
     return or_(Review.answered_at < answered_at, and_(Review.answered_at == answered_at, Review.id <= review_id))
 
 
-def replay_all(db: Session, player_id: int) -> Iterator[tuple[Review, bool]]:
-    """The player's whole log in canonical order, each review with whether it was taken back."""
+def replay_all(
+    db: Session, player_id: int, place: Place = FIRST, most: int | None = None
+) -> Iterator[tuple[Review, bool]]:
+    """The player's log after a place in canonical order, ``most`` reviews at most, each with whether it was taken
+    back."""
     rows = db.execute(
         select(Review, Mistap.review_id)
         .outerjoin(Mistap, Mistap.review_id == Review.id)
-        .where(Review.player_id == player_id)
+        # The first is in the second, and is what an index can be asked.
+        .where(Review.player_id == player_id, Review.answered_at >= place[0], ~_up_to(place))
         .order_by(Review.answered_at, Review.id)
+        .limit(most)
         .execution_options(yield_per=1000)
     )
     return ((review, mistap is not None) for review, mistap in rows)
+
+
+def counts_up_to(db: Session, player_id: int, place: Place) -> tuple[int, int]:
+    """How many reviews the player's log holds up to a place, and how many of those were taken back. Neither ever
+    becomes less, so both are as they were only where that part of the log is."""
+    here = Review.player_id == player_id, _up_to(place)
+    reviews = db.scalar(select(func.count()).select_from(Review).where(*here))
+    taken_back = select(func.count()).select_from(Mistap).join(Review, Review.id == Mistap.review_id)
+    return reviews or 0, db.scalar(taken_back.where(*here)) or 0
+
+
+def reviews_count(db: Session, player_id: int) -> int:
+    """How many reviews the player's log holds."""
+    return db.scalar(select(func.count()).select_from(Review).where(Review.player_id == player_id)) or 0

@@ -272,6 +272,16 @@ class KeptCheckpoint(Base):
     memory: Mapped[bytes] = mapped_column(LargeBinary)
 
 
+class KeptPass(Base):
+    """A pass through a player's log as far as it has come (:mod:`drill.history`), and what it depends on beside it."""
+
+    __tablename__ = "passes"
+
+    player_id: Mapped[int] = mapped_column(ForeignKey("players.id"), primary_key=True)
+    frame: Mapped[dict[str, Any]]
+    state: Mapped[bytes] = mapped_column(LargeBinary)
+
+
 class Fit(Base):
     """Parameters fitted to a player's log, and whether they were better on its last weeks."""
 

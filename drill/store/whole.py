@@ -15,9 +15,9 @@ from typing import Any, Final
 from sqlalchemy import Column, Table, insert, select
 from sqlalchemy.orm import Session
 
-from drill.store.models import Base, Job, KeptCheckpoint, LastAnswer, MemoryRow, Player
+from drill.store.models import Base, Job, KeptCheckpoint, KeptPass, LastAnswer, MemoryRow, Player
 
-DERIVED: Final = frozenset(table.__tablename__ for table in (MemoryRow, LastAnswer, KeptCheckpoint, Job))
+DERIVED: Final = frozenset(table.__tablename__ for table in (MemoryRow, LastAnswer, KeptCheckpoint, KeptPass, Job))
 
 TABLES: Final[tuple[Table, ...]] = tuple(
     table

@@ -14,6 +14,7 @@ from drill.course import Figure
 from drill.course import course as work_out_course
 from drill.graphs import draw_intervals
 from drill.keymap import Cell, View
+from drill.passes import Underway
 from drill.store.log import Answered
 from drill.weak import estimate_json
 from drill.web.guard import ApiError
@@ -71,10 +72,13 @@ def reasons() -> dict[str, Any]:
 
 
 @blueprint.get("/api/keys/course")
-def course() -> dict[str, Any]:
-    """How practice went by week, and whether the model was honest: from the log, by a pass that is kept."""
+def course() -> dict[str, Any] | tuple[dict[str, Any], int]:
+    """How practice went by week, and whether the model was honest: from the log, by a pass that is kept. 202 with how
+    far it has come while there is more of a long log to go through; ask again then."""
     here = service()
-    found = work_out_course(here.store, here.player_id, here.histories, here.now())
+    found = work_out_course(here.store, here.player_id, here.passes, here.now())
+    if isinstance(found, Underway):
+        return {"reviews": found.reviews, "of": found.of}, 202
     return {
         "words": [say(message) for message in found.words],
         "figures": [_figure_json(each) for each in found.figures],

@@ -10,7 +10,7 @@ from functools import cached_property
 from flask import current_app
 
 from drill.config import Config
-from drill.history import Histories
+from drill.passes import Passes
 from drill.store import Store
 from drill.store.sittings import is_demo, only_player
 
@@ -22,7 +22,7 @@ class Service:
     store: Store
     config: Config
     now: Callable[[], datetime]
-    histories: Histories = field(default_factory=Histories)
+    passes: Passes = field(default_factory=Passes)
 
     @cached_property
     def player_id(self) -> int:

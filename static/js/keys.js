@@ -13,6 +13,7 @@ const view = byId("view");
 const map = byId("map");
 const close = byId("close");
 let latest = 0;
+let looked = 0;
 let shown = null; // the map as the service gave it
 
 const chosen = () => Object.fromEntries([...new FormData(view)].filter(([, value]) => value));
@@ -48,7 +49,10 @@ async function show() {
 }
 
 function put() {
-  byId("words").replaceChildren(...shown.words.map((sentence) => el("p", {}, sentence)));
+  const wide = String(query()) === "mode=major";
+  const step = wide ? el("a", { class: "key", href: "/" }, "To the first session") : el("a", { class: "key", href: "/keys" }, "Show all of the map");
+  const empty = shown.keys.every((key) => key.cells.every((cell) => cell.state === "new"));
+  into(byId("words"), shown.words.map((sentence) => el("p", {}, sentence)), empty && el("div", { class: "row" }, step));
   map.replaceChildren(chosen().as === "table" ? asTable() : asMap());
 }
 
@@ -87,7 +91,7 @@ function asTable() {
   return sortable("Key map as a table", [
     { head: "Key", of: ({ key }) => key.key, order: ({ place, cell }) => 10 * place + cell.degree },
     { head: "Degree", of: ({ cell }) => cell.called, order: ({ cell, place }) => 100 * cell.degree + place },
-    { head: "Chord", of: ({ key, cell }) => el("button", { type: "button", class: "key plain", onclick: () => look(key, cell) }, cell.chord), order: ({ cell }) => cell.chord },
+    { head: "Chord", of: ({ key, cell }) => el("button", { type: "button", class: "key plain", onclick: (event) => look(key, cell, event.currentTarget) }, cell.chord), order: ({ cell }) => cell.chord },
     { head: "Of 100 clean", of: ({ cell }) => (cell.p === null ? "–" : percent(cell.p)), order: figure },
     { head: "Between", of: ({ cell }) => (cell.p === null ? "–" : `${percent(cell.low)} and ${percent(cell.high)}`), order: ({ cell }) => (cell.high ?? 0) - (cell.low ?? 0) },
     { head: "Sure", of: ({ cell }) => ({ sure: "yes", unsure: "not yet", new: "no answers" })[cell.state], order: ({ cell }) => cell.state },
@@ -98,29 +102,45 @@ function asTable() {
 // ---- a cell from near --------------------------------------------------------------------------------------
 
 async function look(key, cell, from = null) {
+  const mine = ++looked;
   for (const one of map.querySelectorAll("[aria-pressed]")) one.removeAttribute("aria-pressed");
   from?.setAttribute("aria-pressed", "true");
   close.hidden = false;
   try {
     const found = await ask("GET", `keys/${key.slug}/${cell.degree}?${query()}`);
-    putClose(found);
+    if (mine !== looked) return;
+    putClose(found, from);
     byId("close-title").focus();
     close.scrollIntoView({ block: "start" });
   } catch (error) {
-    trouble(close, error.message, () => look(key, cell, from));
+    if (mine === looked) trouble(close, error.message, () => look(key, cell, from));
   }
 }
 
 const ago = (days) => (days === 0 ? "today" : days === 1 ? "yesterday" : `${days} days ago`);
 const where = (box) => (box === null ? "" : `box ${box}`);
 
-function putClose(found) {
+/** Away from the cell, to where it was opened. */
+function leave(from) {
+  closeIt();
+  from?.removeAttribute("aria-pressed");
+  (from?.isConnected ? from : view).scrollIntoView({ block: "center" });
+  from?.focus();
+}
+
+function closeIt() {
+  looked += 1;
+  close.hidden = true;
+}
+
+function putClose(found, from) {
   into(close,
     el("h2", { id: "close-title", tabindex: "-1" }, found.title),
     el("p", {}, found.words),
-    el("div", { class: "row" }, el("button", { type: "button", class: "work", onclick: (event) => drill(found.focus, event.currentTarget, byId("close-trouble")) }, "Drill this")),
+    el("div", { class: "row" }, el("button", { type: "button", class: "work", onclick: (event) => drill(found.focus, event.currentTarget, byId("close-trouble")) }, "Drill this"),
+      el("button", { type: "button", class: "key", onclick: () => leave(from) }, "Back to the map")),
     el("div", { id: "close-trouble" }),
-    el("div", { class: "beside" },
+    el("div", { class: "abreast" },
       found.drawing && drawing(found.drawing, "drawing small"),
       found.course && el("figure", {},
         el("figcaption", {}, "Seconds over time: filled clean, tinted late, open missed"),
@@ -147,13 +167,15 @@ async function drill(focus, from, place) {
 
 view.addEventListener("change", () => {
   history.replaceState(null, "", `?${new URLSearchParams(chosen())}`);
-  close.hidden = true;
+  closeIt();
   show();
   say("The map is drawn anew.");
 });
 view.addEventListener("submit", (event) => event.preventDefault());
 const showAll = () => show().then(() => showFigures(drill));
 
+// Back from a session, what was answered since counts.
+addEventListener("pageshow", (event) => event.persisted && location.reload());
 startImport(showAll);
 fromAddress();
 startSending();

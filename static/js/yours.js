@@ -3,9 +3,14 @@
 import { byId, count, el, trouble } from "./dom.js";
 
 async function send(file) {
-  const response = await fetch("/api/import", { method: "POST", headers: { "Content-Type": "application/json" }, body: file });
-  const reply = await response.json();
-  if (!response.ok) throw new Error(reply.error);
+  let response, reply;
+  try {
+    response = await fetch("/api/import", { method: "POST", headers: { "Content-Type": "application/json" }, body: file });
+    reply = await response.json();
+  } catch {
+    throw new Error("The service does not answer. Load the page again before you try again: it shows whether the file was taken in.");
+  }
+  if (!response.ok) throw new Error(`Nothing was taken in. ${reply.error}`);
   return reply;
 }
 
@@ -23,7 +28,7 @@ export function startImport(done) {
       said.replaceChildren(el("p", { role: "status" }, `Taken in: ${count(reviews, "answer")}.`));
       done();
     } catch (error) {
-      trouble(said, `Nothing was taken in. ${error.message}`);
+      trouble(said, error.message);
     }
     form.reset();
   });

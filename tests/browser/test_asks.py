@@ -123,7 +123,7 @@ def test_every_ask_fits_upright_and_on_its_side_and_axe_finds_nothing(drill: Dri
     def fits(card: str) -> None:
         root = "document.documentElement"
         assert at.page.evaluate(f"{root}.scrollHeight - innerHeight") <= 1, card
-        assert at.page.evaluate(f"{root}.scrollWidth - innerWidth") <= 0, card
+        assert at.page.evaluate(f"{root}.scrollWidth - screen.width") <= 0, card
         assert small_targets(at) == [], card
 
     for number, question in enumerate(each_once(drill, at, (*WITH_THE_EAR_AND_EYE[:-2], RUN, CHANGE))):

@@ -213,7 +213,7 @@ def test_the_smoothest_way_through_a_progression(drill: Drill, stage: Open, scre
     assert 'no degree "foo"' in at.text("#progression-problem")
     assert field.input_value() == "1 6- foo 5"
     assert len(headings(at)) == 7, "the key and its chords stay"
-    assert at.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert at.page.evaluate("document.documentElement.scrollWidth <= screen.width")
 
 
 def test_wide_stretches_are_marked_with_the_word(drill: Drill, stage: Open) -> None:
@@ -257,7 +257,7 @@ def test_small_voicings_say_what_is_lowest_and_what_they_become(
     assert any(words.endswith("without the root, which makes it E♭.") for words in said)
     assert at.page.locator(".card svg").count() == len(said)
     assert axe(at) == []
-    assert at.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert at.page.evaluate("document.documentElement.scrollWidth <= screen.width")
     at.page.reload()
     at.page.get_by_role("heading", name="2 Cm7 ii7").wait_for()
 

@@ -34,12 +34,13 @@ def test_axe_finds_nothing_on_the_map_the_table_and_a_cell(
     for summary in at.page.locator("summary").all():
         if summary.is_visible():
             summary.click()
+    assert at.page.locator("#close").get_by_text("Last answers").is_visible()
     assert axe(at) == []
     assert small_targets(at) == []
-    assert at.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert at.page.evaluate("document.documentElement.scrollWidth <= screen.width")
     open_keys(at, "?as=table")
     assert axe(at) == []
-    assert at.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert at.page.evaluate("document.documentElement.scrollWidth <= screen.width")
 
 
 def test_the_weakest_three_are_in_the_weak_keys_and_marked_on_the_map(band: Drill, stage: Open) -> None:
@@ -75,6 +76,9 @@ def test_filters_stay_in_the_address_and_change_the_map(band: Drill, stage: Open
     at.page.locator("#map .figure").first.wait_for()
     at.page.get_by_role("combobox", name="Keys").select_option("minor")
     at.page.get_by_role("rowheader", name="F♯m", exact=True).wait_for()
+    at.see("Nothing of this is answered yet.")
+    at.page.get_by_role("link", name="Show all of the map").click()
+    at.see("35 of 91 chords have answers.")
 
 
 def test_the_table_has_the_same_content_and_is_sorted_by_its_heads(band: Drill, stage: Open) -> None:
@@ -120,10 +124,47 @@ def test_a_cell_opens_by_the_keyboard_and_drills_what_it_shows(band: Drill, stag
     band.end_session()
 
 
+def test_the_way_back_from_a_cell_leads_to_where_it_was_opened(band: Drill, stage: Open) -> None:
+    for query, opener in (("", ".figure.weak"), ("?as=table", "#map tbody button")):
+        at = stage(band)
+        open_keys(at, query)
+        at.page.locator(opener).first.click()
+        at.page.locator("#close-title:focus").wait_for()
+        at.press("Back to the map")
+        assert at.page.locator("#close").is_hidden()
+        assert at.page.locator(opener).first.evaluate("cell => cell === document.activeElement")
+        assert at.page.locator("[aria-pressed]").count() == 0
+
+
+def test_of_two_cells_the_one_opened_last_is_shown(band: Drill, stage: Open) -> None:
+    at = stage(band)
+    open_keys(at)
+    held: list[Any] = []
+    at.page.route("**/api/keys/Ab/5?*", lambda route: held.append(route))
+    at.page.get_by_role("button", name="5 of A♭").click()
+    at.page.get_by_role("button", name="6 of A♭").click()
+    at.see("The six of A♭: Fm")
+    with at.page.expect_event("requestfinished", lambda request: "/api/keys/Ab/5?" in request.url):
+        held[0].continue_()
+    at.page.wait_for_timeout(100)
+    assert at.text("#close-title") == "The six of A♭: Fm"
+
+
+def test_a_file_that_was_not_answered_to_is_not_said_to_be_refused(new_drill: Drill, stage: Open) -> None:
+    at = stage(new_drill)
+    open_keys(at)
+    at.page.route("**/api/import", lambda route: route.abort())
+    bring(at, Path(__file__))
+    at.see("The service does not answer. Load the page again")
+    at.page.unroute("**/api/import")
+    bring(at, Path(__file__))
+    at.see("Nothing was taken in. line 1, column 3: not JSON")
+
+
 def test_every_drawing_says_in_words_what_it_shows_and_has_its_figures_beside_it(band: Drill, stage: Open) -> None:
     at = stage(band)
     open_keys(at)
-    drawings = at.page.locator("#course > .beside figure")
+    drawings = at.page.locator("#course > .abreast figure")
     assert drawings.count() >= 5
     for figure in drawings.all():
         assert figure.locator("svg > title").count() == 1
@@ -131,6 +172,27 @@ def test_every_drawing_says_in_words_what_it_shows_and_has_its_figures_beside_it
         assert figure.locator("details table").count() == 1
     assert at.page.locator("#honest svg").count() == 1
     assert "said is" in at.text("#honest")
+
+
+def test_a_long_log_says_how_far_it_was_gone_through(band: Drill, stage: Open) -> None:
+    at = stage(band)
+    held: list[Any] = []
+
+    def slowly(route: Any) -> None:
+        if held:
+            held.append(route)
+        else:
+            held.append(None)
+            route.fulfill(status=202, json={"reviews": 5000, "of": 48211})
+
+    at.page.route("**/api/keys/course", slowly)
+    at.go("/keys")
+    at.see("Going through your answers: 5,000 of 48,211")
+    assert at.page.get_by_role("progressbar", name="Answers gone through").get_attribute("value") == "5000"
+    assert axe(at) == []
+    held[1].continue_()
+    at.page.locator("#course > .abreast figure").first.wait_for()
+    assert at.page.get_by_role("progressbar").count() == 0
 
 
 def test_light_ink_is_nowhere_on_dark_paper(band: Drill, stage: Open) -> None:
@@ -185,6 +247,7 @@ def test_a_first_visit_finds_words_and_no_weakness(new_drill: Drill, stage: Open
     at = stage(new_drill)
     open_keys(at)
     at.see("Nothing is answered here yet")
+    assert at.page.get_by_role("link", name="To the first session").is_visible()
     at.see("Too few answers to tell the skills apart yet")
     at.see("This is drawn from 300")
     assert axe(at) == []

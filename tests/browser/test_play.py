@@ -508,7 +508,7 @@ def test_every_state_is_there_for_everyone(
     assert "doctor or physiotherapist" in at.text(".caution")
 
     def fits(fills: bool) -> None:
-        assert at.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        assert at.page.evaluate("document.documentElement.scrollWidth <= screen.width")
         if fills:
             assert at.page.evaluate("document.documentElement.scrollHeight <= innerHeight"), "all of it in sight"
         assert small_targets(at) == []

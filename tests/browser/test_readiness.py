@@ -58,7 +58,7 @@ def test_the_first_page_names_the_next_jam_and_drills_for_it(new_drill: Drill, s
     at.press("Start")
     at.wait_for_question()
     at.see("needs it.")
-    assert at.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert at.page.evaluate("document.documentElement.scrollWidth <= screen.width")
 
 
 def test_a_session_can_be_started_without_the_jam(new_drill: Drill, stage: Open) -> None:
@@ -104,7 +104,7 @@ def test_the_jams_page_tells_both_ways_and_names_the_shakiest(
     assert section.locator("ol").first.locator("li").count() == 3
     assert "♭VII (D) in bar 2 of the bridge" in section.inner_text()
     assert [section.get_by_text(word, exact=True).count() for word in ("Undrilled:", "Drilled:")] == [2, 2]
-    assert at.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    assert at.page.evaluate("document.documentElement.scrollWidth <= screen.width")
     assert axe(at) == []
     assert small_targets(at) == []
     at.press("Drill for it")

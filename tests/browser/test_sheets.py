@@ -65,7 +65,7 @@ def test_sheets_are_there_for_everyone(
         at.page.get_by_role("button", name="Print").wait_for()
         assert axe(at) == []
         assert small_targets(at) == []
-        assert at.page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+        assert at.page.evaluate("document.documentElement.scrollWidth <= screen.width")
         unseen = """(ink) => [...document.querySelectorAll("svg [class]")].filter((mark) =>
           [getComputedStyle(mark).fill, getComputedStyle(mark).stroke].includes(ink)).length"""
         assert not dark or at.page.evaluate(unseen, "rgb(31, 28, 25)") == 0

@@ -60,7 +60,7 @@ def reads(at: Stage) -> bool:
               const onTop = [left + 1, (left + right) / 2, right - 1]
                 .every((x) => document.elementFromPoint(x, (top + bottom) / 2) === why);
               return left >= 0 && right <= innerWidth && top >= 0 && bottom <= innerHeight && onTop
-                && document.documentElement.scrollWidth <= innerWidth;
+                && document.documentElement.scrollWidth <= screen.width;
             }"""
         )
     )

@@ -160,6 +160,10 @@ def test_what_is_no_export_is_refused_with_its_place() -> None:
             read(text)
 
 
+def test_a_mark_that_an_editor_put_before_a_file_changes_nothing(played: Store, other: Store, clock: Clock) -> None:
+    assert take_in(other, 1, "\ufeff" + json.dumps(export(played, 1, clock()))) == 6
+
+
 def change(table: str, number: int, column: str, value: object) -> Callable[[Document], object]:
     def changed(document: Document) -> None:
         document[table][number][column] = value
@@ -176,6 +180,11 @@ def drop(*path: Any) -> Callable[[Document], object]:
         del inside[last]
 
     return changed
+
+
+def a_fit(parameters: dict[str, Any]) -> Callable[[Document], object]:
+    values = {"version": 1, "made_at": EVENING.isoformat(), "loss_before": 0.5, "loss_after": 0.4, "adopted": True}
+    return lambda document: document["fits"].append({**values, "parameters": parameters})
 
 
 BROKEN = [
@@ -225,6 +234,15 @@ BROKEN = [
     (change("tunes", 0, "chart", {"key": "E"}), r"tunes\[0\].chart: this is no kept chart"),
     (change("jams", 0, "boxes", [6]), r"jams\[0\].boxes must be a list of boxes"),
     (change("set_list", 0, "key", "H"), r"set_list\[0\].key: "),
+    (change("set_list", 0, "key", ""), r"set_list\[0\].key: "),
+    (change("jams", 0, "boxes", [True]), r"jams\[0\].boxes must be a list of boxes"),
+    (change("jams", 0, "at", "0001-01-01T00:00:00+00:00"), r"jams\[0\].at .*, from 2000 to 2099"),
+    (change("reviews", 0, "answered_at", "9999-12-31T23:59:59+00:00"), r"reviews\[0\].answered_at .*from 2000"),
+    (lambda document: document["tunes"][0]["chart"].update(tempo="x"), r"tunes\[0\].chart: .*'x' is no number above 0"),
+    (lambda document: document["tunes"][0]["chart"].update(time="4"), r"tunes\[0\].chart: .*'4' is no metre"),
+    (lambda document: document["player"].update(fit=3), r"player.fit must be 0 or the version of one of fits"),
+    (a_fit({"card": {"days": 0.0}}), r"fits\[0\].parameters must be what the model can be worked out by"),
+    (a_fit({"spread": "wide"}), r"fits\[0\].parameters must be"),
     (change("set_list", 0, "tempo", 0), r"set_list\[0\].tempo must be from 1"),
     (change("set_list", 0, "tune_id", "0" * 32), r"set_list\[0\].tune_id: no such row in tunes"),
     (drop("mistaps"), "the document has no mistaps"),

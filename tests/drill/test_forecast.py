@@ -59,6 +59,6 @@ def test_it_is_the_fluency_of_each_card(answers: int, parameters: Parameters) ->
         assert view.seconds[n] == pytest.approx(expected.seconds, rel=1e-9)
 
 
-def test_the_same_cards_are_one_deck() -> None:
+def test_the_same_cards_are_one_pool() -> None:
     assert Pool.of(cards()) is Pool.of(cards())
     assert Pool.of(cards()[1:]) is not Pool.of(cards())

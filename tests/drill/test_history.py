@@ -4,22 +4,23 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 import pytest
 from flask.testing import FlaskClient
 
 from cards.asks import read_card
 from drill import calibration
-from drill.history import Frame, Histories, History
+from drill.history import Frame, History
 from drill.learning import rebuild
 from drill.memory import Outcome, fluency, learn
+from drill.passes import Looked, Passes
 from drill.repertoire import features
 from drill.replay import FIRST
 from drill.store import Store
 from drill.store.log import log_after
 from drill.store.memory import memory_rows
-from drill.store.models import Mistap, Review
+from drill.store.models import Review
 from drill.words import say
 from tests.drill.logs import lines, write
 from tests.drill.rows import NOW
@@ -36,6 +37,13 @@ def go_through(reviews: Sequence[Review], frame: Frame) -> History:
     return history
 
 
+def look(store: Store, now: datetime) -> Looked:
+    """What a pass from the beginning shows."""
+    found = Passes().look(store, 1, now)
+    assert isinstance(found, Looked)
+    return found
+
+
 def test_weeks_begin_on_monday_at_the_players_hour() -> None:
     assert FRAME.week_of(FRIDAY) == date(2026, 4, 27)
     monday_night = FRIDAY.replace(month=5, day=4, hour=3)
@@ -47,7 +55,7 @@ def test_weeks_begin_on_monday_at_the_players_hour() -> None:
 def test_a_week_is_what_memory_said_at_its_end(store: Store) -> None:
     write(store, lines("name:Ab:4", "mc", FRIDAY, 3.0))
     write(store, lines("name:G:1", "ccl", FRIDAY + timedelta(days=14), 2.0), 2)
-    weeks, _ = Histories().weeks(store, 1, FRIDAY + timedelta(days=16))
+    weeks = look(store, FRIDAY + timedelta(days=16)).weeks
     assert [week.monday.day for week in weeks] == [27, 4, 11]
     four = features(read_card("name:Ab:4"))
     rows = learn({}, four, Outcome(False, 3.0, FRIDAY))
@@ -73,7 +81,7 @@ def test_the_last_week_is_what_the_live_memory_says(store: Store) -> None:
         found = standings(rows, [read_card("name:Ab:4"), read_card("place:G:1:box1")], now, 80)
         return sum(each.p for each in found.values()) / 2
 
-    weeks, _ = Histories().weeks(store, 1, now)
+    weeks = look(store, now).weeks
     assert weeks[-1].whole == pytest.approx(live(), abs=1e-12)
     rebuild(store)
     assert weeks[-1].whole == pytest.approx(live(), abs=1e-12)
@@ -81,44 +89,19 @@ def test_the_last_week_is_what_the_live_memory_says(store: Store) -> None:
 
 def test_a_prediction_is_made_before_its_answer_with_what_it_was_judged_by(store: Store) -> None:
     write(store, lines("name:Ab:4", "mc", FRIDAY))
-    _, history = Histories().weeks(store, 1, FRIDAY + timedelta(days=1))
+    found = look(store, FRIDAY + timedelta(days=1))
     four = features(read_card("name:Ab:4"))
     first = fluency({}, four, FRIDAY, 3.0 + 2.2).p
     rows = learn({}, four, Outcome(False, 3.0, FRIDAY))
     second = fluency(rows, four, FRIDAY + timedelta(hours=6), 3.0 + 2.2).p
-    assert history.predictions == [(pytest.approx(first), False), (pytest.approx(second), True)]
+    assert found.predictions == ((pytest.approx(first), False), (pytest.approx(second), True))
 
 
 def test_what_the_clock_did_not_see_is_no_test_of_a_prediction(store: Store) -> None:
     write(store, [*lines("name:Ab:4", "l", FRIDAY, None), *lines("name:Ab:5", "c", FRIDAY + timedelta(hours=1))])
-    _, history = Histories().weeks(store, 1, FRIDAY + timedelta(days=1))
-    assert len(history.predictions) == 1
-    assert history.count == 2
-
-
-@pytest.mark.both_databases
-def test_a_pass_that_goes_on_comes_out_like_one_from_the_beginning(store: Store) -> None:
-    histories = Histories()
-    now = FRIDAY + timedelta(days=20)
-    write(store, lines("name:Ab:4", "mclc", FRIDAY))
-    first = histories.weeks(store, 1, now)[1]
-    write(store, lines("name:G:1", "cclm", FRIDAY + timedelta(days=9)), 2)
-    weeks, kept = histories.weeks(store, 1, now)
-    assert kept is first, "it went on where it stopped"
-    assert (weeks, kept.predictions) == (
-        Histories().weeks(store, 1, now)[0],
-        Histories().weeks(store, 1, now)[1].predictions,
-    )
-    late = write(store, lines("name:C:1", "c", FRIDAY + timedelta(days=2)), 3)
-    again, anew = histories.weeks(store, 1, now)
-    assert anew is not first, "an answer came in late"
-    assert again == Histories().weeks(store, 1, now)[0]
-    with store.writing(1) as (db, _):
-        db.add(Mistap(review_id=late[0].id, player_id=1, received_at=NOW))
-    assert histories.weeks(store, 1, now)[0] == weeks, "it was taken back"
-    with store.writing(1) as (_, player):
-        player.tempo = 200
-    assert histories.weeks(store, 1, now)[0][-1].whole < weeks[-1].whole
+    found = look(store, FRIDAY + timedelta(days=1))
+    assert len(found.predictions) == 1
+    assert found.weeks[-1].answers == 2
 
 
 def test_a_pass_does_not_depend_on_how_often_it_was_looked_at(store: Store) -> None:
@@ -136,7 +119,7 @@ def test_a_pass_does_not_depend_on_how_often_it_was_looked_at(store: Store) -> N
 def test_calibration_waits_for_enough_answers_and_says_why() -> None:
     few = [(0.5, True)] * (calibration.ENOUGH - 1)
     assert calibration.groups(few) == ()
-    (said,) = map(say, calibration.words(few))
+    (said,) = map(say, calibration.words((), len(few)))
     assert said.startswith("Answers so far: 299. This is drawn from 300: 3 groups of 100")
 
 
@@ -150,12 +133,12 @@ def test_groups_of_a_calibration_by_hand() -> None:
         (0.8, 0.8, 100),
     ]
     assert found[1].margin == pytest.approx(1.96 * math.sqrt(0.25 / 100))
-    assert [say(message) for message in calibration.words(predictions)][:2] == [
+    assert [say(message) for message in calibration.words(found, len(predictions))][:2] == [
         "Said 80 of 100, were clean 80 of 100 (of 100 answers).",
         "Said 20 of 100, were clean 10 of 100 (of 100 answers).",
     ]
     # |.2 − .1| + |.5 − .6| + 0, over three
-    assert "what was said is 7 of 100 off" in say(calibration.words(predictions)[2])
+    assert "what was said is 7 of 100 off" in say(calibration.words(found, len(predictions))[2])
 
 
 @pytest.mark.both_databases

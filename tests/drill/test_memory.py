@@ -21,6 +21,7 @@ from drill.memory import (
     Outcome,
     Row,
     fluency,
+    foreseen,
     learn,
     touched,
 )
@@ -41,6 +42,16 @@ def test_an_answer_writes_only_the_rows_it_touches() -> None:
     changed = learn({}, card(), Outcome(True, 4.0, T0))
     assert set(changed) == set(touched(card()))
     assert all(name == row.name and row.at == T0 for name, row in changed.items())
+
+
+def test_what_is_foreseen_of_an_answer_is_the_fluency_before_it_and_what_it_teaches() -> None:
+    rows: dict[str, Row] = {}
+    for n, (right, seconds) in enumerate([(True, 4.0), (False, 9.0), (True, None), (True, 3.0)]):
+        outcome = Outcome(right, seconds, T0 + n * timedelta(hours=9))
+        said, learnt = foreseen(rows, card(), outcome, 5.0)
+        assert said == fluency(rows, card(), outcome.at, 5.0)
+        assert learnt == learn(rows, card(), outcome)
+        rows.update(learnt)
 
 
 def test_a_right_answer_raises_fluency_above_a_wrong_one() -> None:
