@@ -93,14 +93,13 @@ def _row(tune: Tune) -> dict[str, Any]:
     from drill.tunes import chart_of
 
     chart = chart_of(tune)
-    bars = sum(len(section.bars) for section in chart.sections)
     return {
         "id": tune.id,
         "title": tune.title,
         "key": str(chart.key),
         "capo": chart.capo,
         "tempo": chart.tempo,
-        "bars": bars,
+        "bars": chart.length,
     }
 
 

@@ -21,6 +21,7 @@ from cards.keys import Key
 from cards.regions import BOXES
 from drill import clock
 from drill.reading import HEX_ID, on_one_line
+from drill.refusals import FieldError, NotThereError
 from drill.store import Store
 from drill.store.models import Jam, Player, SetListEntry, Tune
 from drill.store.setlists import jam_of, jams_of, set_list_of
@@ -31,16 +32,12 @@ FARTHEST: Final = timedelta(days=731)
 """How far ahead a jam may be: what is farther is a slip in the year."""
 
 
-class NoJamError(LookupError):
+class NoJamError(NotThereError):
     """There is no such jam of this player's."""
 
 
-class JamError(ValueError):
-    """A jam that cannot be kept; the message says what would be right, ``field`` which part is meant."""
-
-    def __init__(self, field: str, message: str) -> None:
-        super().__init__(message)
-        self.field = field
+class JamError(FieldError):
+    """A jam that cannot be kept."""
 
 
 class ClosedError(Exception):

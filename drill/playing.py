@@ -15,17 +15,14 @@ from cards.charts.moves import Move, moves
 from cards.regions import BOXES
 from drill.jams import Entry, Night, night_of
 from drill.preferences import TEMPO, Preferences, read_setting
+from drill.refusals import FieldError
 from drill.store import Store
 from drill.store.models import Player
 from drill.tunes import chart_of, owned_tune
 
 
-class PlayError(ValueError):
-    """Something that cannot be played, or taken; the message says what would be right, ``field`` what is meant."""
-
-    def __init__(self, field: str, message: str) -> None:
-        super().__init__(message)
-        self.field = field
+class PlayError(FieldError):
+    """Something that cannot be played, or taken."""
 
 
 @dataclass(frozen=True)

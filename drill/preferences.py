@@ -14,6 +14,7 @@ from cards.asks import KEYS, Setting
 from cards.keys import Key, KeyNameError
 from cards.neck import FRETS, SCALES_MM, NeckError, read_tuning
 from drill.reading import finite
+from drill.refusals import FieldError
 from drill.repertoire import group_sizes
 from drill.store.models import DrillSession, Player
 
@@ -26,12 +27,8 @@ LOWEST_COMFORTABLE: Final = 5
 DAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
-class PreferenceError(ValueError):
-    """A value that cannot be taken; ``field`` says which, the message what would be right."""
-
-    def __init__(self, field: str, sentence: str) -> None:
-        super().__init__(sentence)
-        self.field = field
+class PreferenceError(FieldError):
+    """A setting that cannot be taken."""
 
 
 def kept_setting(kept: Player | DrillSession | Preferences) -> dict[str, Any]:

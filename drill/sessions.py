@@ -29,6 +29,7 @@ from drill.learning import candidates
 from drill.plan import HORIZON, Planned, plan
 from drill.preferences import Preferences, kept_setting, read_setting
 from drill.reading import HEX_ID
+from drill.refusals import NotThereError
 from drill.repertoire import allowed_at, keys_of
 from drill.store import Store
 from drill.store.log import mistaps_of, reviews_of
@@ -49,7 +50,7 @@ NEXT_JAM: Final = "next"
 """In place of a jam's id: the next one, if there is one soon."""
 
 
-class NoSessionError(LookupError):
+class NoSessionError(NotThereError):
     """There is no such session of this player's."""
 
 

@@ -15,21 +15,18 @@ from sqlalchemy.orm import Session
 
 from cards.charts import Chart, from_plain, plain
 from drill.reading import HEX_ID, LONGEST_TITLE, on_one_line
+from drill.refusals import FieldError, NotThereError
 from drill.store import Store
 from drill.store.models import Jam, Tune
 from drill.store.setlists import jams_of, jams_with, tune_of, tunes_of
 
 
-class NoTuneError(LookupError):
+class NoTuneError(NotThereError):
     """There is no such tune of this player's."""
 
 
-class TuneError(ValueError):
-    """A tune that cannot be kept; the message says what would be right, ``field`` which part is meant."""
-
-    def __init__(self, field: str, message: str) -> None:
-        super().__init__(message)
-        self.field = field
+class TuneError(FieldError):
+    """A tune that cannot be kept."""
 
 
 class ChangedElsewhereError(Exception):
@@ -76,7 +73,7 @@ def keep(
     deleted tune is back when it is kept. Raises TuneError, NoTuneError, ChangedElsewhereError.
     """
     name = read_title(title)
-    if not any(change.numeral for _, change in chart.changes):
+    if not chart.chords:
         raise TuneError("chart", "there is no chord in it yet: a chart is a line like 1 4 5 1 or | B♭7 | E♭7 |")
     with store.writing(player_id) as (db, _):
         if since is not None:

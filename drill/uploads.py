@@ -62,7 +62,7 @@ def _song(name: str, data: bytes) -> Upload:
         chart = read_chart(decode(data))
     except ChartError as error:
         return Upload(name, refused=str(error))
-    if not any(change.numeral for _, change in chart.changes):
+    if not chart.chords:
         return Upload(name, refused=NO_CHORD)
     return Upload(name, chart)
 

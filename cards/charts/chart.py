@@ -186,6 +186,17 @@ class Chart:
                     yield section, change
 
     @property
+    def chords(self) -> tuple[Chord, ...]:
+        """The chords that are heard, each once, in the order in which they come."""
+        heard = (self.sounding(*step) for step in self.changes)
+        return tuple(dict.fromkeys(chord for chord in heard if chord is not None))
+
+    @property
+    def length(self) -> int:
+        """How many bars it has, repeats written out."""
+        return sum(len(section.bars) for section in self.sections)
+
+    @property
     def shape_key(self) -> Key:
         """The key that the hand plays in, counted from the capo."""
         return self.key.moved(-self.capo)

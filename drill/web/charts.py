@@ -14,7 +14,6 @@ def chart_json(chart: Chart) -> dict[str, Any]:
     return {
         "title": chart.title,
         "key": str(chart.key),
-        "key_slug": chart.key.slug,
         "minor": chart.key.is_minor,
         "shape_key": str(chart.shape_key) if chart.capo else None,
         "capo": chart.capo,

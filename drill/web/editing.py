@@ -9,12 +9,13 @@ from typing import Any, Final
 from cards.charts import CHOICES, MOST_BYTES, Chart, ChartError, Guess, Options, read_chart
 from cards.charts.forms import FEELS
 from cards.keys import Key, KeyNameError
+from drill.preferences import TEMPO
 from drill.reading import finite
 from drill.web.charts import chart_json
 from drill.web.guard import ApiError
 from drill.words import say
 
-SLOWEST, FASTEST, HIGHEST_CAPO = 30, 240, 11
+HIGHEST_CAPO: Final = 11
 CAPO_CHORDS: Final = ("shapes", "sounding")
 """What the chords of a text are behind a capo that is chosen beside it."""
 
@@ -29,7 +30,7 @@ def chart_of_text(body: Mapping[str, Any]) -> Chart:
     chart = _behind_capo(text, _options(body.get("options", {})), body)
     tempo, feel = (body.get(name) for name in ("tempo", "feel"))
     if tempo is not None:
-        chart = replace(chart, tempo=_within(tempo, "tempo", "a tempo is from", SLOWEST, FASTEST))
+        chart = replace(chart, tempo=_within(tempo, "tempo", "a tempo is from", *TEMPO))
     if feel is not None:
         if feel not in FEELS:
             raise ApiError(422, f'no feel "{feel}": write {" or ".join(FEELS)}', field="feel")

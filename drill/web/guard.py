@@ -17,7 +17,7 @@ from sqlalchemy.exc import OperationalError
 from werkzeug.exceptions import HTTPException
 
 from drill.config import Config
-from drill.preferences import PreferenceError
+from drill.refusals import FieldError, NotThereError
 
 POLICY: Final = "; ".join(
     (
@@ -102,9 +102,13 @@ def register(app: Flask, config: Config) -> None:
     def refused(error: ApiError) -> Response:
         return make_response(jsonify(error.body), error.status)
 
-    @app.errorhandler(PreferenceError)
-    def not_taken(error: PreferenceError) -> Response:
+    @app.errorhandler(FieldError)
+    def not_taken(error: FieldError) -> Response:
         return make_response(jsonify(error=str(error), field=error.field), 422)
+
+    @app.errorhandler(NotThereError)
+    def not_there(error: NotThereError) -> Response:
+        return make_response(jsonify(error=str(error)), 404)
 
     @app.errorhandler(OperationalError)
     def busy(error: OperationalError) -> Response:

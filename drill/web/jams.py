@@ -35,18 +35,6 @@ def one(jam_id: str) -> str:
     return render_template("jam.html", jam_id=jam_id)
 
 
-@blueprint.errorhandler(jams.NoJamError)
-def no_jam(error: jams.NoJamError) -> Response:
-    """No such jam of this player's."""
-    return make_response(jsonify(error=str(error)), 404)
-
-
-@blueprint.errorhandler(jams.JamError)
-def not_kept(error: jams.JamError) -> Response:
-    """A jam that cannot be kept."""
-    return make_response(jsonify(error=str(error), field=error.field), 422)
-
-
 @blueprint.errorhandler(jams.ClosedError)
 def closed(error: jams.ClosedError) -> Response:
     """A jam that is not changed any more; how it stands comes with it."""
@@ -178,6 +166,6 @@ def _entry_json(entry: Entry) -> dict[str, Any]:
         "plays_in": str(entry.key),
         "plays_at": entry.tempo,
         "capo": chart.capo,
-        "bars": sum(len(section.bars) for section in chart.sections),
-        "chords": list(dict.fromkeys(str(chart.sounding(*step)) for step in chart.changes if step[1].numeral)),
+        "bars": chart.length,
+        "chords": [str(chord) for chord in chart.chords],
     }

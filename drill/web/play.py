@@ -5,14 +5,13 @@ from __future__ import annotations
 from functools import lru_cache
 from typing import Any
 
-from flask import Blueprint, Response, jsonify, make_response, render_template, request
+from flask import Blueprint, render_template, request
 
 from cards.asks import HANDS_ON, Card, Given, Setting, allowance, answer
 from drill import played, playing
 from drill.answers import Reply
-from drill.jams import Entry, NoJamError
-from drill.playing import Part, PlayError
-from drill.tunes import NoTuneError
+from drill.jams import Entry
+from drill.playing import Part
 from drill.web.charts import chart_json
 from drill.web.guard import ApiError, json_body
 from drill.web.service import service
@@ -25,19 +24,6 @@ blueprint = Blueprint("play", __name__)
 def page(tune_id: str) -> str:
     """The page; the tune comes by the API."""
     return render_template("play.html", tune_id=tune_id)
-
-
-@blueprint.errorhandler(NoTuneError)
-@blueprint.errorhandler(NoJamError)
-def gone(error: LookupError) -> Response:
-    """No such tune, or no such jam, of this player's."""
-    return make_response(jsonify(error=f"{error}: it may have been deleted"), 404)
-
-
-@blueprint.errorhandler(PlayError)
-def not_taken(error: PlayError) -> Response:
-    """Something that cannot be played, or taken."""
-    return make_response(jsonify(error=str(error), field=error.field), 422)
 
 
 @blueprint.get("/api/play/<tune_id>")

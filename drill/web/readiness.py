@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from flask import Blueprint, Response, jsonify, make_response
+from flask import Blueprint
 
 from cards.messages import message
 from drill.changes import Change
-from drill.jams import NoJamError
 from drill.prospects import Ahead, Prospect, ahead, prospect
 from drill.readiness import READY, Outlook, Share, Told, together
 from drill.web.service import service
@@ -18,12 +17,6 @@ if TYPE_CHECKING:
     from drill.projection import Needed
 
 blueprint = Blueprint("readiness", __name__)
-
-
-@blueprint.errorhandler(NoJamError)
-def no_jam(error: NoJamError) -> Response:
-    """No such jam of this player's."""
-    return make_response(jsonify(error=str(error)), 404)
 
 
 @blueprint.get("/api/jams/<jam_id>/readiness")

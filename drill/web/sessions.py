@@ -41,12 +41,6 @@ def closing_page(session_id: str) -> str:
     return render_template("closing.html")
 
 
-@blueprint.errorhandler(sessions.NoSessionError)
-def no_session(error: sessions.NoSessionError) -> Response:
-    """No such session of this player's."""
-    return make_response(jsonify(error=str(error)), 404)
-
-
 @blueprint.post("/api/sessions")
 def start() -> Response:
     """Start a session: weighted to a focus if one is given, else aimed at a jam, the next if none is named."""

@@ -8,9 +8,8 @@ from urllib.parse import urlencode
 
 from flask import Blueprint, Response, make_response, render_template, request
 
-from drill.jams import NoJamError
+from drill.refusals import NotThereError
 from drill.sheets import Sheet, SheetError, nearest, sheet_of_jam, sheet_of_tune
-from drill.tunes import NoTuneError
 from drill.web.service import service
 from drill.words import say_when
 
@@ -38,7 +37,7 @@ def _page(make: Callable[[dict[str, str]], Sheet], of: str) -> Response:
     asked = request.args.to_dict()
     try:
         sheet = make(asked)
-    except (NoTuneError, NoJamError) as error:
+    except NotThereError as error:
         return make_response(render_template("error.html", sentence=f"{error}: it may have been deleted"), 404)
     except SheetError as error:
         return make_response(render_template("error.html", sentence=str(error), back=request.path), 422)

@@ -13,7 +13,6 @@ from flask import Blueprint, Response, jsonify, make_response, render_template, 
 from cards.charts import MOST_BYTES, ChartError, decode
 from cards.charts.forms import FEELS, FORMS, form
 from cards.charts.writing import AS_WRITTEN, write
-from cards.keys import Mode
 from drill import tunes
 from drill.reading import HEX_ID
 from drill.store.models import Tune
@@ -49,18 +48,6 @@ def new() -> str:
 def edit(tune_id: str) -> str:
     """The editor with a tune."""
     return render_template("tune.html", tune_id=tune_id, forms=FORMS, feels=FEELS, times=TIMES)
-
-
-@blueprint.errorhandler(tunes.NoTuneError)
-def no_tune(error: tunes.NoTuneError) -> Response:
-    """No such tune of this player's."""
-    return make_response(jsonify(error=f"{error}: it may have been deleted"), 404)
-
-
-@blueprint.errorhandler(tunes.TuneError)
-def not_kept(error: tunes.TuneError) -> Response:
-    """A tune that cannot be kept."""
-    return make_response(jsonify(error=str(error), field=error.field), 422)
 
 
 @blueprint.post("/api/charts/read")
@@ -201,17 +188,15 @@ def _instant(value: object) -> datetime | None:
 def _short_json(tune: Tune) -> dict[str, Any]:
     """A tune in a line."""
     chart = tunes.chart_of(tune)
-    chords = dict.fromkeys(str(chart.sounding(*step)) for step in chart.changes if step[1].numeral)
     return {
         "id": tune.id,
         "title": tune.title,
         "key": str(chart.key),
-        "blues": chart.key.mode == Mode.BLUES,
         "capo": chart.capo,
         "tempo": chart.tempo,
         "feel": chart.feel,
-        "bars": sum(len(section.bars) for section in chart.sections),
-        "chords": list(chords),
+        "bars": chart.length,
+        "chords": [str(chord) for chord in chart.chords],
         "changed_at": tune.changed_at.isoformat(),
         "deleted": tune.deleted_at is not None,
     }

@@ -14,13 +14,6 @@ export function inBase64(file) {
   });
 }
 
-/** A file as text for the editor, whatever its encoding. Throws what is to be said. */
-export async function textOf(file) {
-  if (file.size > MOST) throw new Error("It has more than 4 MB: no chart is that long.");
-  const { text } = await ask("POST", "charts/file", { data: await inBase64(file) }, 60);
-  return text;
-}
-
 /** What became of a file: `[{ name, tune } | { name, refused }]`. */
 export async function bring(file) {
   if (file.size > MOST) return [{ name: file.name, refused: "more than 4 MB: no chart is that long" }];
