@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Generator, Iterator
-from fractions import Fraction
 from itertools import groupby
 
 from cards.charts.assembly import USUAL_BEATS
@@ -18,6 +17,8 @@ AS_WRITTEN = Options(names="letters", slash="bass", capo_key="sounding")
 """How to read what :func:`write` wrote."""
 
 _BARS_A_LINE = 4
+#: Parts of a beat in which lengths are counted: every share of a bar up to a sixteenth is a whole number of them.
+_PARTS = math.lcm(*range(1, 17))
 _PLAIN = str.maketrans({"♭": "b", "♯": "#", "°": "dim", "𝄫": "bb", "𝄪": "##"})
 
 
@@ -82,15 +83,13 @@ def _length(bar: Bar) -> int:
 def _bar(chart: Chart, section: Section, bar: Bar) -> str:
     """The chords of a bar, with dots or ticks where they are of unlike length."""
     words = [_word(chart, section, change) for change in bar]
-    beats = [Fraction(change.beats).limit_denominator(96) for change in bar]
-    if len(set(beats)) == 1:
+    parts = [round(change.beats * _PARTS) for change in bar]
+    if len(set(parts)) == 1:
         return " ".join(words)
-    whole = math.lcm(*(each.denominator for each in beats))
-    parts = [int(each * whole) for each in beats]
     most = math.gcd(*parts)
     weights = [part // most for part in parts]
     if min(weights) > 1:  # Dots alone would be taken for the beats themselves.
-        return " ".join(word + "'" * round(each) for word, each in zip(words, beats, strict=True))
+        return " ".join(word + "'" * round(change.beats) for word, change in zip(words, bar, strict=True))
     return " ".join(" ".join([word, *"." * (weight - 1)]) for word, weight in zip(words, weights, strict=True))
 
 

@@ -1,6 +1,7 @@
 // The jams: those to come, those that were, and a new one.
 
-import { byId, count, el, into, say, trouble } from "./dom.js";
+import { deleting } from "./deleting.js";
+import { byId, count, el, into, trouble } from "./dom.js";
 import { draftOf, dropDraft, keepDraft } from "./drafts.js";
 import { fillForm, inDays, problem, readForm, zoneIn } from "./jamform.js";
 import { ask, Refused, reviewId } from "./service.js";
@@ -8,6 +9,8 @@ import { ask, Refused, reviewId } from "./service.js";
 const list = byId("list");
 const form = document.querySelector(".jam-form");
 const id = reviewId(); // of the jam that is made here: sent twice, it is made once
+
+const remove = deleting(() => show());
 
 async function show() {
   try {
@@ -38,30 +41,7 @@ function row(jam) {
       el("p", { class: "quiet" }, [jam.when, inDays(jam.days), jam.place].filter(Boolean).join(" · ")),
       el("p", { class: "quiet chords-of" }, jam.tunes.length ? `${count(jam.tunes.length, "tune")}: ${jam.tunes.join(", ")}` : "No tunes yet")),
     el("div", { class: "row tight" },
-      el("button", { type: "button", class: "key small", "aria-label": `Delete ${jam.name}`, onclick: () => remove(jam) }, "Delete")));
-}
-
-async function remove(jam) {
-  try {
-    await ask("DELETE", `jams/${jam.id}`, {});
-    await show();
-    const back = el("button", { type: "button", class: "key", onclick: () => haveBack(jam) }, "Have it back");
-    into(byId("undo"), el("div", { class: "notice" }, el("p", { role: "status" }, `${jam.name} is deleted.`), back));
-    back.focus();
-  } catch (error) {
-    trouble(byId("undo"), error.message, () => remove(jam));
-  }
-}
-
-async function haveBack(jam) {
-  try {
-    await ask("POST", `jams/${jam.id}/back`, {});
-    into(byId("undo"));
-    await show();
-    say(`${jam.name} is back.`);
-  } catch (error) {
-    trouble(byId("undo"), error.message, () => haveBack(jam));
-  }
+      el("button", { type: "button", class: "key small", "aria-label": `Delete ${jam.name}`, onclick: () => remove(`jams/${jam.id}`, jam.name) }, "Delete")));
 }
 
 form.addEventListener("submit", async (event) => {

@@ -1,6 +1,7 @@
 // The tunes: a list, files brought in, deletion that can be taken back.
 
-import { byId, count, el, into, say, trouble } from "./dom.js";
+import { deleting } from "./deleting.js";
+import { byId, count, el, into, trouble } from "./dom.js";
 import { ask } from "./service.js";
 import { bring } from "./uploading.js";
 
@@ -9,6 +10,8 @@ const list = byId("list");
 const find = byId("find");
 const form = byId("bring");
 let tunes = [];
+
+const remove = deleting(() => show());
 
 async function show() {
   try {
@@ -46,31 +49,7 @@ function row(tune) {
     el("div", { class: "row tight" },
       el("a", { class: "key small", href: `/tunes/${tune.id}/play` , "aria-label": `Play along with ${tune.title}` }, "Play"),
       el("a", { class: "key small", href: `/tunes/${tune.id}/sheet`, "aria-label": `Sheet of ${tune.title}` }, "Sheet"),
-      el("button", { type: "button", class: "key small", "aria-label": `Delete ${tune.title}`, onclick: () => remove(tune) }, "Delete")));
-}
-
-async function remove(tune) {
-  try {
-    await ask("DELETE", `tunes/${tune.id}`, {});
-    await show();
-    const back = el("button", { type: "button", class: "key", onclick: () => haveBack(tune) }, "Have it back");
-    into(byId("undo"), el("div", { class: "notice" }, el("p", { role: "status" }, `${tune.title} is deleted.`), back));
-    back.focus();
-  } catch (error) {
-    trouble(byId("undo"), error.message, () => remove(tune));
-  }
-}
-
-async function haveBack(tune) {
-  try {
-    await ask("POST", `tunes/${tune.id}/back`, {});
-    into(byId("undo"));
-    await show();
-    list.querySelector(`[href="/tunes/${tune.id}"]`)?.focus();
-    say(`${tune.title} is back.`);
-  } catch (error) {
-    trouble(byId("undo"), error.message, () => haveBack(tune));
-  }
+      el("button", { type: "button", class: "key small", "aria-label": `Delete ${tune.title}`, onclick: () => remove(`tunes/${tune.id}`, tune.title) }, "Delete")));
 }
 
 let bringing = Promise.resolve();
