@@ -16,9 +16,6 @@ from drill.memory import CAP
 from drill.plan import READ_RIGHT, READ_WRONG, goes_on
 from drill.readiness import Outlook, Told
 
-LAST_LOOK: Final = "last look"
-"""The kind of session that it is."""
-
 LAST_LOOK_MINUTES: Final = 5
 FIFTHS: Final = 5
 

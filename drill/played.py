@@ -34,13 +34,10 @@ from drill.reading import HEX_ID, finite
 from drill.sessions import new_session
 from drill.store import Store
 from drill.store.log import append, reviews_under
-from drill.store.models import DrillSession, Player, Question, Review, Tune
+from drill.store.models import PLAY_ALONG, DrillSession, Player, Question, Review, Tune
 from drill.store.setlists import jam_of
 from drill.store.sittings import any_session, progress
 from drill.tunes import owned_tune
-
-PLAY_ALONG: Final = "play along"
-"""The kind of such a session."""
 
 WAYS: Final = {"along": "why-played", "lost": "why-lost"}
 """How a tune is played: along with its click, or lost and found again; each with the reason of its questions."""

@@ -24,7 +24,7 @@ from drill import clock
 from drill.aim import NO_AIM, Aim, AimError, aim_at, expected_now, next_jam, night_ahead
 from drill.fits import parameters_of
 from drill.focus import FocusError, cards_in_focus
-from drill.last_look import LAST_LOOK, LAST_LOOK_MINUTES, Look, last_look
+from drill.last_look import LAST_LOOK_MINUTES, Look, last_look
 from drill.learning import candidates
 from drill.plan import HORIZON, Planned, plan
 from drill.preferences import Preferences, kept_setting, read_setting
@@ -34,7 +34,7 @@ from drill.repertoire import allowed_at, keys_of
 from drill.store import Store
 from drill.store.log import mistaps_of, reviews_of
 from drill.store.memory import memory_columns
-from drill.store.models import DrillSession, Jam, Player, Question, Review
+from drill.store.models import DRILL, LAST_LOOK, DrillSession, Jam, Player, Question, Review
 from drill.store.sittings import Progress, open_session, progress, questions_of, session_of
 
 ASKED_FOR: Final = "why-focus"
@@ -42,9 +42,6 @@ ASKED_FOR: Final = "why-focus"
 
 NEEDED: Final = "why-jam"
 """The reason of a question that the session's jam calls for; its value is the tune that needs it most."""
-
-DRILL: Final = "drill"
-"""The kind of an ordinary session."""
 
 NEXT_JAM: Final = "next"
 """In place of a jam's id: the next one, if there is one soon."""

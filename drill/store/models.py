@@ -88,7 +88,10 @@ KEYED: Final = {"sqlite_with_rowid": False}
 """A table that SQLite keeps in the order of its primary key: an answer then writes fewer pages."""
 
 
-KINDS: Final = ("drill", "last look", "play along")
+DRILL: Final = "drill"
+LAST_LOOK: Final = "last look"
+PLAY_ALONG: Final = "play along"
+KINDS: Final = (DRILL, LAST_LOOK, PLAY_ALONG)
 """What a session can be; a last look is what is played before going on stage."""
 
 EVERY_DAY: Final = """'["mon", "tue", "wed", "thu", "fri", "sat", "sun"]'"""
@@ -160,7 +163,7 @@ class DrillSession(Played, Base):
     """The skills that it is weighted to; none in particular if None."""
     horizon_days: Mapped[float] = mapped_column(server_default=text("14"))
     """Days from its start until when what it teaches should be known."""
-    kind: Mapped[str] = mapped_column(String(16), server_default=text("'drill'"))
+    kind: Mapped[str] = mapped_column(String(16), server_default=text(f"'{DRILL}'"))
     """One of :data:`KINDS`."""
     jam_id: Mapped[str | None] = mapped_column(String(32))
     """The jam that it is aimed at or belongs to."""

@@ -16,10 +16,9 @@ from drill.aim import AimError
 from drill.config import BATCH
 from drill.focus import FocusError, read_focus
 from drill.jams import NoJamError
-from drill.last_look import LAST_LOOK
 from drill.preferences import read_minutes
 from drill.reading import finite
-from drill.store.models import DrillSession, Question, Review
+from drill.store.models import DRILL, LAST_LOOK, DrillSession, Question, Review
 from drill.web.guard import ApiError, json_body
 from drill.web.service import service
 from drill.words import label, say
@@ -250,9 +249,9 @@ def _jam(body: Mapping[str, Any]) -> str | None:
 
 
 def _kind(body: Mapping[str, Any]) -> str:
-    kind = body.get("kind", sessions.DRILL)
-    if kind not in (sessions.DRILL, LAST_LOOK):
-        raise ApiError(422, f'kind is "{sessions.DRILL}" or "{LAST_LOOK}"', field="kind")
+    kind = body.get("kind", DRILL)
+    if kind not in (DRILL, LAST_LOOK):
+        raise ApiError(422, f'kind is "{DRILL}" or "{LAST_LOOK}"', field="kind")
     if kind == LAST_LOOK and not isinstance(body.get("jam"), str):
         raise ApiError(422, "a last look is of a jam: name it", field="jam")
     return str(kind)
