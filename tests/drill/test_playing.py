@@ -19,9 +19,9 @@ from cards.keys import Key
 from drill import tunes
 from drill.archive import export, take_in
 from drill.course import course
-from drill.history import Histories
 from drill.keymap import View, key_map
 from drill.learning import rebuild
+from drill.passes import Passes
 from drill.store import Store, prepare
 from drill.store.memory import last_answers, memory_rows
 from drill.store.models import DrillSession, Jam, Question, Review, SetListEntry
@@ -391,5 +391,5 @@ def test_a_run_travels_and_shows_wherever_practice_shows(
     take_in(other, 1, json.dumps(document))
     assert export(other, 1, clock()) == document
     assert key_map(other, 1, View(), clock()) == key_map(store, 1, View(), clock())
-    assert course(other, 1, Histories(), clock()) == course(store, 1, Histories(), clock())
+    assert course(other, 1, Passes(), clock()) == course(store, 1, Passes(), clock())
     assert memory(other) == memory(store)
