@@ -148,5 +148,6 @@ choice.addEventListener("submit", (event) => {
   choice.elements.progression.blur(); // A change is shown by the field's own change.
 });
 fromAddress();
+choice.inert = false;
 startSending();
 show();

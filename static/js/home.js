@@ -27,6 +27,7 @@ async function show() {
   } catch (error) {
     trouble(byId("trouble"), error.message, show);
   }
+  start.inert = fields.inert = false; // Until here, a change would have been lost.
 }
 
 function showToday({ today, known, away }) {

@@ -70,6 +70,7 @@ export function keepAlong(form, make) {
     },
     show(jam) {
       kept = ofJam(jam);
+      form.inert = false;
       for (const name of NAMES) if (!open.has(name)) fillOne(form, name, kept[name]);
     },
     refused({ name, value }, error) {

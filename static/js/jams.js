@@ -63,4 +63,5 @@ form.addEventListener("input", () => keepDraft("jam", { ...readForm(form), local
 addEventListener("pageshow", (event) => event.persisted && location.reload());
 document.addEventListener("visibilitychange", () => document.hidden || show());
 if (draftOf("jam")) fillForm(form, draftOf("jam"));
+form.inert = false;
 show();

@@ -178,5 +178,6 @@ const showAll = () => show().then(() => showFigures(drill));
 addEventListener("pageshow", (event) => event.persisted && location.reload());
 startImport(showAll);
 fromAddress();
+view.inert = false;
 startSending();
 showAll();

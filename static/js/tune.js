@@ -283,7 +283,9 @@ async function open() {
     else if (error instanceof Refused) form.hidden = true;
     trouble(byId("trouble"), error.message, error instanceof Refused ? null : open);
     if (form.hidden) byId("trouble").firstChild.append(el("a", { class: "key", href: "/tunes" }, "Tunes"));
+    if (!mine) return;
   }
+  form.inert = false; // Until here, what is typed would be lost.
 }
 
 const when = ({ at }) => `on ${new Date(at).toLocaleString([], { dateStyle: "medium", timeStyle: "short" })}`;

@@ -111,6 +111,7 @@ async function takeBack(made) {
   await show();
 }
 
+form.inert = false;
 form.addEventListener("submit", (event) => event.preventDefault());
 form.addEventListener("change", () => {
   const files = [...form.elements.files.files];

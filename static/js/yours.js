@@ -18,6 +18,7 @@ async function send(file) {
 export function startImport(done) {
   const form = byId("import");
   const said = byId("import-said");
+  form.inert = false;
   form.addEventListener("submit", (event) => event.preventDefault());
   form.addEventListener("change", async () => {
     const file = form.elements.file.files[0];

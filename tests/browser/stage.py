@@ -213,6 +213,10 @@ class Stage:
     def go(self, path: str) -> None:
         self.page.goto(self.drill.origin + path)
 
+    def listen(self) -> None:
+        """Wait until the forms of the page take what is typed, as a hand has to: until then they are inert."""
+        self.page.locator("#main").filter(has_not=self.page.locator("form[inert]")).wait_for()
+
     def press(self, name: str) -> None:
         """Press a button or follow a link by its name, by touch or with the mouse."""
         found = self.page.get_by_role("button", name=name, exact=True)

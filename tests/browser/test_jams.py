@@ -380,6 +380,8 @@ def test_a_new_tune_comes_back_to_the_jam_once(drill: Drill, stage: Open) -> Non
     open_jam(at, there)
     at.page.get_by_text("Add tunes").click()
     at.press("A new tune")
+    at.page.wait_for_url("**/tunes/new?*")
+    at.listen()
     at.page.get_by_label("Title").fill("Two five one")
     at.page.get_by_label("Chart", exact=True).fill("2-7 57 1maj7 1maj7")
     at.press("Save")

@@ -320,3 +320,21 @@ def test_nothing_is_inline_in_the_templates() -> None:
         text = template.read_text()
         assert not re.search(r"<style|\sstyle=|\son[a-z]+=|javascript:|<script(?![^>]*\ssrc=)", text), template.name
         assert not re.search(r'(?:href|src)="https?:', text), template.name
+
+
+def test_no_form_takes_what_its_script_does_not_hear_yet() -> None:
+    """What is typed before then would be lost, and sent it would be in the page's address."""
+    import re
+
+    for template in (ROOT / "templates").glob("*.html"):
+        for form in re.findall(r"<form[^>]*>", template.read_text()):
+            assert re.search(r'\sinert\b|\shidden\b|\smethod="dialog"', form), f"{template.name}: {form}"
+
+
+@pytest.mark.parametrize("path", ["/", "/jams", "/tunes", "/tunes/new", "/neck", "/keys", "/settings"])
+def test_every_form_listens_once_its_page_is_there(drill: Drill, stage: Open, path: str) -> None:
+    drill.end_session()
+    at = stage(drill)
+    at.go(path)
+    assert at.page.locator("form").count() > 0
+    at.listen()

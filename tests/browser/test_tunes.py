@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import secrets
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -39,7 +40,7 @@ def titles(drill: Drill) -> list[str]:
 
 def write(at: Stage, text: str) -> None:
     """Type a chart once the page listens, and wait until it is read."""
-    at.page.locator("#counted").filter(has_text=".").wait_for()
+    at.listen()
     with at.page.expect_response("**/api/charts/read"):
         at.page.get_by_label("Chart", exact=True).fill(text)
 
@@ -382,6 +383,19 @@ def test_a_deleted_tune_and_one_that_never_was_say_so(drill: Drill, stage: Open)
     at.go("/tunes/" + "0" * 32)
     at.see("there is no such tune")
     assert not at.page.locator("#tune").is_visible()
+
+
+def test_nothing_can_be_typed_over_a_tune_that_is_on_its_way(drill: Drill, stage: Open) -> None:
+    made = drill.api("POST", "tunes", {"id": secrets.token_hex(16), "title": "Vamp", "text": "1 b7"})["id"]
+    at = stage(drill)
+    held: list[Any] = []
+    at.page.route(f"**/api/tunes/{made}", lambda route: held.append(route))
+    with at.page.expect_request(f"**/api/tunes/{made}"):
+        at.go(f"/tunes/{made}")
+    assert at.page.locator("#tune").evaluate("form => form.inert")
+    held[0].continue_()
+    at.listen()
+    assert "| C | Bb |" in text_of(at)
 
 
 def test_a_new_tune_for_a_jam_comes_back_to_it(drill: Drill, stage: Open) -> None:
