@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import base64
+import secrets
+import uuid
 from collections.abc import Mapping
 from dataclasses import replace
 from datetime import datetime
@@ -98,10 +100,8 @@ def add() -> Response:
     """Keep a new tune, under the id that the device made for it: sent twice it is one tune."""
     request.max_content_length = TEXT_BYTES
     body, here = json_body(), service()
-    new = body.get("id")
-    if new is not None and not (isinstance(new, str) and HEX_ID.match(new)):
-        raise ApiError(422, "an id is made on the device: 32 digits from 0 to f", field="id")
-    tune_id = tunes.keep(here.store, here.player_id, body.get("title"), chart_of_text(body), here.now(), new)
+    new, chart = _new_id(body), chart_of_text(body)
+    tune_id = tunes.keep(here.store, here.player_id, body.get("title"), chart, here.now(), new)
     return make_response(jsonify(_whole_json(tune_id)), 201)
 
 
@@ -142,13 +142,25 @@ def have_back(tune_id: str) -> dict[str, Any]:
 
 @blueprint.post("/api/tunes/files")
 def bring() -> dict[str, Any]:
-    """A file with a song, or an archive of them: what was read is kept, the rest is told."""
+    """A file with a song, or an archive of them: what was read is kept, the rest is told.
+
+    It comes under an id that the device made for it: sent twice, its songs are brought in once.
+    """
     request.max_content_length = FILE_BYTES
     body, here = json_body(), service()
-    name, content = body.get("name"), _content(body)
+    name, content, sent_as = body.get("name"), _content(body), uuid.UUID(_new_id(body) or secrets.token_hex(16))
     if not isinstance(name, str):
         raise ApiError(422, "a file has a name", field="name")
-    return {"files": [_file_json(each, here.now()) for each in read_file(name[:200], content)]}
+    uploads = enumerate(read_file(name[:200], content))
+    return {"files": [_file_json(each, uuid.uuid5(sent_as, str(number)).hex, here.now()) for number, each in uploads]}
+
+
+def _new_id(body: Mapping[str, Any]) -> str | None:
+    """The id that the device made for what it sends, if it did. Raises ApiError."""
+    new = body.get("id")
+    if new is not None and not (isinstance(new, str) and HEX_ID.match(new)):
+        raise ApiError(422, "an id is made on the device: 32 digits from 0 to f", field="id")
+    return new
 
 
 def _content(body: Mapping[str, Any]) -> bytes:
@@ -160,11 +172,11 @@ def _content(body: Mapping[str, Any]) -> bytes:
         raise ApiError(422, "the data of a file is Base64", field="data") from error
 
 
-def _file_json(upload: Upload, now: datetime) -> dict[str, Any]:
+def _file_json(upload: Upload, tune_id: str, now: datetime) -> dict[str, Any]:
     here, chart = service(), upload.chart
     if chart is None:
         return {"name": upload.name, "refused": upload.refused}
-    tune_id = tunes.keep(here.store, here.player_id, upload.title, chart, now)
+    tunes.keep(here.store, here.player_id, upload.title, chart, now, tune_id)
     return {
         "name": upload.name,
         "tune": _short_json(tunes.tune(here.store, here.player_id, tune_id)),

@@ -65,14 +65,14 @@ async function bringAll(files) {
   into(byId("bring-said"), head, bar, results, foot);
   for (const [number, file] of files.entries()) {
     head.textContent = `Reading ${number + 1} of ${files.length}: ${file.name}`;
-    await one(file, (lines) => results.append(...lines));
+    await one(bring(file), (lines) => results.append(...lines));
     bar.value = number + 1;
   }
   bar.remove();
   await finish();
 
-  async function one(file, place) {
-    const found = await bring(file);
+  async function one(brought, place) {
+    const found = await brought;
     made.push(...found.flatMap((each) => each.tune ?? []));
     place(found.map(line));
   }
@@ -82,7 +82,7 @@ async function bringAll(files) {
     const again = each.again && el("button", { type: "button", class: "key small", onclick: () => retry() }, "Try again");
     const item = el("li", {}, el("strong", {}, each.name), ` not taken: ${each.refused} `, again);
     const retry = async () => {
-      await one(each.again, (lines) => item.replaceWith(...lines));
+      await one(each.again(), (lines) => item.replaceWith(...lines));
       await finish();
     };
     return item;

@@ -1,6 +1,6 @@
 // Files from the player's device to the service, one request each.
 
-import { ask } from "./service.js";
+import { ask, reviewId } from "./service.js";
 
 const MOST = 4 * 1024 * 1024;
 
@@ -14,13 +14,13 @@ export function inBase64(file) {
   });
 }
 
-/** What became of a file: `[{ name, tune } | { name, refused }]`. */
-export async function bring(file) {
+/** What became of a file: `[{ name, tune } | { name, refused }]`. Sent again under its id, it is brought in once. */
+export async function bring(file, id = reviewId()) {
   if (file.size > MOST) return [{ name: file.name, refused: "more than 4 MB: no chart is that long" }];
   try {
-    const { files } = await ask("POST", "tunes/files", { name: file.name, data: await inBase64(file) }, 60);
+    const { files } = await ask("POST", "tunes/files", { id, name: file.name, data: await inBase64(file) }, 60);
     return files;
   } catch (error) {
-    return [{ name: file.name, refused: error.message, again: file }];
+    return [{ name: file.name, refused: error.message, again: () => bring(file, id) }];
   }
 }

@@ -322,6 +322,19 @@ def test_files_are_taken_or_refused_one_by_one(client: FlaskClient) -> None:
     assert [each["title"] for each in ask(client, "GET", "tunes")["tunes"]] == ["Two chords", "Vamp"]
 
 
-@pytest.mark.parametrize("body", [{}, {"name": "a"}, {"name": "a", "data": "é"}, {"name": 7, "data": ""}])
+def test_a_file_sent_again_is_brought_in_once(client: FlaskClient) -> None:
+    archive = zipped({"vamp.txt": b"A G A G", "two.txt": b"E D E D"})
+    body = {"id": "d" * 32, "name": "band.zip", "data": encoded(archive)}
+    first = ask(client, "POST", "tunes/files", body)
+    assert ask(client, "POST", "tunes/files", body) == first
+    assert len(ask(client, "GET", "tunes")["tunes"]) == 2
+    ask(client, "POST", "tunes/files", {**body, "id": "e" * 32})
+    assert len(ask(client, "GET", "tunes")["tunes"]) == 4
+
+
+NO_FILES = ({}, {"name": "a"}, {"name": "a", "data": "é"}, {"name": 7, "data": ""}, {"id": "no", "name": "a", "data": ""})
+
+
+@pytest.mark.parametrize("body", NO_FILES)
 def test_what_is_no_file(client: FlaskClient, body: dict[str, object]) -> None:
     ask(client, "POST", "tunes/files", body, 422)
