@@ -69,6 +69,8 @@ class Entry:
     tempo: int
     called: str | None
     set_tempo: int | None
+    deleted: bool = False
+    """Whether it is no longer among the player's tunes."""
 
     @property
     def key(self) -> Key:
@@ -214,7 +216,8 @@ def _entry(entry: SetListEntry, tune: Tune, player: Player) -> Entry:
     own = chart_of(tune)
     played = own if entry.key is None else own.in_key(Key.read(entry.key))
     tempo = entry.tempo or round(own.tempo or 0) or player.tempo
-    return Entry(entry.id, tune.id, tune.title, played, own.key, tempo, entry.key, entry.tempo)
+    deleted = tune.deleted_at is not None
+    return Entry(entry.id, tune.id, tune.title, played, own.key, tempo, entry.key, entry.tempo, deleted)
 
 
 def _read(body: Mapping[str, object], player: Player, now: datetime | None) -> dict[str, Any]:

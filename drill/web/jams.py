@@ -168,4 +168,5 @@ def _entry_json(entry: Entry) -> dict[str, Any]:
         "capo": chart.capo,
         "bars": chart.length,
         "chords": [str(chord) for chord in chart.chords],
+        "deleted": entry.deleted,
     }

@@ -42,7 +42,7 @@ class Row {
     this.title.textContent = title;
     this.title.href = `/tunes/${entry.tune}`;
     const as = open ? [entry.key && `stands in ${entry.own_key}`] : [entry.plays_in, `${entry.plays_at} bpm`];
-    this.words.textContent = [...as, entry.bars && count(entry.bars, "bar"), entry.capo && `capo ${entry.capo}`, entry.chords.join(" ")].filter(Boolean).join(" · ");
+    this.words.textContent = [entry.deleted && "deleted from your tunes, still played here", ...as, entry.bars && count(entry.bars, "bar"), entry.capo && `capo ${entry.capo}`, entry.chords.join(" ")].filter(Boolean).join(" · ");
     this.play.href = `/tunes/${entry.tune}/play?jam=${this.jam}&entry=${entry.id}`;
     for (const [control, name] of [
       [this.handle, `Move ${title}: drag it, or Alt and the arrows`], [this.key, `Key of ${title} that night`], [this.tempo, `Tempo of ${title} that night`],

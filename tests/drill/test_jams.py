@@ -226,7 +226,9 @@ def test_names_are_kept_on_one_line(client: FlaskClient) -> None:
 
 def test_a_deleted_tune_is_still_played_that_night(client: FlaskClient, filled: Any) -> None:
     client.delete(f"/api/tunes/{filled['entries'][0]['tune']}", json={})
-    assert client.get(f"/api/jams/{filled['id']}").json["entries"][0]["title"] == "Slow blues"
+    entries = client.get(f"/api/jams/{filled['id']}").json["entries"]
+    assert (entries[0]["title"], entries[0]["deleted"]) == ("Slow blues", True)
+    assert not any(each["deleted"] for each in entries[1:])
 
 
 def test_there_is_no_other_jam(client: FlaskClient) -> None:

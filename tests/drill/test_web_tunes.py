@@ -332,7 +332,13 @@ def test_a_file_sent_again_is_brought_in_once(client: FlaskClient) -> None:
     assert len(ask(client, "GET", "tunes")["tunes"]) == 4
 
 
-NO_FILES = ({}, {"name": "a"}, {"name": "a", "data": "é"}, {"name": 7, "data": ""}, {"id": "no", "name": "a", "data": ""})
+NO_FILES: tuple[dict[str, object], ...] = (
+    {},
+    {"name": "a"},
+    {"name": "a", "data": "é"},
+    {"name": 7, "data": ""},
+    {"id": "no", "name": "a", "data": ""},
+)
 
 
 @pytest.mark.parametrize("body", NO_FILES)
