@@ -9,8 +9,6 @@ from __future__ import annotations
 import os
 import secrets
 import shutil
-import subprocess
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -26,6 +24,7 @@ from hypothesis import settings
 from drill.app import create_app
 from drill.config import FILE_NAME, Config
 from drill.store import Store, prepare
+from tests import postgres as postgres_server
 
 EVENING = datetime(2026, 5, 1, 18, 0, tzinfo=UTC)
 
@@ -71,61 +70,28 @@ def migrated(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return file
 
 
-def _postgres_programs() -> Path | None:
-    found = sorted(Path("/usr/lib/postgresql").glob("*/bin/initdb"))
-    on_path = shutil.which("initdb")
-    return found[-1].parent if found else Path(on_path).parent if on_path else None
-
-
 @pytest.fixture(scope="session")
 def postgres() -> Iterator[str]:
     """The URL of a throwaway PostgreSQL server, with ``{}`` for the database's name."""
-    programs = _postgres_programs()
+    programs = postgres_server.programs()
     if programs is None:
         if os.environ.get("CI"):
             pytest.fail("CI needs PostgreSQL: .ci/run installs it")
         pytest.skip("PostgreSQL is not installed")
-    # It refuses to run as root; its socket needs a short path.
-    user = {"user": "postgres", "group": "postgres"} if os.geteuid() == 0 else {}
-    home = Path(tempfile.mkdtemp(prefix="drill-pg-"))
-    if user:
-        shutil.chown(home, **user)
-
-    def run(program: str, *arguments: str) -> None:
-        subprocess.run(
-            [programs / program, *arguments], check=True, cwd=home, stdout=subprocess.DEVNULL, **user
-        )
-
-    data, log = str(home / "data"), str(home / "log")
-    run("initdb", "-D", data, "-U", "drill", "-A", "trust", "-E", "UTF8", "--no-sync")
-    options = f"-k {home} -c listen_addresses= -c fsync=off"
-    run("pg_ctl", "-D", data, "-l", log, "-o", options, "-w", "start")
-    try:
-        url = f"postgresql+psycopg://drill@/{{}}?host={home}"
-        _sql(url, "CREATE DATABASE migrated")
+    with postgres_server.throwaway(programs, durable=False) as url:
+        postgres_server.execute(url, "CREATE DATABASE migrated")
         prepare(url.format("migrated"), EVENING)
         yield url
-    finally:
-        run("pg_ctl", "-D", data, "-m", "immediate", "-w", "stop")
-        shutil.rmtree(home)
-
-
-def _sql(url: str, statement: str) -> None:
-    import psycopg
-
-    place = url.format("postgres").replace("+psycopg", "")
-    with psycopg.connect(place, autocommit=True) as connection:
-        connection.execute(statement.encode())
 
 
 @contextmanager
 def _own_database(server: str, template: str) -> Iterator[str]:
     name = f"test_{secrets.token_hex(6)}"
-    _sql(server, f"CREATE DATABASE {name} TEMPLATE {template}")
+    postgres_server.execute(server, f"CREATE DATABASE {name} TEMPLATE {template}")
     try:
         yield server.format(name)
     finally:
-        _sql(server, f"DROP DATABASE {name} WITH (FORCE)")
+        postgres_server.execute(server, f"DROP DATABASE {name} WITH (FORCE)")
 
 
 @pytest.fixture
