@@ -103,13 +103,14 @@ class _Rest:
         if missed.reason in (AGAIN, AT_END):
             return None
         first = min(order.index(missed) + REPEAT_AFTER, len(order) - 1)
-        places = [
+        followed = {each.after for each in order}
+        places = (
             n
             for n in range(first, len(order))
             if all(kind_of(each.card) != kind_of(missed.card) for each in order[n : n + 2])
-            and all(each.after != order[n].question for each in order)
-        ]
-        return self._put(missed, AGAIN, order[places[0] if places else first].question)
+            and order[n].question not in followed
+        )
+        return self._put(missed, AGAIN, order[next(places, first)].question)
 
     def fill_up(self, db: Session, player: Player, seconds: float, now: datetime) -> list[Question]:
         """Plan more cards for so many seconds."""
