@@ -23,19 +23,20 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from drill.web.service import Service
 from tests.bench.machine import machine
 
 BATCH = {"tab": "bench", "visible_seconds": 0}
 CARDS = 150  # A session of 20 minutes plans about a hundred, and more when those are answered.
 
 
-def serve(folder: Path, port: int) -> None:
-    """The drill at ``/``, the bare view at ``/bare``."""
+def serve(folder: Path, port: int, service: type[Service] | None = None) -> None:
+    """The drill at ``/``, by a service of another kind if one is given; the bare view at ``/bare``."""
     import waitress
     from flask import Flask
     from werkzeug.middleware.dispatcher import DispatcherMiddleware
@@ -44,7 +45,7 @@ def serve(folder: Path, port: int) -> None:
     from drill.app import create_app
     from drill.config import THREADS, Config
     from drill.repertoire import warm_up
-    from drill.store import prepare
+    from drill.store import Store, prepare
     from drill.store.engine import PRAGMAS
 
     config = Config(data=folder)
@@ -70,14 +71,17 @@ def serve(folder: Path, port: int) -> None:
         db.execute("COMMIT")
         return {"ok": True}
 
-    app = DispatcherMiddleware(create_app(config), {"/bare": bare})
-    waitress.serve(app, host="127.0.0.1", port=port, threads=THREADS)
+    app = create_app(config)
+    if service is not None:
+        app.extensions["drill"] = service(Store(config.url), config, clock.now)
+    waitress.serve(DispatcherMiddleware(app, {"/bare": bare}), host="127.0.0.1", port=port, threads=THREADS)
 
 
 class Client:
     """A kept-alive connection; what it sends is ready before the clock starts."""
 
-    def __init__(self, port: int) -> None:
+    def __init__(self, port: int, headers: Mapping[str, str] | None = None) -> None:
+        self.headers = {"Content-Type": "application/json", **(headers or {})}
         self.connection = http.client.HTTPConnection("127.0.0.1", port)
         self.connection.connect()
         self.connection.sock.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
@@ -86,7 +90,7 @@ class Client:
         """The reply, and the milliseconds from the first byte sent to the last received."""
         packed = json.dumps(body).encode()
         begin = time.perf_counter()
-        self.connection.request("POST", path, packed, {"Content-Type": "application/json"})
+        self.connection.request("POST", path, packed, self.headers)
         reply = self.connection.getresponse()
         told = reply.read()
         took = (time.perf_counter() - begin) * 1000
@@ -187,10 +191,8 @@ def main() -> None:
     given = parser.parse_args()
     if given.serve:
         return serve(Path(given.serve[0]), int(given.serve[1]))
-    with tempfile.TemporaryDirectory() as folder, socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        port = probe.getsockname()[1]
-        probe.close()
+    with tempfile.TemporaryDirectory() as folder:
+        port = free_port()
         command = [sys.executable, "-m", "tests.bench.answer", "--serve", folder, str(port)]
         server = subprocess.Popen(command)
         try:
@@ -201,6 +203,13 @@ def main() -> None:
             server.terminate()
             server.wait()
     return None
+
+
+def free_port() -> int:
+    """A port that nobody listens on."""
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return int(probe.getsockname()[1])
 
 
 def wait_for(port: int) -> None:
