@@ -1,6 +1,6 @@
 """What a night calls for: every change of chord, where it stands, how long it may take.
 
-Conventions. A change is a move of :mod:`cards.charts.moves`; its key is the one that the hand plays in. Every
+Conventions. A change is a move of :mod:`cards.charts.moves`, with its key for the player's guitar. Every
 tune is played through once in each box that the jam names: who wants two boxes wants to have every
 chord in both. A change may take as long as it lasts at the tune's tempo and the allowance of the ask that shows
 it.
@@ -69,7 +69,7 @@ def changes_of(night: Night, setting: Setting) -> tuple[Change, ...]:
         )
         for number, entry in enumerate(night.entries)
         for box in dict.fromkeys(night.jam.boxes)
-        for first, move in enumerate(moves(entry.chart))
+        for first, move in enumerate(moves(entry.chart, setting.capo))
     )  # fmt: skip
 
 

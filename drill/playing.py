@@ -65,7 +65,7 @@ def part(
         tempo = entry.tempo if entry else round(chart.tempo or 0) or player.tempo
         setting = read_setting(player)
         box = box or (night.jam.boxes[0] if night else BOXES[0])
-        found = moves(chart)
+        found = moves(chart, setting.capo)
         return Part(
             tune_id,
             tune.title,

@@ -23,7 +23,7 @@ Step = tuple[int, int, int]
 @dataclass(frozen=True)
 class Move:
     """A change of chord: where it comes, what it is in which key, the beats it lasts, and every place
-    at which its chord goes on. The key is the one that the hand plays in: behind a capo that of the shapes."""
+    at which its chord goes on. The key is the one in which cards ask for what the hand plays (see :func:`moves`)."""
 
     at: Step
     numeral: Numeral
@@ -32,8 +32,12 @@ class Move:
     places: tuple[Step, ...]
 
 
-def moves(chart: Chart) -> tuple[Move, ...]:
-    """The moves of one playing, in order.
+def moves(chart: Chart, capo: int = 0) -> tuple[Move, ...]:
+    """The moves of one playing, in order, as cards ask for them on a guitar with its capo at a fret.
+
+    A tune that has a capo of its own is learnt by its shapes. Behind the guitar's capo they sound in another
+    key, and that is the key of its moves: the key of the shapes on a guitar without one, the key that the tune
+    sounds in where both capos are at the same fret. A tune without a capo is asked for in the key it sounds in.
 
     >>> from cards.charts import read_chart
     >>> [(str(move.numeral), move.at, move.beats) for move in moves(read_chart("| B♭7 | B♭7 | E♭7 F7 |"))]
@@ -47,13 +51,13 @@ def moves(chart: Chart) -> tuple[Move, ...]:
         if change.numeral is not None
     ]
     runs = groupby(written, lambda each: chart.sounding(each[1], each[3]))
-    return tuple(_move(list(run), chart.capo) for _, run in runs)
+    return tuple(_move(list(run), capo - chart.capo if chart.capo else 0) for _, run in runs)
 
 
-def _move(run: Sequence[tuple[Step, Section, Bar, Change]], capo: int) -> Move:
+def _move(run: Sequence[tuple[Step, Section, Bar, Change]], up: int) -> Move:
     at, section, bar, first = run[0]
     assert first.numeral is not None
     goes_on = sum(change.beats for *_, change in run)
     beats = min(goes_on, sum(change.beats for change in bar))
-    key = section.key.moved(-capo) if capo else section.key
+    key = section.key.moved(up) if up else section.key
     return Move(at, first.numeral, key, beats, tuple(step for step, *_ in run))

@@ -12,6 +12,7 @@ import pytest
 from flask.testing import FlaskClient
 from sqlalchemy import select
 
+from cards.asks import Setting, read_card
 from cards.charts import Chart, read_chart
 from cards.charts.forms import form
 from cards.charts.moves import moves
@@ -163,6 +164,30 @@ def test_a_capo_shows_shapes_and_what_sounds(client: FlaskClient, store: Store) 
     chart = form("two five one", Key.read("Eb")).with_capo(3)
     change = part(client, keep(store, chart))["chart"]["sections"][0]["bars"][0][0]
     assert (change["number"], change["shape"], change["chord"]) == ("2-7", "Dm7", "Fm7")
+
+
+def fretted_behind(capo: int, card: str) -> object:
+    """What the hand frets for a card, counted from the guitar's capo."""
+    return read_card(card).voicings(Setting(capo=capo))[0].frets
+
+
+@pytest.mark.parametrize(("own", "keys"), [(0, {"C"}), (3, {"E♭"}), (2, {"D"})])
+def test_a_tune_with_a_capo_is_asked_for_by_its_shapes_wherever_the_guitars_capo_is(
+    client: FlaskClient, store: Store, own: int, keys: set[str]
+) -> None:
+    chart = form("two five one", Key.read("Eb")).with_capo(3)
+    client.put("/api/settings", json={"capo": own})
+    found = part(client, keep(store, chart))["moves"]
+    assert {str(read_card(move["card"]).key) for move in found} == keys
+    there = [fretted_behind(own, move["card"]) for move in found]
+    client.put("/api/settings", json={"capo": 0})
+    assert there == [fretted_behind(0, move["card"]) for move in part(client, keep(store, chart))["moves"]]
+
+
+def test_a_tune_without_a_capo_is_asked_for_as_it_sounds(client: FlaskClient, store: Store) -> None:
+    client.put("/api/settings", json={"capo": 2})
+    found = part(client, keep(store, form("two five one", Key.read("Eb"))))["moves"]
+    assert {str(read_card(move["card"]).key) for move in found} == {"E♭"}
 
 
 def test_a_chord_without_room_on_the_guitar_has_no_card(client: FlaskClient, tune: str) -> None:
