@@ -182,6 +182,9 @@ def _made(
     if there is not None:
         if there.player_id != player_id:
             raise JamError("id", "that id is taken")
+        # Sent again after a reply that was lost, perhaps with other values: the last ones stand.
+        for name, value in values.items():
+            setattr(there, name, value)
         return there, False
     jam = Jam(id=wanted or _new_id(), player_id=player_id, made_at=now, deleted_at=None, **values)
     db.add(jam)

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 from sqlalchemy.orm import Session
 
@@ -30,6 +30,10 @@ if TYPE_CHECKING:
     from drill.projection import Needed, Start
 
 
+AHEAD: Final = timedelta(days=28)
+"""How long before a night practice is played ahead: each day takes time, and what is drilled earlier only adds."""
+
+
 @dataclass(frozen=True)
 class Prospect:
     """A night and what is to be expected of it if nothing more is drilled."""
@@ -48,13 +52,15 @@ class Prospect:
 @dataclass(frozen=True)
 class Ahead:
     """What the planned minutes bring, several ways that it may go: ``days`` of so many minutes. ``needed``
-    is None where no day is left or there is nothing to measure."""
+    is None where no day is left or there is nothing to measure. Of a night that is ``far`` only the last days
+    before it are played ahead (:data:`AHEAD`)."""
 
     night: Night
     days: int
     minutes: int
     ways: Sequence[Outlook]
     needed: Needed | None
+    far: bool
 
 
 def coming(store: Store, player_id: int, now: datetime) -> Night | None:
@@ -78,11 +84,14 @@ def ahead(store: Store, player_id: int, jam_id: str, now: datetime) -> Ahead:
     with store.reading() as db:
         player = db.get_one(Player, player_id)
         found = _prospect(db, player, jam_id, now)
-        sessions, minutes = sessions_left(db, player, found.night.jam.at, now), player.minutes
+        left, minutes = sessions_left(db, player, found.night.jam.at, now), player.minutes
+        sessions = [each for each in left if found.night.jam.at - each <= AHEAD]
+        far = len(sessions) < len(left)
         start = start_of(db, player, found)
     if not sessions or found.undrilled.share is None:
-        return Ahead(found.night, len(sessions), minutes, (), None)
-    return Ahead(found.night, len(sessions), minutes, runs(start, sessions, minutes), minutes_needed(start, sessions))
+        return Ahead(found.night, len(sessions), minutes, (), None, far)
+    ways, needed = runs(start, sessions, minutes), minutes_needed(start, sessions)
+    return Ahead(found.night, len(sessions), minutes, ways, needed, far)
 
 
 def sessions_left(db: Session, player: Player, at: datetime, now: datetime) -> list[datetime]:

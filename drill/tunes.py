@@ -69,12 +69,14 @@ def keep(
 ) -> str:
     """Keep a chart as a new tune, or in the place of one's own that was read at ``since``; return its id.
 
-    An id without ``since`` was made on the device for a new tune: keeping it twice is keeping it once. A
-    deleted tune is back when it is kept. Raises TuneError, NoTuneError, ChangedElsewhereError.
+    An id without ``since`` was made on the device for a new tune: keeping it twice is keeping it once, and
+    keeping another chart under it is a change elsewhere. A deleted tune is back when it is kept. Raises
+    TuneError, NoTuneError, ChangedElsewhereError.
     """
     name = read_title(title)
     if not chart.chords:
         raise TuneError("chart", "there is no chord in it yet: a chart is a line like 1 4 5 1 or | B♭7 | E♭7 |")
+    kept = plain(replace(chart, title=name))
     with store.writing(player_id) as (db, _):
         if since is not None:
             made = owned_tune(db, player_id, tune_id or "")
@@ -83,8 +85,10 @@ def keep(
         else:
             new = Tune(id=tune_id or secrets.token_hex(16), player_id=player_id, made_at=now)
             made = tune_of(db, player_id, new.id) or new
+            if made is not new and (made.title, made.chart) != (name, kept):
+                raise ChangedElsewhereError("this tune is kept already, with another chart")
             db.add(made)
-        made.title, made.chart = name, plain(replace(chart, title=name))
+        made.title, made.chart = name, kept
         made.changed_at, made.deleted_at = now, None
         return made.id
 

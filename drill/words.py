@@ -148,10 +148,15 @@ _SENTENCES = {
     "ready-then": (
         "With {minutes} minutes on each of the {days} days left: {percent} of 100 clean ({low} to {high})."
     ),
+    "ready-then-far": (
+        "With {minutes} minutes on each of the {days} days of the last four weeks before it: {percent} of 100 clean"
+        " ({low} to {high}). What you drill before then comes on top."
+    ),
     "ready-then-once": "With {minutes} minutes once more before it: {percent} of 100 clean ({low} to {high}).",
     "ready-no-day": "No day of practice is left before it.",
     "ready-needed": "For 90 of 100 it takes {minutes} minutes a day.",
     "ready-near": "The date is too near for 90 of 100: {minutes} minutes a day would bring about {percent}.",
+    "ready-far": "For 90 of 100 those four weeks are not enough: {minutes} minutes a day would bring about {percent}.",
     "ready-enough": "That is enough for 90 of 100.",
     "ready-line": "Ready for {percent} of 100 changes ({low} to {high}).",
     "ready-tune": "{percent} of 100 clean ({low} to {high}).",

@@ -15,7 +15,7 @@ from cards.charts.drafts import Draft
 from cards.charts.marks import Kind, Mark
 from cards.charts.rows import lex_row
 from cards.charts.sections import TIMES, section_name, times_of
-from cards.charts.sheets import judge
+from cards.charts.sheets import NAMES, NUMBERS, judge
 
 _OPENING = re.compile(r"[\[{]")
 _DIRECTIVE = re.compile(r"\s*([A-Za-z_]+)(?:-[A-Za-z_!]+)?\s*(?::|\s|\Z)\s*(.*)\Z", re.DOTALL)
@@ -106,7 +106,7 @@ class ChordProReader:
         named = section_name(text) if text.strip() else None
         if named:
             self.draft.section(named[0], Place(self._line, 1), named[1])
-        elif judge(text, sure_only=True):
+        elif any(judge(text, notation, sure_only=True) for notation in (NAMES, NUMBERS)):
             self.draft.row(text, self._line)
 
     def _bracket(self, text: str, start: int) -> tuple[int, bool]:

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from cards.charts import CHOICES, MOST_BYTES, Chart, ChartError, Guess, Options, read_chart
 from cards.charts.forms import FEELS
+from cards.charts.heads import read_metre
 from cards.keys import Key, KeyNameError
 from drill.preferences import TEMPO
 from drill.reading import finite
@@ -78,7 +79,10 @@ def _options(given: object) -> Options:
         raise ApiError(422, str(error), field="options") from error
     if given.get("key") is not None:
         options = replace(options, key=read_key(given["key"]))
-    return options if given.get("time") is None else replace(options, time=str(given["time"]))
+    time = given.get("time")
+    if time is not None and read_metre(str(time)) is None:
+        raise ApiError(422, f'no metre "{time}": beats and their unit, like 3/4 or 6/8', field="time")
+    return options if time is None else replace(options, time=str(time))
 
 
 def read_key(text: object) -> Key:

@@ -79,17 +79,18 @@ def _words(found: Prospect, share: Share | None, over: bool) -> list[str]:
 def _ahead_words(found: Ahead, share: Share | None) -> list[str]:
     if share is None or found.needed is None:
         return [] if found.days else [say(message("ready-no-day"))]
-    key = "ready-then" if found.days > 1 else "ready-then-once"
+    key = "ready-then-far" if found.far else "ready-then" if found.days > 1 else "ready-then-once"
     values = {"minutes": found.minutes, "days": found.days}
-    return [say(message(key, **values, **percents(share))), _needed_words(share, found.needed)]
+    return [say(message(key, **values, **percents(share))), _needed_words(share, found.needed, found.far)]
 
 
-def _needed_words(share: Share, needed: Needed) -> str:
+def _needed_words(share: Share, needed: Needed, far: bool) -> str:
     if share.mean >= READY:
         return say(message("ready-enough"))
     if needed.enough:
         return say(message("ready-needed", minutes=needed.minutes))
-    return say(message("ready-near", minutes=needed.minutes, percent=round(100 * max(needed.share, share.mean))))
+    percent = round(100 * max(needed.share, share.mean))
+    return say(message("ready-far" if far else "ready-near", minutes=needed.minutes, percent=percent))
 
 
 def _part_json(found: Prospect, part: Outlook) -> dict[str, Any]:

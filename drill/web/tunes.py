@@ -101,7 +101,10 @@ def add() -> Response:
     request.max_content_length = TEXT_BYTES
     body, here = json_body(), service()
     new, chart = _new_id(body), chart_of_text(body)
-    tune_id = tunes.keep(here.store, here.player_id, body.get("title"), chart, here.now(), new)
+    try:
+        tune_id = tunes.keep(here.store, here.player_id, body.get("title"), chart, here.now(), new)
+    except tunes.ChangedElsewhereError as error:
+        raise ApiError(409, str(error), tune=_whole_json(str(new))) from error
     return make_response(jsonify(_whole_json(tune_id)), 201)
 
 

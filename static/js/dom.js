@@ -39,7 +39,10 @@ export function say(sentence) {
 export function trouble(place, sentence, again = null) {
   const button = again && el("button", { type: "button", class: "key", onclick: again }, "Try again");
   place.replaceChildren(el("div", { class: "notice", role: "alert" }, el("p", {}, sentence), button));
+  place.scrollIntoView({ block: "nearest" });
 }
+
+export const DOUBLE_TAP = 300; // ms in which a second tap still belongs to what was tapped before
 
 /** The outcome with its mark: filled is clean, half is late, open is missed. */
 export function outcomeMark(outcome) {

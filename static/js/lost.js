@@ -1,13 +1,12 @@
 // Lost: from some bar of the tune, what comes next, and where is it. The number is tapped; the chord is played on the
 // guitar against the clock, and the player says whether it was right.
 
-import { count, drawing, el, into, say } from "./dom.js";
+import { count, DOUBLE_TAP, drawing, el, into, say } from "./dom.js";
 import { bigNumber, chordWords } from "./playchart.js";
 import { chance, lostIn, nextSounding } from "./playtune.js";
 import { Watch } from "./timing.js";
 
 const STILL = matchMedia("(prefers-reduced-motion: reduce)");
-const DOUBLE_TAP = 300; // ms in which a second tap still belongs to the one before
 
 const button = (label, onclick, attributes = {}) => el("button", { type: "button", class: "key", onclick, ...attributes }, label);
 

@@ -1,7 +1,7 @@
 // Playing along with a tune, and "Lost": what is played and how, the run, what came of it.
 
 import { chartWords } from "./chartview.js";
-import { byId, count, el, into, say, steppers, trouble } from "./dom.js";
+import { byId, count, DOUBLE_TAP, el, into, say, steppers, trouble } from "./dom.js";
 import { Lost } from "./lost.js";
 import { keepSound, soundOn } from "./metronome.js";
 import { PlayChart } from "./playchart.js";
@@ -38,6 +38,7 @@ let sitting = null; // { session, started_at, seconds, tempo } of what is played
 let sent = null; // the sitting that was kept last, until the service has it
 let from = 0;
 let half = false; // whether the first of two bars was tapped
+let endedAt = -Infinity; // when a run was ended or closed
 let state = "resting"; // resting, running, paused, closing, lost
 let taps = [];
 
@@ -154,6 +155,7 @@ function way(name) {
 }
 
 function start() {
+  if (tooSoon()) return;
   const { first, last } = range();
   sitting ??= newSitting();
   if (state !== "paused") {
@@ -201,6 +203,7 @@ function pause(why = "") {
 // ---- what came of it
 
 function finish() {
+  endedAt = performance.now();
   run?.halt();
   if (sitting) sitting.seconds += run?.seconds ?? 0;
   run = null;
@@ -220,6 +223,7 @@ function finish() {
 
 /** Keeps the answers on the device and sends them: what was fumbled, and the rest if it came in time. */
 function done(withRest) {
+  if (tooSoon()) return;
   const answers = marks.answers(part.moves, withRest).map((each) => ({ id: reviewId(), seconds: null, ...each }));
   const fumbled = answers.filter((each) => !each.right).length;
   const kept = [fumbled && `${count(fumbled, "chord")} fumbled`, answers.length - fumbled && `${count(answers.length - fumbled, "chord")} in time`].filter(Boolean);
@@ -231,6 +235,7 @@ function done(withRest) {
 }
 
 function nothing() {
+  if (tooSoon()) return;
   forget();
   resting("Nothing was kept.");
 }
@@ -255,7 +260,11 @@ async function heard(session, reply) {
   byId("rest").hidden = state !== "resting" || drilled.minutes < BREAK_MINUTES;
 }
 
+/** Whether a tap belongs to the one that ended the run or closed it, and not to what stands there since. */
+const tooSoon = () => performance.now() - endedAt < DOUBLE_TAP;
+
 function forget() {
+  endedAt = performance.now();
   sessionStorage.removeItem(draft);
   marks = new Marks();
   sitting = null;

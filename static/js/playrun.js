@@ -1,6 +1,6 @@
 // A run through a tune: the click, where it is, what comes next, and what was fumbled.
 
-import { el, into } from "./dom.js";
+import { DOUBLE_TAP, el, into } from "./dom.js";
 import { Metronome } from "./metronome.js";
 import { bigNumber } from "./playchart.js";
 import { awayWords, nextAt, stepAt, timeline } from "./playtune.js";
@@ -51,6 +51,7 @@ export class PlayRun {
   #line = null; // the timeline of the run
   #heard = -1; // the last click that was seen
   #at = null; // { bar, beat, round, step } that is on now; null while it counts in
+  #marked = {}; // { move, turn, at }: what was marked last, and when
   #sounding = null; // { move, turn, passed }: the chord that sounded last, and whether it is over
   #turns = 0; // rounds of earlier runs of the sitting
   #began = 0;
@@ -129,6 +130,10 @@ export class PlayRun {
   /** Marks the chord that sounds (in a rest, the one before it) as fumbled, or takes that back. */
   fumble() {
     if (!this.canMark) return;
+    const { move, turn } = this.#sounding;
+    const again = this.#marked.move === move && this.#marked.turn === turn;
+    if (again && performance.now() - this.#marked.at < DOUBLE_TAP) return;
+    this.#marked = { move, turn, at: performance.now() };
     this.#marks.turn(this.#sounding.move, this.#sounding.turn);
     this.#calls.marked();
   }

@@ -1,6 +1,6 @@
 // The drill: one question after the other until the time is up.
 
-import { byId, count, el, say, trouble } from "./dom.js";
+import { byId, count, DOUBLE_TAP, el, say, trouble } from "./dom.js";
 import * as kept from "./kept.js";
 import { Card } from "./question.js";
 import { Marks } from "./run.js";
@@ -12,7 +12,6 @@ import { answerDrawing, outcomeView, provisional } from "./verdict.js";
 const main = byId("main");
 const places = { title: byId("question-title"), outcome: byId("outcome"), work: byId("work"), tools: byId("tools"), ledge: byId("ledge") };
 const STILL = matchMedia("(prefers-reduced-motion: reduce)");
-const DOUBLE_TAP = 300; // ms in which a second tap still belongs to the answer before
 
 let session = null; // as the service gave it, with what happened since
 let sitting = null; // its visible seconds

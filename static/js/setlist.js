@@ -18,7 +18,7 @@ class Row {
     this.down = step(1, "↓");
     this.play = el("a", { class: "key small" }, "Play");
     this.off = el("button", { type: "button", class: "key small", onclick: () => does.off(id) }, "Off");
-    this.called = el("div", { class: "called" }, el("label", {}, "Key", this.key), el("label", {}, "Tempo", this.tempo), this.problem);
+    this.called = el("div", { class: "called-as" }, el("label", {}, "Key", this.key), el("label", {}, "Tempo", this.tempo), this.problem);
     this.element = el("li", { "data-entry": id }, this.handle,
       el("div", { class: "played-as" }, this.title, this.words), this.called,
       el("div", { class: "row tight" }, this.up, this.down, this.play, this.off));

@@ -209,16 +209,23 @@ function refused(error) {
   if (error instanceof Refused && error.status === 409) return elsewhere(error.body.tune);
   if (!(error instanceof Refused)) return trouble(byId("trouble"), `${error.message} What you typed is kept on this device.`, save);
   problem(error.body.field, error.message);
-  return form.querySelector(error.body.field === "title" ? "[name=title]" : "[name=text]").focus();
+  return (form.elements.namedItem(error.body.field) ?? text).focus();
 }
 
 /** The tune was changed in another tab or on another device: both are there until the player chooses. */
 function elsewhere(theirs) {
   const mine = draft();
-  const here = ["Save mine over it", () => { changedAt = theirs.changed_at; save(); }];
+  // A new tune may be saved already, by another tab that went on with it.
+  const over = () => {
+    dropDraft(place() + tabId());
+    id = theirs.id;
+    history.replaceState(null, "", `/tunes/${id}${location.search}`);
+    shown();
+  };
+  const here = ["Save mine over it", () => { over(); changedAt = theirs.changed_at; keep(); save(); }];
   const both = ["Keep both", () => asNew()];
   const other = ["Take the other", () => {
-    dropDraft(place() + tabId());
+    over();
     fill(theirs);
     into(byId("draft"), notice("This is how it was changed elsewhere.", ["Have mine back", () => { fill({ ...mine, changed_at: theirs.changed_at }); keep(); }]));
   }];

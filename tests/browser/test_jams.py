@@ -298,12 +298,12 @@ def test_what_was_taken_off_can_be_had_back(drill: Drill, stage: Open) -> None:
     at.page.locator("#undo .notice").wait_for(state="detached")
 
 
-def test_a_past_jam_stays_as_it_was_and_is_played_again(drill: Drill, stage: Open) -> None:
+def test_a_past_jam_is_not_changed_and_is_played_again(drill: Drill, stage: Open) -> None:
     over = a_jam(drill, place="Cellar", boxes=[2, 3])
     past(drill, over)
     at = stage(drill)
     open_jam(at, over)
-    at.see("This jam is over and stays as it was.")
+    at.see("This jam is over; its tunes stand as they are today.")
     assert on_page(at) == ["Slow blues", "Vamp", "Minor blues"]
     assert at.page.get_by_role("button").all_inner_texts() == ["Duplicate", "Delete"]
     at.press("Duplicate")
@@ -318,7 +318,7 @@ def test_a_past_jam_stays_as_it_was_and_is_played_again(drill: Drill, stage: Ope
     assert over not in at.page.url
     assert on_page(at) == ["Slow blues", "Vamp", "Minor blues"]
     at.page.go_back()
-    at.see("This jam is over and stays as it was.")
+    at.see("This jam is over; its tunes stand as they are today.")
 
 
 def test_two_tabs_and_another_device_do_not_undo_each_other(drill: Drill, stage: Open) -> None:

@@ -183,6 +183,8 @@ def test_a_jam_is_still_to_come_and_not_too_far_away(client: FlaskClient, filled
 def test_a_request_sent_twice_makes_one(client: FlaskClient, filled: Any) -> None:
     wanted = {"id": "ab" * 16, "name": "Open jam", "at": "2026-05-08T20:00"}
     assert [client.post("/api/jams", json=wanted).status_code for _ in range(2)] == [201, 201]
+    named = client.post("/api/jams", json={**wanted, "name": "House jam"}).json
+    assert (named["id"], named["name"]) == ("ab" * 16, "House jam"), "sent again with other values, these stand"
     copied = {"id": "cd" * 16, "at": "2026-05-15T20:00"}
     copies = [client.post(f"/api/jams/{filled['id']}/copies", json=copied).json for _ in range(2)]
     assert copies[0] == copies[1]

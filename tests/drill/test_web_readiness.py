@@ -83,6 +83,15 @@ def test_practice_ahead_is_told_with_the_minutes_that_it_takes(store: Store, cli
     assert client.get(f"/api/jams/{jam}/readiness/ahead").json == reply.json
 
 
+def test_of_a_night_far_off_only_the_last_weeks_are_played_ahead(store: Store, client: FlaskClient) -> None:
+    known(store)
+    jam = put_jam(store, *TUNES, at=EVENING + timedelta(days=400))
+    said, needed = client.get(f"/api/jams/{jam}/readiness/ahead").json["words"]
+    assert said.startswith("With 5 minutes on each of the 29 days of the last four weeks before it: ")
+    assert said.endswith("What you drill before then comes on top.")
+    assert "date is too near" not in needed
+
+
 def test_an_answer_given_meanwhile_counts_at_once(store: Store, client: FlaskClient) -> None:
     jam = put_jam(store, *TUNES, at=IN_A_WEEK)
     before = client.get(f"/api/jams/{jam}/readiness").json["night"]["percent"]

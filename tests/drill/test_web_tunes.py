@@ -293,11 +293,18 @@ def test_a_tune_that_cannot_be_kept(client: FlaskClient, body: dict[str, object]
 
 
 def test_a_new_tune_that_is_sent_twice_is_one(client: FlaskClient) -> None:
-    for title in ("Slow blues", "Slower blues"):
-        assert add(client, title, id="ab" * 16)["id"] == "ab" * 16
-    assert [each["title"] for each in ask(client, "GET", "tunes")["tunes"]] == ["Slower blues"]
+    for _ in range(2):
+        assert add(client, "Slow blues", id="ab" * 16)["id"] == "ab" * 16
+    other = {"title": "Slower blues", "text": "1 4", "id": "ab" * 16}
+    assert ask(client, "POST", "tunes", other, 409)["tune"]["title"] == "Slow blues", "it is another tab's by now"
+    assert [each["title"] for each in ask(client, "GET", "tunes")["tunes"]] == ["Slow blues"]
     for wrong in ("x", 7, "AB" * 16):
         assert ask(client, "POST", "tunes", {"title": "x", "text": "1 4", "id": wrong}, 422)["field"] == "id"
+
+
+@pytest.mark.parametrize("time", ["4/3", "99/4", "x", ""])
+def test_a_metre_that_there_is_not_is_refused(client: FlaskClient, time: str) -> None:
+    assert ask(client, "POST", "charts/read", {"text": "1 4", "options": {"time": time}}, 422)["field"] == "time"
 
 
 # Files

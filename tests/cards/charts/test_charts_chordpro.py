@@ -227,3 +227,23 @@ def test_chords_in_a_comment_are_read() -> None:
     (unread,) = read_chart("{c: Intro [G] [oh] [D]}\n[Em]la").unread
     assert unread.place == Place(1, 16)
     assert chords(read_chart("{c: Intro [G] [D]}\n[Em]la")) == ["G", "D", "Em"]
+
+
+@pytest.mark.parametrize(
+    ("text", "chords"),
+    [
+        ("{key: G}\n1 4 5 1", "G C D G"),
+        ("{tempo: 90}\n{key: A}\n| 1 | 4 | 5 |", "A D E"),
+        ("{title: Vamp}\n{key: G}\nI IV V I", "G C D G"),
+    ],
+)
+def test_numbers_below_directives_are_read(text: str, chords: str) -> None:
+    chart = read_chart(text)
+    assert [str(chart.sounding(*step)) for step in chart.changes] == chords.split()
+    assert not chart.unread
+
+
+def test_numbers_below_a_grid_of_names_are_listed() -> None:
+    chart = read_chart("{key: G}\n{start_of_grid}\n| G | C |\n{end_of_grid}\n1 4 5 1")
+    assert [str(chart.sounding(*step)) for step in chart.changes] == ["G", "C"]
+    assert [(each.place.line, each.text) for each in chart.unread] == [(5, "1"), (5, "4"), (5, "5"), (5, "1")]
