@@ -20,7 +20,7 @@ from sqlalchemy import Column, ForeignKeyConstraint, String, Table, UniqueConstr
 
 from cards.asks import CardError, read_card
 from drill.contents import ArchiveError, check_contents, check_fits
-from drill.learning import relearn
+from drill.learning import learn_anew
 from drill.preferences import PreferenceError, Preferences
 from drill.reading import finite
 from drill.store import Store
@@ -81,7 +81,8 @@ def export_csv(store: Store, player_id: int) -> Iterator[str]:
 
 
 def take_in(store: Store, player_id: int, text: str) -> int:
-    """Take a document into an empty store; return how many reviews it held. Raises ArchiveError."""
+    """Take a document into an empty store, all of it with what memory makes of it or nothing; return how many
+    reviews it held. Raises ArchiveError."""
     document = read(text)
     with store.writing(player_id) as (db, player):
         if not is_empty(db):
@@ -90,7 +91,8 @@ def take_in(store: Store, player_id: int, text: str) -> int:
             setattr(player, name, value)
         for table in TABLES:
             load(db, player_id, table, document.tables[table.name])
-    return relearn(store, player_id)
+        db.flush()
+        return learn_anew(db, player)
 
 
 def read(text: str) -> Document:

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from drill.candidates import Candidates, spot
 from drill.forecast import NOTHING, Forecast, Pool, forecast
 from drill.memory import CAP, Parameters, Row
-from drill.plan import HORIZON, READ_RIGHT, READ_WRONG, Entry, Planned, goes_on
+from drill.plan import AWAY, HORIZON, READ_RIGHT, READ_WRONG, Entry, Planned, goes_on
 from drill.traces import Traces, plain
 from drill.worth import Worth, worth
 
@@ -165,6 +165,12 @@ class Choice:
             return 1.0
         return max(NEW_LEAST, NEW_SHARE * float(self.known[self.view.seen].mean()))
 
+    @property
+    def away(self) -> timedelta:
+        """How long ago the player answered any of the candidates; nothing if never."""
+        days = self.view.days[self.view.seen]
+        return timedelta(days=float(days.min()) if len(days) else 0.0)
+
     def kept(self, n: int) -> float:
         """How much of card ``n`` is retained."""
         return float(self.view.retained[n])
@@ -181,9 +187,10 @@ class Choice:
         if not outcome:
             key = ("key", entry.key)
             return ("why-new", (key,)) if entry.box is None else ("why-new-box", (key, ("box", str(entry.box))))
-        if outcome in ("missed", "late"):
+        away = self.away >= AWAY
+        if outcome == "missed" or (outcome == "late" and not away):
             return f"why-{outcome}", ()
-        if n in self.weak:
+        if n in self.weak and not away:
             return "why-skill", (("skills", self.weak[n]),)
         days = round(self.candidates.days_since(n, plain(now)))
         if days < 1:

@@ -81,7 +81,7 @@ class Config:
     def folder(self) -> Path:
         """The data folder: the one given, or the platform's place for it."""
         if self.data is not None:
-            return self.data.expanduser()
+            return self.data.expanduser().absolute()
         from platformdirs import user_data_path
 
         return user_data_path("anchor-drill", appauthor=False)

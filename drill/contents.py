@@ -9,12 +9,14 @@ from typing import Any, Final
 from cards.asks import MODES, CardError, Given, read_card
 from cards.charts import ChartError, from_plain
 from cards.keys import Key, KeyNameError
+from cards.messages import Message
 from cards.neck import NeckError
 from cards.regions import BOXES
 from drill.fits import are_sound
 from drill.preferences import HANDS, read_setting
 from drill.reading import HEX_ID, finite
 from drill.store.models import KINDS, DrillSession, Fit, Jam, Question, Review, SetListEntry, Tune
+from drill.words import say
 
 FASTEST: Final = 1000
 OUTCOMES: Final = ("clean", "late", "missed")
@@ -32,6 +34,8 @@ def check_contents(tables: Mapping[str, Rows]) -> None:
     for number, row in enumerate(sessions):
         _check(HEX_ID.match(row["id"]), f"sessions[{number}].id", "32 digits of 0–9 and a–f")
         _check(0 < row["tempo"] <= FASTEST, f"sessions[{number}].tempo", f"from 1 to {FASTEST}")
+        for name, least in (("minutes", 1), ("visible_seconds", 0), ("horizon_days", 0), ("highest", 1)):
+            _check(row[name] >= least, f"sessions[{number}].{name}", f"{least} or more")
         _check(row["kind"] in KINDS, f"sessions[{number}].kind", f"one of {', '.join(KINDS)}")
         _check(row["hand"] in HANDS, f"sessions[{number}].hand", f"one of {', '.join(HANDS)}")
         try:
@@ -44,6 +48,7 @@ def check_contents(tables: Mapping[str, Rows]) -> None:
     for number, row in enumerate(tables[Question.__tablename__]):
         cards[row["session_id"], row["question"]] = row["card"]
         _check(row["beats"] is None or row["beats"] > 0, f"questions[{number}].beats", "more than 0, or null")
+        _reason_holds(row, f"questions[{number}]")
         try:
             read_card(row["card"])
         except CardError as error:
@@ -51,6 +56,16 @@ def check_contents(tables: Mapping[str, Rows]) -> None:
     for number, row in enumerate(tables[Review.__tablename__]):
         _review_holds(row, cards[row["session_id"], row["question"]], f"reviews[{number}]")
     _set_lists_hold(tables)
+
+
+def _reason_holds(row: Mapping[str, Any], where: str) -> None:
+    values = row["reason_values"]
+    _check(isinstance(values, dict), f"{where}.reason_values", "an object")
+    _check(str(row["reason"]).startswith("why-"), f"{where}.reason", "a reason for a card, like why-fading")
+    try:
+        say(Message(row["reason"], tuple(values.items())))
+    except (KeyError, ValueError, TypeError) as error:
+        raise ArchiveError(f"{where}.reason: nothing can be said of it ({error})") from error
 
 
 def check_fits(tables: Mapping[str, Rows], in_force: int) -> None:
@@ -101,7 +116,7 @@ def _review_holds(row: Mapping[str, Any], card: str, where: str) -> None:
     _check(holds, f"{where}.drawn.beats", "more than 0, or null")
     try:
         Given.read(row["given"])
-    except (CardError, TypeError) as error:
+    except (CardError, TypeError, AttributeError) as error:
         raise ArchiveError(f"{where}.given: {error}") from error
 
 

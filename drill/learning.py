@@ -9,7 +9,7 @@ only the rows that those answers touch are read and written. Checkpoints are kep
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import islice
 from typing import TYPE_CHECKING
 
@@ -131,16 +131,26 @@ def relearn(store: Store, player_id: int, fit: int | None = None) -> int:
             used, states = player.fit if fit is None else fit, [Known()]
         parameters = parameters_of(db, player, used)
         states = _whole(log_after(db, player_id, states[-1].memory.place), parameters, states)
-        forget(db, player_id)
-        drop_from(db, player_id, FIRST)
-        drop_pass(db, player_id)
-        for known in states:
-            if known.memory.answers and known.memory.answers % EVERY == 0:
-                keep_known(db, player_id, known)
-        keep_rows(db, player_id, states[-1].memory.rows.values())
-        keep_last_answers(db, player_id, states[-1].last)
         player.fit = used
-        return states[-1].memory.answers
+        return _swap(db, player_id, states)
+
+
+def learn_anew(db: Session, player: Player) -> int:
+    """The same within a transaction that is under way, for a log that came with it."""
+    return _swap(db, player.id, _whole(log_after(db, player.id, FIRST), parameters_of(db, player)))
+
+
+def _swap(db: Session, player_id: int, states: Sequence[Known]) -> int:
+    """Put what was worked out in the place of a player's memory; return how many reviews it holds."""
+    forget(db, player_id)
+    drop_from(db, player_id, FIRST)
+    drop_pass(db, player_id)
+    for known in states:
+        if known.memory.answers and known.memory.answers % EVERY == 0:
+            keep_known(db, player_id, known)
+    keep_rows(db, player_id, states[-1].memory.rows.values())
+    keep_last_answers(db, player_id, states[-1].last)
+    return states[-1].memory.answers
 
 
 def rebuild(store: Store) -> int:

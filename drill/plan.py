@@ -16,7 +16,8 @@ and no count of the others leaves this module.
 
 In order of play what was missed comes before what was late and what was clean, in each what is
 retained least first, the new ones among them; no two neighbours share key and ask if it can be
-helped (Carter & Grahn, Front. Psychol. 2016: interleaved practice keeps better).
+helped (Carter & Grahn, Front. Psychol. 2016: interleaved practice keeps better). Who comes back after
+:data:`AWAY` begins with what is retained least, whatever came of it last, and meets what is new after that.
 
 The reason of a card is a message's key and its values; :mod:`drill.words` says it. Nothing here reads
 a clock; ties fall as the seed says, the same in every process.
@@ -41,6 +42,8 @@ if TYPE_CHECKING:
 #: One card in this many is new while there are old ones to play.
 NEW_EVERY = 3
 HORIZON = timedelta(days=14)
+#: So long without an answer is an absence.
+AWAY = timedelta(days=4)
 #: Seconds a player looks at the answer, after a right and after a wrong one.
 READ_RIGHT, READ_WRONG = 2.5, 7.0
 
@@ -109,12 +112,13 @@ def _in_order(picked: Sequence[int], candidates: Candidates, choice: Choice) -> 
     ranks = {"missed": 0, "late": 1}
     outcomes = {n: str(candidates.outcome[n]) for n in picked}
     old = [n for n in picked if outcomes[n]]
-    old.sort(key=lambda n: (ranks.get(outcomes[n], 2), choice.kept(n)))
+    away = choice.away >= AWAY
+    old.sort(key=lambda n: (0 if away else ranks.get(outcomes[n], 2), choice.kept(n)))
     new = _in_turns([n for n in picked if not outcomes[n]], candidates.cards.entries, choice)
     mixed = []
     for place, n in enumerate(old, start=1):
         mixed.append(n)
-        if place % (NEW_EVERY - 1) == 0:
+        if place % (NEW_EVERY - 1) == 0 and not away:
             mixed += islice(new, 1)
     mixed += new
     kinds = candidates.cards.kinds

@@ -51,6 +51,10 @@ class NoSessionError(NotThereError):
     """There is no such session of this player's."""
 
 
+class NothingToAskError(Exception):
+    """What the player has switched on has no card on this guitar."""
+
+
 class AlreadyRunningError(Exception):
     """The player has a session running already."""
 
@@ -106,7 +110,7 @@ def start(
     ``focus`` are skills that it is weighted to, ``horizon`` how long from now until its cards should
     be known; ``jam`` is the jam that it is aimed at if there is no focus: the next unless said, none if
     None. A last look is of its jam alone. The id is random unless a simulation gives one.
-    Raises AlreadyRunningError, FocusError, NoJamError, AimError.
+    Raises AlreadyRunningError, FocusError, NoJamError, AimError, NothingToAskError.
     """
     with store.writing(player_id) as (db, player):
         before = open_session(db, player_id)
@@ -125,6 +129,10 @@ def start(
         db.add(session)
         db.flush()
         questions = add_questions(db, player, session, session.minutes, now, first=0)
+        if kind == DRILL and not focus and not questions:
+            raise NothingToAskError(
+                "no card is left to ask: Settings leave none that your guitar has room for, so switch something on"
+            )
         if kind == LAST_LOOK and not questions:
             raise AimError("none of its chords has room on your guitar: there is nothing to look at")
         if focus and not any(question.reason == ASKED_FOR for question in questions):

@@ -15,7 +15,7 @@ from cards.charts.drafts import Draft
 from cards.charts.marks import Kind, Mark
 from cards.charts.rows import lex_row
 from cards.charts.sections import TIMES, section_name, times_of
-from cards.charts.sheets import NAMES, NUMBERS, judge
+from cards.charts.sheets import NAMES, NUMBERS, judge, kinds
 
 _OPENING = re.compile(r"[\[{]")
 _DIRECTIVE = re.compile(r"\s*([A-Za-z_]+)(?:-[A-Za-z_!]+)?\s*(?::|\s|\Z)\s*(.*)\Z", re.DOTALL)
@@ -54,6 +54,7 @@ class ChordProReader:
         self.draft = Draft()
         self._environment = ""
         self._line = 0
+        self._numbered = False
 
     def read(self, lines: list[tuple[int, str]]) -> Draft:
         """The song as marks; ``lines`` are numbered."""
@@ -67,6 +68,9 @@ class ChordProReader:
             else:
                 self._scan(text)
             self.draft.end_line(self._line)
+        words = [mark.text for mark in self.draft.marks if mark.kind == Kind.WORD]
+        if self._numbered and any(kinds(word) == {NAMES} for word in words):
+            self.draft.notation = NAMES  # Rows of numbers below chords by name are listed, and take nothing away.
         return self.draft
 
     def _silent(self, text: str) -> None:
@@ -106,7 +110,10 @@ class ChordProReader:
         named = section_name(text) if text.strip() else None
         if named:
             self.draft.section(named[0], Place(self._line, 1), named[1])
-        elif any(judge(text, notation, sure_only=True) for notation in (NAMES, NUMBERS)):
+        elif judge(text, sure_only=True):
+            self.draft.row(text, self._line)
+        elif judge(text, NUMBERS, sure_only=True):
+            self._numbered = True
             self.draft.row(text, self._line)
 
     def _bracket(self, text: str, start: int) -> tuple[int, bool]:

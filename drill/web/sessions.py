@@ -51,6 +51,8 @@ def start() -> Response:
         session_id = sessions.start(
             here.store, here.player_id, minutes, _tab(body), here.now(), focus=focus, jam=jam, kind=kind
         )
+    except sessions.NothingToAskError as error:
+        raise ApiError(422, str(error)) from error
     except FocusError as error:
         raise ApiError(422, str(error), field="focus") from error
     except (AimError, NoJamError) as error:

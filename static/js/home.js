@@ -12,6 +12,7 @@ const BREAK_MINUTES = 20;
 const start = byId("start");
 const fields = byId("fields");
 let first = false;
+let touched = false; // whether one of the first questions was answered
 
 async function show() {
   try {
@@ -107,6 +108,7 @@ async function begin(event, wanted = {}) {
   button.disabled = true;
   try {
     if (first) await keepFirst();
+    first = false;
     const session = await ask("POST", "sessions", { minutes: Number(start.elements.minutes.value), tab: tabId(), ...wanted });
     await kept.holdHere(session);
     location.assign("/session");
@@ -125,6 +127,11 @@ async function begin(event, wanted = {}) {
 start.addEventListener("submit", (event) => begin(event));
 fields.addEventListener("submit", (event) => begin(event));
 fields.addEventListener("change", (event) => problem(fields, event.target.closest("[data-field]").dataset.field, ""));
+// What was answered here stays in Settings, also where the page is left by another way than Start.
+fields.addEventListener("change", () => (touched = true));
+addEventListener("pagehide", () => {
+  if (first && touched) fetch("/api/settings", { method: "PUT", keepalive: true, headers: { "Content-Type": "application/json" }, body: JSON.stringify(read(fields)) });
+});
 steppers(start);
 addEventListener("pageshow", (event) => {
   if (!event.persisted) return;

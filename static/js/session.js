@@ -384,8 +384,10 @@ const warmUpDue = () => localStorage.getItem("warmed-up") !== today();
 function warmUp() {
   const ready = () => {
     localStorage.setItem("warmed-up", today());
+    sitting.hold(false);
     put();
   };
+  sitting.hold(true); // Warming up takes nothing from the session.
   stop(
     "Pick up the guitar.",
     "First today with the hands: play something slow and easy for a minute, so that they are warm. Then play what is asked: tap Played when a chord rings; a run goes with the click. Stop if it hurts; pain, numbness or tingling that stays is for a doctor or physiotherapist.",

@@ -8,10 +8,12 @@ import { ask, Refused } from "./service.js";
 
 const form = byId("fields");
 const theme = byId("theme");
+let first = false; // whether nothing was ever set
 
 async function show() {
   try {
-    const { settings, groups } = await ask("GET", "player");
+    const { settings, groups, first_visit } = await ask("GET", "player");
+    first = first_visit;
     byId("trouble").replaceChildren();
     byId("groups").replaceChildren(...PARTS.map(([about, holds]) => part(about, groups.filter(({ name }) => holds(name)))));
     fill(form, settings);
@@ -48,17 +50,39 @@ function suggest(event) {
   form.elements[name].dispatchEvent(new Event("change", { bubbles: true }));
 }
 
-async function keep(event) {
-  const name = event.target.closest("[data-field]").dataset.field;
-  try {
-    await ask("PUT", "settings", read(form, name));
-    problem(form, name, "");
-    byId("saved").textContent = `Kept at ${new Date().toLocaleTimeString()}.`;
-    byId("trouble").replaceChildren();
-  } catch (error) {
-    if (error instanceof Refused) problem(form, name, error.message, event.target.closest("[data-place]"));
-    else trouble(byId("trouble"), `Not kept: ${error.message}`, () => keep(event));
+const unkept = new Map(); // by field, the element that was changed
+let sending = Promise.resolve();
+
+function keep({ target }) {
+  changed(target);
+  if (first) changed(zoneOfDevice());
+  first = false;
+  sending = sending.then(keepAll);
+}
+
+const changed = (target) => unkept.set(target.closest("[data-field]").dataset.field, target);
+
+/** A new player's day turns where the device is, unless the zone is said. */
+function zoneOfDevice() {
+  const { zone } = form.elements;
+  if (!unkept.has("zone")) zone.value = Intl.DateTimeFormat().resolvedOptions().timeZone;
+  return zone;
+}
+
+/** Keeps what was changed, one field after the other as it stands then; what cannot be sent stays to be kept. */
+async function keepAll() {
+  for (const [name, target] of [...unkept]) {
+    try {
+      await ask("PUT", "settings", read(form, name));
+      problem(form, name, "");
+      byId("saved").textContent = `Kept at ${new Date().toLocaleTimeString()}.`;
+    } catch (error) {
+      if (!(error instanceof Refused)) return trouble(byId("trouble"), `Not kept: ${error.message}`, () => (sending = sending.then(keepAll)));
+      problem(form, name, error.message, target.closest("[data-place]"));
+    }
+    if (unkept.get(name) === target) unkept.delete(name);
   }
+  return byId("trouble").replaceChildren();
 }
 
 function showTheme() {

@@ -35,6 +35,7 @@ export class Sitting {
   #before;
   #since;
   #keep;
+  #held = false;
 
   constructor(before, keep) {
     this.#before = before;
@@ -58,7 +59,14 @@ export class Sitting {
     this.#keep(this.seconds);
   }
 
-  #turn(hidden) {
+  /** Counts nothing while it is held, in view or not. */
+  hold(held) {
+    this.#held = held;
+    this.#turn(document.hidden);
+  }
+
+  #turn(away) {
+    const hidden = away || this.#held;
     if (hidden && this.#since !== null) {
       this.#before = this.seconds;
       this.#since = null;

@@ -338,3 +338,42 @@ def test_every_form_listens_once_its_page_is_there(drill: Drill, stage: Open, pa
     at.go(path)
     assert at.page.locator("form").count() > 0
     at.listen()
+
+
+def test_a_part_of_a_page_that_did_not_come_is_said(drill: Drill, stage: Open) -> None:
+    drill.end_session()
+    at = stage(drill)
+    at.page.route("**/fields.js", lambda route: route.abort())
+    at.go("/")
+    at.see("A part of this page did not come. Load it again.")
+    at.page.unroute("**/fields.js")
+    at.page.reload()
+    at.listen()
+    at.gone("did not come")
+
+
+def test_the_first_answers_stay_where_the_page_is_left_without_starting(new_drill: Drill, stage: Open) -> None:
+    at = stage(new_drill)
+    at.go("/")
+    at.listen()
+    at.page.get_by_text("left-handed", exact=True).click()
+    at.press("Settings")
+    at.page.locator("#groups li").first.wait_for()
+    assert new_drill.api("GET", "player")["settings"]["left_handed"]
+
+
+def test_a_new_player_who_begins_in_settings_has_the_devices_zone(new_drill: Drill, stage: Open) -> None:
+    at = stage(new_drill)
+    at.page.add_init_script(
+        "Intl.DateTimeFormat.prototype.resolvedOptions = () => ({ timeZone: 'America/New_York', locale: 'en' })"
+    )
+    at.go("/settings")
+    at.listen()
+    at.page.get_by_text("small", exact=True).click()
+    at.see("Kept at")
+    until_zone = lambda: new_drill.api("GET", "player")["settings"]  # noqa: E731
+    for _ in range(50):
+        if until_zone()["zone"] == "America/New_York":
+            break
+        at.page.wait_for_timeout(100)
+    assert (until_zone()["zone"], until_zone()["hand"]) == ("America/New_York", "small")

@@ -204,6 +204,13 @@ BROKEN = [
     (change("reviews", 0, "id", "0" * 40), r"reviews\[0\].id is longer than 32"),
     (change("reviews", 0, "given", {"solo": True}), r"reviews\[0\].given: an answer has no part solo"),
     (change("reviews", 0, "given", [1]), r"reviews\[0\].given"),
+    (change("reviews", 0, "given", []), r"reviews\[0\].given"),
+    (change("questions", 0, "reason", "nope"), r"questions\[0\].reason"),
+    (change("questions", 0, "reason", "why-fading"), r"questions\[0\].reason"),
+    (change("questions", 0, "reason_values", []), r"questions\[0\].reason_values"),
+    (change("sessions", 0, "highest", -1), r"sessions\[0\].highest"),
+    (change("sessions", 0, "minutes", -5), r"sessions\[0\].minutes"),
+    (change("sessions", 0, "visible_seconds", -1.0), r"sessions\[0\].visible_seconds"),
     (change("reviews", 0, "question", 99), r"reviews\[0\].session_id and question: no such row in questions"),
     (change("reviews", 0, "mode", "telepathy"), r"reviews\[0\].mode must be one of touch"),
     (change("reviews", 0, "answered_at", "0001-01-01T00:00:00+14:00"), r"reviews\[0\].answered_at .*with its zone"),
@@ -259,6 +266,21 @@ def test_a_broken_document_is_refused_whole_with_what_and_where(played: Store, o
             take_in(other, 1, json.dumps(document))
     assert export(other, 1, clock())["sessions"] == []
     assert take_in(other, 1, json.dumps(whole)) == 6, "nothing was left behind"
+
+
+def test_an_import_that_is_broken_off_leaves_nothing(
+    played: Store, other: Store, clock: Clock, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    document = json.dumps(export(played, 1, clock()))
+
+    def broken_off(*_: object) -> int:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as at_the_end:
+        at_the_end.setattr("drill.archive.learn_anew", broken_off)
+        with pytest.raises(KeyboardInterrupt):
+            take_in(other, 1, document)
+    assert take_in(other, 1, document) > 0
 
 
 def test_reviews_come_as_csv(store: Store) -> None:

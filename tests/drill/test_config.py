@@ -6,7 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from drill.config import Config, ConfigError, pages
+from drill.config import FILE_NAME, Config, ConfigError, pages
+from drill.store import prepare
+from tests.conftest import EVENING
 
 
 def test_without_anything_said_it_stays_on_this_machine() -> None:
@@ -56,3 +58,10 @@ def test_the_pages_are_found_in_a_checkout() -> None:
     static, templates = pages()
     assert (templates / "home.html").is_file()
     assert static.is_dir()
+
+
+def test_a_folder_is_one_wherever_it_is_named_from(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert Config(data=Path("demo")).folder == tmp_path / "demo"
+    prepare(Config(data=Path("demo")).url, EVENING)
+    assert (tmp_path / "demo" / FILE_NAME).is_file()

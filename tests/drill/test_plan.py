@@ -7,6 +7,8 @@ from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 from typing import NamedTuple
 
+import pytest
+
 from drill.candidates import Candidates, Cards
 from drill.memory import Features, Outcome, Row, learn
 from drill.plan import Entry, Planned, goes_on, plan
@@ -103,6 +105,18 @@ def test_missed_comes_before_late_before_clean() -> None:
     assert len(places["missed"]) >= 6
     assert max(places["missed"]) < min(places["late"])
     assert max(places["late"]) < min(places["clean"] or [len(cards)])
+
+
+@pytest.mark.parametrize("days", [5, 9, 60])
+def test_who_comes_back_begins_with_what_is_retained_least_and_meets_the_new_after_that(days: int) -> None:
+    player = practised()
+    found = player.plan(NOW + timedelta(days=days), minutes=7)
+    cards = [player.cards[each.card_id] for each in found]
+    places = [place for place, card in enumerate(cards) if not card.reviews]
+    assert all(card.reviews for card in cards[: min(places or [len(cards)])])
+    assert min(places or [len(cards)]) >= len(cards) - len(places) - 1, "only neighbours of a kind are put apart"
+    old = {each.reason for each, card in zip(found, cards, strict=True) if card.reviews}
+    assert old == {"why-missed", "why-fading"}, "how long ago it was says more than what came of it"
 
 
 def test_a_beginner_starts_with_the_one_four_and_five_of_their_own_keys_in_box_1() -> None:
@@ -210,7 +224,7 @@ def test_the_same_seed_gives_the_same_plan() -> None:
 def test_every_card_says_why() -> None:
     reasons = {p.card_id: (p.reason, p.values) for p in practised(last=NOW - timedelta(days=40)).plan(minutes=20)}
     assert reasons["place:Bb:3:box1"] == ("why-missed", ())
-    assert reasons["place:Bb:7:box1"] == ("why-late", ())
+    assert reasons["place:Bb:7:box1"] == ("why-fading", (("days", "40"),))
     assert ("why-fading", (("days", "40"),)) in reasons.values()
     assert Player().plan()[0].reason == "why-new"
 

@@ -265,3 +265,13 @@ def test_a_focus_and_a_horizon_reach_the_plan_and_its_rest(guitarist: Guitarist,
     sheet = sessions.sheet(store, 1, session_id)
     assert {"name:G:1", "name:G:4", "name:G:5"} <= {question.card for question in sheet.questions}
     assert (sheet.session.focus, sheet.session.horizon_days) == (focus, 3.0)
+
+
+def test_where_settings_leave_no_card_a_start_says_so(client: FlaskClient) -> None:
+    groups = [each["name"] for each in client.get("/api/player").json["groups"]]
+    off = [name for name in groups if name.startswith("ask:") and name != "ask:place"]
+    assert client.put("/api/settings", json={"switched_off": off, "capo": 11, "highest": 5}).status_code == 200
+    refused = client.post("/api/sessions", json={"minutes": 5, "tab": "a"})
+    assert refused.status_code == 422
+    assert "switch something on" in refused.json["error"]
+    assert client.get("/api/player").json["running"] is None

@@ -87,7 +87,7 @@ def test_of_a_night_far_off_only_the_last_weeks_are_played_ahead(store: Store, c
     known(store)
     jam = put_jam(store, *TUNES, at=EVENING + timedelta(days=400))
     said, needed = client.get(f"/api/jams/{jam}/readiness/ahead").json["words"]
-    assert said.startswith("With 5 minutes on each of the 29 days of the last four weeks before it: ")
+    assert said.startswith("With 5 minutes on each of the 28 days of the last four weeks before it: ")
     assert said.endswith("What you drill before then comes on top.")
     assert "date is too near" not in needed
 
