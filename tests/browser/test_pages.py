@@ -356,7 +356,7 @@ def test_the_first_answers_stay_where_the_page_is_left_without_starting(new_dril
     at = stage(new_drill)
     at.go("/")
     at.listen()
-    at.page.get_by_text("left-handed", exact=True).click()
+    at.choose("left-handed")
     at.press("Settings")
     at.page.locator("#groups li").first.wait_for()
     assert new_drill.api("GET", "player")["settings"]["left_handed"]
@@ -369,7 +369,7 @@ def test_a_new_player_who_begins_in_settings_has_the_devices_zone(new_drill: Dri
     )
     at.go("/settings")
     at.listen()
-    at.page.get_by_text("small", exact=True).click()
+    at.choose("small")
     at.see("Kept at")
     until_zone = lambda: new_drill.api("GET", "player")["settings"]  # noqa: E731
     for _ in range(50):
