@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -165,7 +166,7 @@ class Choice:
             return 1.0
         return max(NEW_LEAST, NEW_SHARE * float(self.known[self.view.seen].mean()))
 
-    @property
+    @cached_property
     def away(self) -> timedelta:
         """How long ago the player answered any of the candidates; nothing if never."""
         days = self.view.days[self.view.seen]
