@@ -72,15 +72,18 @@ function zoneOfDevice() {
 /** Keeps what was changed, one field after the other as it stands then; what cannot be sent stays to be kept. */
 async function keepAll() {
   for (const [name, target] of [...unkept]) {
+    unkept.delete(name); // What is changed from here on is to be kept anew.
     try {
       await ask("PUT", "settings", read(form, name));
       problem(form, name, "");
       byId("saved").textContent = `Kept at ${new Date().toLocaleTimeString()}.`;
     } catch (error) {
-      if (!(error instanceof Refused)) return trouble(byId("trouble"), `Not kept: ${error.message}`, () => (sending = sending.then(keepAll)));
+      if (!(error instanceof Refused)) {
+        unkept.set(name, target);
+        return trouble(byId("trouble"), `Not kept: ${error.message}`, () => (sending = sending.then(keepAll)));
+      }
       problem(form, name, error.message, target.closest("[data-place]"));
     }
-    if (unkept.get(name) === target) unkept.delete(name);
   }
   return byId("trouble").replaceChildren();
 }

@@ -103,6 +103,34 @@ def test_a_tuning_is_taken_by_name_or_by_its_notes_and_a_wrong_one_stays_to_be_m
     at.page.locator('[data-field="tuning"] .problem').wait_for(state="detached")
 
 
+def test_what_is_shown_last_is_what_is_kept_however_slow_the_way(drill: Drill, stage: Open) -> None:
+    drill.api("PUT", "settings", {"capo": 0})
+    at = stage(drill)
+    open_settings(at)
+    held: list[Any] = []
+    at.page.route("**/api/settings", lambda route: route.continue_() if held else held.append(route))
+    with at.page.expect_request("**/api/settings"):
+        at.press("Capo higher")
+    at.press("Capo higher")
+    at.press("Capo higher")
+    held[0].continue_()
+    kept(drill, at, "capo", 3)
+
+
+def test_what_could_not_be_kept_is_kept_with_the_next_change(drill: Drill, stage: Open) -> None:
+    drill.api("PUT", "settings", {"capo": 0, "hand": "medium"})
+    at = stage(drill)
+    open_settings(at)
+    at.context.set_offline(True)
+    at.choose("small")
+    at.see("Not kept: ")
+    at.context.set_offline(False)
+    at.press("Capo higher")
+    kept(drill, at, "capo", 1)
+    kept(drill, at, "hand", "small")
+    at.gone("Not kept: ")
+
+
 def test_nothing_can_be_changed_before_the_settings_are_there(drill: Drill, stage: Open) -> None:
     at = stage(drill)
     held: list[Any] = []
