@@ -18,12 +18,13 @@ from drill import calibration
 from drill.graphs import Point, draw_amounts, draw_calibration, draw_course, draw_stacks
 from drill.history import Frame, Week
 from drill.passes import Passes, Underway
-from drill.plan import AWAY
 from drill.store import Store
 from drill.store.models import Player
 from drill.store.sittings import Sitting, all_sittings
 from drill.words import say
 
+#: After so many days without practice the page says how the plan takes it.
+AWAY: Final = timedelta(days=4)
 #: The most sessions that are drawn.
 MOST_SESSIONS: Final = 60
 

@@ -2,7 +2,8 @@
 
 Conventions. The key called that night transposes the tune; the tune itself stays. A jam's time is
 entered and shown in the player's zone and kept in UTC. A deleted jam is only out of sight and can
-be had back. A jam is past when the player's day that it was on is over: it stays as it was.
+be had back. A jam is past when the player's day that it was on is over: then it is not changed any
+more, but its tunes stand as they are today.
 """
 
 from __future__ import annotations
@@ -167,7 +168,7 @@ def open_jam(db: Session, player: Player, jam_id: str, now: datetime) -> Jam:
     if jam.deleted_at is not None:
         raise ClosedError("this jam is deleted: have it back first")
     if _days(player, jam.at, now) < 0:
-        raise ClosedError("this jam is over and stays as it was: duplicate it to play it again")
+        raise ClosedError("this jam is over: duplicate it to play it again")
     return jam
 
 

@@ -42,8 +42,9 @@ if TYPE_CHECKING:
 #: One card in this many is new while there are old ones to play.
 NEW_EVERY = 3
 HORIZON = timedelta(days=14)
-#: So long without an answer is an absence.
-AWAY = timedelta(days=4)
+#: So long without an answer is an absence. Pages say of three missed days of practice, and of four days, that
+#: the plan takes them so: either is longer.
+AWAY = timedelta(days=3)
 #: Seconds a player looks at the answer, after a right and after a wrong one.
 READ_RIGHT, READ_WRONG = 2.5, 7.0
 

@@ -42,6 +42,8 @@ _MARKDOWN_TITLE = re.compile(r"#\s+(.*)")
 def read_chart(text: str, options: Options | None = None) -> Chart:
     """Read a number chart, Roman numerals, chord names or ChordPro; never fails on text.
 
+    Raises ChartError for options in a metre that there is not.
+
     >>> chart = read_chart("Key: G\\n1 4 5 6-")
     >>> [str(chart.sounding(*step)) for step in chart.changes]
     ['G', 'C', 'D', 'Em']

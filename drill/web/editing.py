@@ -8,7 +8,6 @@ from typing import Any, Final
 
 from cards.charts import CHOICES, MOST_BYTES, Chart, ChartError, Guess, Options, read_chart
 from cards.charts.forms import FEELS
-from cards.charts.heads import read_metre
 from cards.keys import Key, KeyNameError
 from drill.preferences import TEMPO
 from drill.reading import finite
@@ -28,7 +27,11 @@ def chart_of_text(body: Mapping[str, Any]) -> Chart:
         raise ApiError(422, "text is the chart as it is written", field="text")
     if len(text.encode(errors="replace")) > MOST_BYTES:
         raise ApiError(422, f"a chart has at most {MOST_BYTES // 1000} kB: take one song at a time", field="text")
-    chart = _behind_capo(text, _options(body.get("options", {})), body)
+    options = _options(body.get("options", {}))
+    try:
+        chart = _behind_capo(text, options, body)
+    except ChartError as error:  # The metre is the one option that is read only with the text.
+        raise ApiError(422, str(error), field="time") from error
     tempo, feel = (body.get(name) for name in ("tempo", "feel"))
     if tempo is not None:
         chart = replace(chart, tempo=_within(tempo, "tempo", "a tempo is from", *TEMPO))
@@ -79,10 +82,7 @@ def _options(given: object) -> Options:
         raise ApiError(422, str(error), field="options") from error
     if given.get("key") is not None:
         options = replace(options, key=read_key(given["key"]))
-    time = given.get("time")
-    if time is not None and read_metre(str(time)) is None:
-        raise ApiError(422, f'no metre "{time}": beats and their unit, like 3/4 or 6/8', field="time")
-    return options if time is None else replace(options, time=str(time))
+    return options if given.get("time") is None else replace(options, time=str(given["time"]))
 
 
 def read_key(text: object) -> Key:
