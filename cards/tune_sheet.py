@@ -3,7 +3,7 @@
 Conventions. The way is the smoothest through what is written, in the anchor region of one box of each
 section's key: among voicings of four strings or more wholly inside the region, else of three, else in its
 reach; a chord that stays keeps its voicing. What the hand cannot play as it is written is shown as bands
-play it then (:attr:`cards.numerals.Numeral.simpler`). Frets count from the tune's capo.
+play it then (:attr:`cards.theory.numerals.Numeral.simpler`). Frets count from the tune's capo.
 """
 
 from __future__ import annotations
@@ -16,16 +16,16 @@ from itertools import groupby
 from cards.asks import hands_on
 from cards.asks.card import Card, Setting
 from cards.charts import Bar, Change, Chart
-from cards.charts.numbers import number_name
+from cards.charts.notation.numbers import number_name
 from cards.charts.parts import BARS_A_LINE, Part, Run, parts_of, same_music
-from cards.chords import Chord
 from cards.drawings.region import region_title
 from cards.drawings.voicing import describe, draw_voicings, panel
-from cards.keys import Key
-from cards.numerals import Numeral
-from cards.regions import Region
-from cards.routes import smoothest_among
-from cards.voicings import MAIN_STRINGS, Voicing
+from cards.guitar.regions import Region
+from cards.theory.chords import Chord
+from cards.theory.keys import Key
+from cards.theory.numerals import Numeral
+from cards.voicings.routes import smoothest_among
+from cards.voicings.voicing import MAIN_STRINGS, Voicing
 
 _NUMBER = re.compile(r"(?P<figure>[♭♯]*[1-7]-?):?(?P<suffix>.*?)(?P<bass>/[♭♯]*[1-7])?\Z")
 _MARKS = "abcdefghijklmnopqrstuvwxyz"
@@ -47,7 +47,7 @@ class Number:
 
     @classmethod
     def read(cls, name: str) -> Number:
-        """What :func:`cards.charts.numbers.number_name` wrote, in parts."""
+        """What :func:`cards.charts.notation.numbers.number_name` wrote, in parts."""
         match = _NUMBER.match(name)
         assert match is not None, name
         return cls(match["figure"], match["suffix"], match["bass"] or "")

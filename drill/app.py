@@ -8,8 +8,8 @@ from datetime import datetime
 from flask import Flask
 from flask_compress import Compress
 
-from cards.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS
-from cards.neck import TUNINGS
+from cards.guitar.neck import TUNINGS
+from cards.theory.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS
 from drill import clock
 from drill.config import BODY_BYTES, Config, pages
 from drill.store import Store, check

@@ -2,7 +2,7 @@
 
 A setting is given on the command line, else by its environment variable, else it has its default.
 What a *player* may set (keys, tempo, hand …) is no setting of the service: see
-:mod:`drill.preferences`.
+:mod:`drill.players.preferences`.
 """
 
 from __future__ import annotations

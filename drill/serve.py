@@ -70,7 +70,7 @@ def _run(config: Config, listening: socket.socket) -> None:
 
 def _rebuild(config: Config) -> None:
     """Work memory out again as this version does."""
-    from drill.learning import rebuild
+    from drill.learning.learn import rebuild
 
     store = Store(config.url)
     rebuild(store)
@@ -80,8 +80,8 @@ def _rebuild(config: Config) -> None:
 def _warm_up(store: Store, player_id: int) -> None:
     """Search for the first cards and those that the player has met, and let the garbage collector leave alone what
     will stay."""
-    from drill.keymap import View, key_map
-    from drill.repertoire import warm_up
+    from drill.planning.repertoire import warm_up
+    from drill.progress.key_map import View, key_map
 
     warm_up()
     key_map(store, player_id, View(), clock.now())

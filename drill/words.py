@@ -12,10 +12,10 @@ from datetime import datetime
 from typing import Final
 
 from cards.asks import Message
-from cards.chords import Chord
-from cards.keys import Key, Mode
-from cards.numerals import Numeral
-from cards.pitch import Interval
+from cards.theory.chords import Chord
+from cards.theory.keys import Key, Mode
+from cards.theory.numerals import Numeral
+from cards.theory.pitch import Interval
 
 _DIGITS = tuple("1234567")
 _DEGREES = ("one", "two", "three", "four", "five", "six", "seven")
@@ -301,7 +301,7 @@ def say_place(
     """A chord where it stands; ``title`` where there are several tunes, ``box`` where there are several, ``times``
     it comes so.
 
-    >>> from cards.numerals import own_numeral
+    >>> from cards.theory.numerals import own_numeral
     >>> key = Key.read("E")
     >>> say_place(own_numeral(key, 4), key, "Bridge", 3, "Slow vamp", box=2, times=3)
     'IV (A) in bar 3 of the bridge of Slow vamp, box 2 (3 times)'

@@ -21,7 +21,7 @@ import pytest
 from flask import Flask
 
 import drill
-from drill.cli import main
+from drill.cli.command import main
 from drill.config import Config
 
 ROOT = Path(__file__).parents[1]
@@ -134,7 +134,7 @@ def test_the_readmes_music_commands_run(tmp_path: Path) -> None:
     assert len(examples) >= 2
     for example in examples:
         done = subprocess.run(
-            [sys.executable, "-c", "from drill.cli import main; main(prog_name='drill')", *shlex.split(example)],
+            [sys.executable, "-c", "from drill.cli.command import main; main(prog_name='drill')", *shlex.split(example)],
             cwd=tmp_path,
             env={**os.environ, "PYTHONPATH": str(ROOT)},
             capture_output=True,

@@ -38,9 +38,9 @@ from cards.asks import (
 from cards.asks.answers import Answer, Choice, Given, Question, Verdict, code
 from cards.asks.card import Card, CardError, Setting, read_id
 from cards.asks.path import groups, path, requires
-from cards.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS, Key
 from cards.messages import Message, message
-from cards.numerals import Numeral
+from cards.theory.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS, Key
+from cards.theory.numerals import Numeral
 
 __all__ = [
     "ASKS",
@@ -199,7 +199,7 @@ def for_chord(key: Key, numeral: Numeral, box: int, setting: Setting) -> tuple[C
 
     What has no voicing as it is written is asked as bands play it then: without its bass, with less on top.
 
-    >>> from cards.numerals import read_numeral
+    >>> from cards.theory.numerals import read_numeral
     >>> key = Key.read("E")
     >>> [card.id for card in for_chord(key, read_numeral("b7", key), 1, Setting())]
     ['hands-on:E:b7_major:box1', 'borrowed:E:b7_major:box1']

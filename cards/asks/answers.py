@@ -11,9 +11,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from cards.asks.card import CardError
-from cards.fingering import Frets
+from cards.guitar.fingering import Frets
+from cards.guitar.neck import STRINGS
 from cards.messages import Message
-from cards.neck import STRINGS
 
 _DIGITS = "0123456789abcdefghijklmnopqrstuvwxyz"
 _LONGEST_TEXT = 40

@@ -10,10 +10,10 @@ from collections.abc import Iterator
 
 from cards.asks.answers import Answer, Choice, Given, Question, Verdict
 from cards.asks.card import Card, Setting
-from cards.chords import Chord, Quality, read_quality
-from cards.keys import Key, Mode
 from cards.messages import message
-from cards.numerals import own_numeral
+from cards.theory.chords import Chord, Quality, read_quality
+from cards.theory.keys import Key, Mode
+from cards.theory.numerals import own_numeral
 
 ASK = "bend"
 PARTS = ("choice",)

@@ -11,9 +11,9 @@ from collections.abc import Iterator
 from cards.asks import placing
 from cards.asks.answers import Answer, Given, Question, Verdict
 from cards.asks.card import Card, Setting
-from cards.keys import Key, Mode
-from cards.numerals import read_numeral
-from cards.regions import BOXES
+from cards.guitar.regions import BOXES
+from cards.theory.keys import Key, Mode
+from cards.theory.numerals import read_numeral
 
 ASK = "borrowed"
 PARTS = placing.PARTS

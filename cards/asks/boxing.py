@@ -11,11 +11,11 @@ from cards.asks.answers import Answer, Given, Question, Spots, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.naming import spelled_out
 from cards.drawings.region import draw_region, draw_tones
-from cards.keys import Key, Mode
+from cards.guitar.neck import STRINGS
+from cards.guitar.regions import BOXES, Region
 from cards.messages import message
-from cards.neck import STRINGS
-from cards.numerals import own_numeral
-from cards.regions import BOXES, Region
+from cards.theory.keys import Key, Mode
+from cards.theory.numerals import own_numeral
 
 ASK = "box-notes"
 PARTS = ("spots",)

@@ -14,13 +14,13 @@ import re
 from dataclasses import dataclass
 from functools import cached_property
 
-from cards.chords import Chord
-from cards.fingering import Hand
-from cards.keys import Key, KeyNameError, Mode
-from cards.neck import STANDARD_TUNING, Neck
-from cards.numerals import Numeral, numeral_from_slug
-from cards.regions import Region, anchor_region
-from cards.voicings import Voicing, voicings
+from cards.guitar.fingering import Hand
+from cards.guitar.neck import STANDARD_TUNING, Neck
+from cards.guitar.regions import Region, anchor_region
+from cards.theory.chords import Chord
+from cards.theory.keys import Key, KeyNameError, Mode
+from cards.theory.numerals import Numeral, numeral_from_slug
+from cards.voicings.voicing import Voicing, voicings
 
 _ID = re.compile(
     r"(?P<ask>[a-z-]+):(?P<key>[A-G][sb]?(?:m|-blues)?)(?::(?P<calls>[bx]?[1-7][^:]*))?"

@@ -10,13 +10,13 @@ from collections.abc import Iterator
 
 from cards.asks.answers import Answer, Given, Question, Spots, Verdict
 from cards.asks.card import Card, Setting
-from cards.chords import Chord
 from cards.drawings.region import GUIDES, draw_guides
-from cards.keys import Key, Mode
+from cards.guitar.neck import STRINGS
+from cards.guitar.regions import BOXES, Region
 from cards.messages import Message, message
-from cards.neck import STRINGS
-from cards.numerals import read_numeral
-from cards.regions import BOXES, Region
+from cards.theory.chords import Chord
+from cards.theory.keys import Key, Mode
+from cards.theory.numerals import read_numeral
 
 ASK = "guide-tones"
 PARTS = ("spots",)

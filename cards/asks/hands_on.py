@@ -13,8 +13,8 @@ from cards.asks import placing
 from cards.asks.answers import Answer, Given, Question, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.naming import spelled_out
-from cards.keys import Key
 from cards.messages import message
+from cards.theory.keys import Key
 
 ASK = "hands-on"
 PARTS = ("hands",)

@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from cards.asks.answers import Answer, Choice, Given, Question, Verdict
 from cards.asks.card import Card, Setting
 from cards.drawings.region import draw_region
-from cards.keys import MAJOR_KEYS, Key, Mode
+from cards.guitar.regions import BOXES, Region
 from cards.messages import message
-from cards.regions import BOXES, Region
+from cards.theory.keys import MAJOR_KEYS, Key, Mode
 
 ASK = "whose-key"
 PARTS = ("choice",)

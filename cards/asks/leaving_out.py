@@ -11,12 +11,12 @@ from functools import cache
 from cards.asks.answers import Answer, Choice, Given, Question, Verdict
 from cards.asks.card import Card, CardError, Setting
 from cards.asks.naming import numerals
-from cards.chords import ChordError, read_chord
 from cards.drawings.voicing import Panel, draw_question, draw_voicings
-from cards.keys import Key, Mode
+from cards.guitar.regions import BOXES
 from cards.messages import message
-from cards.regions import BOXES
-from cards.small import SmallVoicing, part_without
+from cards.theory.chords import ChordError, read_chord
+from cards.theory.keys import Key, Mode
+from cards.voicings.small import SmallVoicing, part_without
 
 ASK = "left-out"
 PARTS = ("choice", "name")

@@ -8,7 +8,7 @@ from dataclasses import replace
 from cards.asks import naming, placing
 from cards.asks.answers import Answer, Given, Question, Verdict
 from cards.asks.card import Card, Setting
-from cards.keys import Key
+from cards.theory.keys import Key
 
 ASK = "name-place"
 PARTS = ("name", "frets")

@@ -10,10 +10,10 @@ from collections.abc import Iterator
 
 from cards.asks.answers import Answer, Given, Question, Verdict
 from cards.asks.card import Card, Setting
-from cards.chords import Chord, ChordError, read_chord
-from cards.keys import Key, Mode
 from cards.messages import Message, message
-from cards.numerals import Numeral, own_numeral, read_numeral
+from cards.theory.chords import Chord, ChordError, read_chord
+from cards.theory.keys import Key, Mode
+from cards.theory.numerals import Numeral, own_numeral, read_numeral
 
 ASK = "name"
 PARTS = ("name",)

@@ -12,12 +12,12 @@ from cards.asks.answers import Answer, Given, Question, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.naming import numerals, spelled_out
 from cards.drawings.voicing import draw_question
-from cards.fingering import Frets
-from cards.keys import Key, KeyNameError, Mode
+from cards.guitar.fingering import Frets
+from cards.guitar.neck import Neck
 from cards.messages import message
-from cards.neck import Neck
-from cards.numerals import Numeral, read_numeral
-from cards.voicings import tones_of
+from cards.theory.keys import Key, KeyNameError, Mode
+from cards.theory.numerals import Numeral, read_numeral
+from cards.voicings.voicing import tones_of
 
 ASK = "number"
 PARTS = ("number",)

@@ -11,8 +11,8 @@ from dataclasses import replace
 
 from cards.asks.card import Card
 from cards.asks.naming import numerals
-from cards.keys import Key, Mode
-from cards.numerals import Numeral, own_numeral
+from cards.theory.keys import Key, Mode
+from cards.theory.numerals import Numeral, own_numeral
 
 _STAGES = {
     "name": 0,

@@ -12,15 +12,15 @@ from functools import lru_cache
 
 from cards.asks.answers import Answer, Given, Question, Verdict, code
 from cards.asks.card import Card, Setting
+from cards.asks.judging import Finding, Wanted, judge_frets
 from cards.asks.naming import numerals, richer_chord, spelled_out
-from cards.chords import ROOT
 from cards.drawings.voicing import Panel, draw_voicings, panel
-from cards.fingering import Frets
-from cards.judging import Finding, Wanted, judge_frets
-from cards.keys import Key
+from cards.guitar.fingering import Frets
+from cards.guitar.regions import BOXES, Region
 from cards.messages import Message, message
-from cards.regions import BOXES, Region
-from cards.voicings import MAIN_STRINGS, Voicing, voicings
+from cards.theory.chords import ROOT
+from cards.theory.keys import Key
+from cards.voicings.voicing import MAIN_STRINGS, Voicing, voicings
 
 ASK = "place"
 PARTS = ("frets",)

@@ -12,13 +12,13 @@ from functools import lru_cache
 
 from cards.asks.answers import Answer, Given, Question, Verdict
 from cards.asks.card import Card, Setting
-from cards.chords import Chord
 from cards.drawings.voicing import draw_voicings, panel
-from cards.keys import Key, Mode
+from cards.guitar.regions import BOXES, Region
 from cards.messages import message
-from cards.numerals import read_numeral
-from cards.regions import BOXES, Region
-from cards.routes import Route, smoothest
+from cards.theory.chords import Chord
+from cards.theory.keys import Key, Mode
+from cards.theory.numerals import read_numeral
+from cards.voicings.routes import Route, smoothest
 
 ASK = "run"
 CHANGE = "change"

@@ -12,11 +12,11 @@ from cards.asks.answers import Answer, Choice, Given, Question, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.naming import spelled_out
 from cards.drawings.voicing import draw_question
-from cards.keys import Key, Mode
+from cards.guitar.regions import BOXES
+from cards.guitar.shapes import SHAPES
 from cards.messages import message
-from cards.numerals import own_numeral
-from cards.regions import BOXES
-from cards.shapes import SHAPES
+from cards.theory.keys import Key, Mode
+from cards.theory.numerals import own_numeral
 
 ASK = "shape"
 PARTS = ("choice",)

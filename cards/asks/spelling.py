@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from cards.asks.answers import Answer, Given, Question, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.naming import numerals
-from cards.keys import Key
 from cards.messages import message
-from cards.pitch import Note, PitchError
+from cards.theory.keys import Key
+from cards.theory.pitch import Note, PitchError
 
 ASK = "spell"
 PARTS = ("notes",)

@@ -9,10 +9,10 @@ from cards.asks.answers import Answer, Given, Question, Spots, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.naming import numerals
 from cards.drawings.voicing import draw_question
-from cards.keys import Key, Mode
+from cards.guitar.neck import STRINGS
+from cards.guitar.regions import BOXES
 from cards.messages import message
-from cards.neck import STRINGS
-from cards.regions import BOXES
+from cards.theory.keys import Key, Mode
 
 ASK = "tone"
 PARTS = ("spots",)

@@ -21,9 +21,9 @@ from cards.charts.chart import (
     Section,
     Unread,
 )
-from cards.charts.decoding import MOST_BYTES, decode
 from cards.charts.keeping import from_plain, plain
-from cards.charts.reading import read_chart
+from cards.charts.reading.decoding import MOST_BYTES, decode
+from cards.charts.reading.reader import read_chart
 
 __all__ = [
     "CHOICES",

@@ -12,11 +12,11 @@ from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
-from cards.chords import Chord
-from cards.keys import Key
 from cards.messages import Message
-from cards.numerals import Numeral
-from cards.pitch import Interval, Note
+from cards.theory.chords import Chord
+from cards.theory.keys import Key
+from cards.theory.numerals import Numeral
+from cards.theory.pitch import Interval, Note
 
 
 class ChartError(ValueError):

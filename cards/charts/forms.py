@@ -8,8 +8,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from cards.charts.chart import Chart, ChartError, Options
-from cards.charts.reading import read_chart
-from cards.keys import Key, Mode
+from cards.charts.reading.reader import read_chart
+from cards.theory.keys import Key, Mode
 
 FEELS = ("straight", "shuffle")
 

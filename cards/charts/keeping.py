@@ -11,10 +11,10 @@ from collections.abc import Mapping
 from typing import Any
 
 from cards.charts.chart import Bar, Change, Chart, ChartError, Options, Place, Section
-from cards.chords import ChordError, read_quality
-from cards.keys import Key
-from cards.numerals import Numeral
-from cards.pitch import Interval
+from cards.theory.chords import ChordError, read_quality
+from cards.theory.keys import Key
+from cards.theory.numerals import Numeral
+from cards.theory.pitch import Interval
 
 _INTERVAL = re.compile(r"(b{0,2}|#{0,2})([1-7])\Z")
 _METRE = re.compile(r"[1-9][0-9]?/[1-9][0-9]?\Z")

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from cards.charts.chart import Bar, Change, Chart, Section
-from cards.keys import Key
-from cards.numerals import Numeral
+from cards.theory.keys import Key
+from cards.theory.numerals import Numeral
 
 Step = tuple[int, int, int]
 """Where a chord is written: its section, its bar there, its place in the bar, each from 0."""

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import groupby
 
 from cards.charts.chart import Bar, Chart, Section
-from cards.keys import Key
+from cards.theory.keys import Key
 
 BARS_A_LINE = 4
 

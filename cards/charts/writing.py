@@ -10,8 +10,8 @@ import math
 from collections.abc import Generator, Iterator
 from itertools import groupby
 
-from cards.charts.assembly import USUAL_BEATS
 from cards.charts.chart import Bar, Change, Chart, Options, Section
+from cards.charts.reading.assembly import USUAL_BEATS
 
 AS_WRITTEN = Options(names="letters", slash="bass", capo_key="sounding")
 """How to read what :func:`write` wrote."""

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cards.drawings.canvas import Canvas
-from cards.neck import STRINGS
-from cards.regions import Region
+from cards.guitar.neck import STRINGS
+from cards.guitar.regions import Region
 
 STRING_GAP = 28
 FRET_GAP = 34

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cards.drawings.canvas import Canvas
-from cards.keys import Key
+from cards.theory.keys import Key
 
 _HEAD, _LABEL, _CELL, _HEIGHT, _GAP = 30.0, 44.0, 44.0, 30.0, 3.0
 

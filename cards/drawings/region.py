@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from cards.chords import ROOT, Chord
 from cards.drawings.canvas import Canvas
 from cards.drawings.diagram import CAPTION, MARK, Grid, grid_for, in_rows
-from cards.keys import Mode
-from cards.neck import STANDARD, STRINGS, Neck
-from cards.pitch import Interval, Note
-from cards.regions import Region
+from cards.guitar.neck import STANDARD, STRINGS, Neck
+from cards.guitar.regions import Region
+from cards.theory.chords import ROOT, Chord
+from cards.theory.keys import Mode
+from cards.theory.pitch import Interval, Note
 
 GUIDES = (3, 7)
 """The numbers of the tones that say what a chord is."""

@@ -6,10 +6,10 @@ from cards.drawings.canvas import Canvas
 from cards.drawings.diagram import at, grid_for
 from cards.drawings.region import describe_region, paint_region, region_grid, region_title
 from cards.drawings.voicing import describe, paint, panel
-from cards.fingering import MEDIUM, Hand
-from cards.keys import Mode
-from cards.regions import Region
-from cards.voicings import Voicing, voicings
+from cards.guitar.fingering import MEDIUM, Hand
+from cards.guitar.regions import Region
+from cards.theory.keys import Mode
+from cards.voicings.voicing import Voicing, voicings
 
 _LEGENDS = {
     Mode.MAJOR: "filled square: major tonic; outlined: minor tonic",

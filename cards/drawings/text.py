@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from cards.neck import STRINGS
-from cards.voicings import Voicing
+from cards.guitar.neck import STRINGS
+from cards.voicings.voicing import Voicing
 
 _CELL = 3
 _FEWEST_FRETS = 4

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from cards.chords import ROOT, Chord
 from cards.drawings.canvas import Canvas
 from cards.drawings.diagram import CAPTION, MARK, TOP, Grid, grid_for, in_rows
-from cards.fingering import Barre, Frets
-from cards.neck import STANDARD, STRINGS, Neck
-from cards.regions import Region
-from cards.shapes import full_form, root_fret
-from cards.voicings import Voicing, tones_of
+from cards.guitar.fingering import Barre, Frets
+from cards.guitar.neck import STANDARD, STRINGS, Neck
+from cards.guitar.regions import Region
+from cards.guitar.shapes import full_form, root_fret
+from cards.theory.chords import ROOT, Chord
+from cards.voicings.voicing import Voicing, tones_of
 
 
 @dataclass(frozen=True)

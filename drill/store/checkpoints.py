@@ -11,8 +11,8 @@ from datetime import datetime
 from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
-from drill.memory import Row
-from drill.replay import Checkpoint, Place, worth_keeping
+from drill.memory.replay import Checkpoint, Place, worth_keeping
+from drill.memory.rows import Row
 from drill.store.models import KeptCheckpoint
 
 _QUICKLY = 1

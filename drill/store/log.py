@@ -13,7 +13,7 @@ from typing import Final
 from sqlalchemy import ColumnElement, and_, bindparam, func, insert, or_, select
 from sqlalchemy.orm import Session
 
-from drill.replay import FIRST, Place
+from drill.memory.replay import FIRST, Place
 from drill.store.models import Base, Mistap, Review
 
 

@@ -15,7 +15,7 @@ from typing import Any, Final, NamedTuple
 from sqlalchemy import Select, Table, TextClause, bindparam, delete, func, select, text, type_coerce
 from sqlalchemy.orm import Session
 
-from drill.memory import Row
+from drill.memory.rows import Row
 from drill.store.checkpoints import Seen
 from drill.store.models import Base, Instant, LastAnswer, MemoryRow, PlainInstant
 
@@ -48,7 +48,7 @@ def memory_rows(db: Session, player_id: int) -> dict[str, Row]:
 
 
 def memory_columns(db: Session, player_id: int) -> Sequence[tuple[Any, ...]]:
-    """A player's memory as one sequence for each field of :class:`~drill.memory.Row`, none where there is no row;
+    """A player's memory as one sequence for each field of :class:`~drill.memory.rows.Row`, none where there is no row;
     instants are plain (:class:`~drill.store.models.PlainInstant`)."""
     return [*zip(*db.execute(_ROW_COLUMNS, {"player": player_id}).all(), strict=True)]
 

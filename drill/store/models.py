@@ -3,7 +3,7 @@
 Conventions. Instants are UTC; ``player_id`` is in every table, so that whatever belongs to one
 player can be found, locked and taken out by it. Reviews and mis-taps are the log: rows are
 appended, and triggers refuse to change or delete one. Everything else about a player's memory can
-be rebuilt from them (:func:`drill.learning.relearn`).
+be rebuilt from them (:func:`drill.learning.learn.relearn`).
 """
 
 from __future__ import annotations
@@ -115,7 +115,7 @@ class Played:
 
 
 class Player(Played, Base):
-    """A guitarist and what the guitarist has set (:class:`drill.preferences.Preferences`)."""
+    """A guitarist and what the guitarist has set (:class:`drill.players.preferences.Preferences`)."""
 
     __tablename__ = "players"
 
@@ -230,7 +230,7 @@ class Mistap(Base):
 
 
 class MemoryRow(Base):
-    """One offset of a player's memory: :class:`drill.memory.Row`, column for field."""
+    """One offset of a player's memory: :class:`drill.memory.rows.Row`, column for field."""
 
     __tablename__ = "memory_rows"
     __table_args__ = KEYED
@@ -276,7 +276,7 @@ class KeptCheckpoint(Base):
 
 
 class KeptPass(Base):
-    """A pass through a player's log as far as it has come (:mod:`drill.history`), and what it depends on beside it."""
+    """A pass through a player's log as far as it has come (:mod:`drill.progress.log_pass`), and what it depends on beside it."""
 
     __tablename__ = "passes"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from cards.charts import Change, Chart, Section
-from cards.charts.numbers import number_name
+from cards.charts.notation.numbers import number_name
 
 
 def chart_json(chart: Chart) -> dict[str, Any]:

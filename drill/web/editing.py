@@ -8,9 +8,9 @@ from typing import Any, Final
 
 from cards.charts import CHOICES, MOST_BYTES, Chart, ChartError, Guess, Options, read_chart
 from cards.charts.forms import FEELS
-from cards.keys import Key, KeyNameError
-from drill.preferences import TEMPO
-from drill.reading import finite
+from cards.theory.keys import Key, KeyNameError
+from drill.incoming.reading import finite
+from drill.players.preferences import TEMPO
 from drill.web.charts import chart_json
 from drill.web.guard import ApiError
 from drill.words import say

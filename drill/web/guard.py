@@ -17,7 +17,7 @@ from sqlalchemy.exc import OperationalError
 from werkzeug.exceptions import HTTPException
 
 from drill.config import Config
-from drill.refusals import FieldError, NotThereError
+from drill.incoming.refusals import FieldError, NotThereError
 
 POLICY: Final = "; ".join(
     (

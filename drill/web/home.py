@@ -7,10 +7,10 @@ from typing import Any
 from flask import Blueprint, Response, current_app, render_template
 
 from cards.messages import message
-from drill import players
-from drill.jams import Night
-from drill.prospects import coming
-from drill.repertoire import group_sizes
+from drill.jams.nights import Night
+from drill.jams.prospect import coming
+from drill.planning.repertoire import group_sizes
+from drill.sessions import today
 from drill.web.service import service
 from drill.web.sessions import summary_json
 from drill.words import say
@@ -35,15 +35,15 @@ def player() -> dict[str, Any]:
     """The player's settings, today's practice, the session that can be resumed, the jam that comes next."""
     here = service()
     now = here.now()
-    today = players.today(here.store, here.player_id, now)
+    standing = today.today(here.store, here.player_id, now)
     jam = coming(here.store, here.player_id, now)
     return {
-        "settings": today.preferences.as_json(),
-        "first_visit": today.first_visit,
-        "running": summary_json(today.running) if today.running else None,
-        "today": {"minutes": today.minutes, "seen": today.seen},
-        "known": today.known,
-        "away": say(today.away) if today.away else None,
+        "settings": standing.preferences.as_json(),
+        "first_visit": standing.first_visit,
+        "running": summary_json(standing.running) if standing.running else None,
+        "today": {"minutes": standing.minutes, "seen": standing.seen},
+        "known": standing.known,
+        "away": say(standing.away) if standing.away else None,
         "jam": _jam_json(jam) if jam else None,
         "groups": [{"name": name, "cards": size} for name, size in group_sizes().items()],
     }

@@ -6,10 +6,11 @@ from typing import Any, Final
 
 from flask import Blueprint, Response, jsonify, make_response, render_template, request
 
-from cards.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS
-from drill import jams, players, setlist
-from drill.calendar import calendar
-from drill.jams import Entry, Night
+from cards.theory.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS
+from drill.jams import nights, set_list
+from drill.jams.calendar import calendar
+from drill.jams.nights import Entry, Night
+from drill.players.preferences import preferences
 from drill.web.guard import ApiError, json_body
 from drill.web.service import service
 from drill.words import CALLS, say_when
@@ -35,8 +36,8 @@ def one(jam_id: str) -> str:
     return render_template("jam.html", jam_id=jam_id)
 
 
-@blueprint.errorhandler(jams.ClosedError)
-def closed(error: jams.ClosedError) -> Response:
+@blueprint.errorhandler(nights.ClosedError)
+def closed(error: nights.ClosedError) -> Response:
     """A jam that is not changed any more; how it stands comes with it."""
     jam_id = (request.view_args or {})["jam_id"]
     return make_response(jsonify(error=str(error), jam=_whole_json(jam_id)), 409)
@@ -46,7 +47,7 @@ def closed(error: jams.ClosedError) -> Response:
 def listed() -> dict[str, Any]:
     """The player's jams by date, and the zone that their times are in."""
     here = service()
-    found = jams.nights(here.store, here.player_id, here.now())
+    found = nights.nights(here.store, here.player_id, here.now())
     return {"jams": [jam_json(each) for each in found], "zone": _zone()}
 
 
@@ -54,7 +55,7 @@ def listed() -> dict[str, Any]:
 def make() -> Response:
     """Make a jam."""
     here = service()
-    jam_id = jams.make(here.store, here.player_id, json_body(), here.now())
+    jam_id = nights.make(here.store, here.player_id, json_body(), here.now())
     return make_response(jsonify(_whole_json(jam_id)), 201)
 
 
@@ -69,8 +70,8 @@ def change(jam_id: str) -> dict[str, Any]:
     """Change any of a jam's values; 409 with the newer ones if they are no longer what ``was`` says."""
     here = service()
     try:
-        jams.change(here.store, here.player_id, jam_id, json_body(), here.now())
-    except jams.JamChangedError as error:
+        nights.change(here.store, here.player_id, jam_id, json_body(), here.now())
+    except nights.JamChangedError as error:
         raise ApiError(409, str(error), field=error.field, jam=_whole_json(jam_id)) from error
     return _whole_json(jam_id)
 
@@ -80,8 +81,8 @@ def arrange(jam_id: str) -> dict[str, Any]:
     """Put the set list in an order; 409 with the newer one if it was changed elsewhere."""
     body, here = json_body(), service()
     try:
-        setlist.arrange(here.store, here.player_id, jam_id, body.get("was"), body.get("entries"), here.now())
-    except setlist.OrderChangedError as error:
+        set_list.arrange(here.store, here.player_id, jam_id, body.get("was"), body.get("entries"), here.now())
+    except set_list.OrderChangedError as error:
         raise ApiError(409, str(error), jam=_whole_json(jam_id)) from error
     return _whole_json(jam_id)
 
@@ -90,7 +91,7 @@ def arrange(jam_id: str) -> dict[str, Any]:
 def duplicate(jam_id: str) -> Response:
     """A jam with the same set list on another date."""
     here = service()
-    copy = jams.duplicate(here.store, here.player_id, jam_id, json_body(), here.now())
+    copy = nights.duplicate(here.store, here.player_id, jam_id, json_body(), here.now())
     return make_response(jsonify(_whole_json(copy)), 201)
 
 
@@ -98,7 +99,7 @@ def duplicate(jam_id: str) -> Response:
 def delete(jam_id: str) -> dict[str, Any]:
     """Put a jam out of sight."""
     here = service()
-    jams.delete(here.store, here.player_id, jam_id, here.now())
+    nights.delete(here.store, here.player_id, jam_id, here.now())
     return {"deleted": jam_id}
 
 
@@ -106,7 +107,7 @@ def delete(jam_id: str) -> dict[str, Any]:
 def have_back(jam_id: str) -> dict[str, Any]:
     """Have a deleted jam back."""
     here = service()
-    jams.delete(here.store, here.player_id, jam_id, None)
+    nights.delete(here.store, here.player_id, jam_id, None)
     return _whole_json(jam_id)
 
 
@@ -114,8 +115,8 @@ def have_back(jam_id: str) -> dict[str, Any]:
 def calendar_file(jam_id: str) -> Response:
     """The jam, and the daily drill until then, for a calendar."""
     here = service()
-    found = jams.night(here.store, here.player_id, jam_id, here.now())
-    mine = players.preferences(here.store, here.player_id)
+    found = nights.night(here.store, here.player_id, jam_id, here.now())
+    mine = preferences(here.store, here.player_id)
     content = calendar(found, mine, f"{request.host_url}jams/{jam_id}", here.now())
     name = f"jam-{found.local:%Y-%m-%d}.ics"
     headers = {"Content-Disposition": f"attachment; filename={name}"}
@@ -124,12 +125,12 @@ def calendar_file(jam_id: str) -> Response:
 
 def _zone() -> str:
     here = service()
-    return players.preferences(here.store, here.player_id).zone
+    return preferences(here.store, here.player_id).zone
 
 
 def _whole_json(jam_id: str) -> dict[str, Any]:
     here = service()
-    found = jams.night(here.store, here.player_id, jam_id, here.now())
+    found = nights.night(here.store, here.player_id, jam_id, here.now())
     entries = [_entry_json(each) for each in found.entries]
     return {**jam_json(found), "zone": _zone(), "entries": entries, "keys": KEYS_JSON}
 

@@ -8,18 +8,18 @@ from typing import Any
 from flask import Blueprint, render_template, request
 
 from cards.asks import ASKS
-from cards.keys import Key, KeyNameError, Mode
-from drill import cells, keymap
-from drill.course import Figure
-from drill.course import course as work_out_course
-from drill.graphs import draw_intervals
-from drill.keymap import Cell, View
-from drill.passes import Underway
+from cards.theory.keys import Key, KeyNameError, Mode
+from drill.progress import cell_detail, key_map
+from drill.progress.by_week import Figure
+from drill.progress.by_week import course as work_out_course
+from drill.progress.graphs import draw_intervals
+from drill.progress.kept_passes import Underway
+from drill.progress.key_map import Cell, View
+from drill.progress.weakest import estimate_json
+from drill.progress.why import ends, kind_of, why
 from drill.store.log import Answered
-from drill.weak import estimate_json
 from drill.web.guard import ApiError
 from drill.web.service import service
-from drill.why import ends, kind_of, why
 from drill.words import ASK_WORDS, say, say_skill, say_skills
 
 blueprint = Blueprint("keys", __name__)
@@ -37,10 +37,10 @@ def page() -> str:
 
 
 @blueprint.get("/api/keys")
-def key_map() -> dict[str, Any]:
+def whole_map() -> dict[str, Any]:
     """The map, of the cards that ``?mode= ask= box= chords=`` leave in."""
     here, view = service(), _view()
-    found = keymap.key_map(here.store, here.player_id, view, here.now())
+    found = key_map.key_map(here.store, here.player_id, view, here.now())
     return {
         "keys": [
             {"key": str(key), "slug": key.slug, "cells": [cell_json(cell) for cell in found.row(key)]}
@@ -98,7 +98,7 @@ def look_close(slug: str, degree: int) -> dict[str, Any]:
     if key not in view.keys or degree not in key.degrees:
         raise ApiError(404, "there is no such cell on the map")
     now = here.now()
-    close = cells.look_close(here.store, here.player_id, view, key, degree, now)
+    close = cell_detail.look_close(here.store, here.player_id, view, key, degree, now)
     return {
         **cell_json(close.cell),
         "key": str(key),
@@ -135,7 +135,7 @@ def _figure_json(figure: Figure) -> dict[str, Any]:
     return {"title": figure.title, "words": words, "drawing": figure.drawing, "heads": heads, "rows": rows}
 
 
-def _card_json(known: cells.Known) -> dict[str, Any]:
+def _card_json(known: cell_detail.Known) -> dict[str, Any]:
     card = known.placed.card
     return {
         "card": card.id,
@@ -152,7 +152,7 @@ def _card_json(known: cells.Known) -> dict[str, Any]:
 
 
 def _answer_json(each: Answered, now: datetime) -> dict[str, Any]:
-    placed = keymap.place_of(each.card)
+    placed = key_map.place_of(each.card)
     return {
         "card": each.card,
         "ask": say_skill(f"ask:{placed.card.ask}") if placed else each.card,

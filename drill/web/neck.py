@@ -9,14 +9,13 @@ from flask import Blueprint, render_template, request
 from cards.asks import Setting
 from cards.drawings.region import draw_region, region_title
 from cards.drawings.voicing import describe, draw_voicings, panel
-from cards.keys import Key, KeyNameError, Mode
-from cards.listing import list_small
-from cards.numerals import Numeral, own_numeral, read_numeral
-from cards.regions import Region, RegionError, anchor_region
-from cards.routes import RouteError, smoothest
-from cards.voicings import Voicing, voicings
-from drill.players import preferences
-from drill.preferences import read_setting
+from cards.guitar.regions import Region, RegionError, anchor_region
+from cards.theory.keys import Key, KeyNameError, Mode
+from cards.theory.numerals import Numeral, own_numeral, read_numeral
+from cards.voicings.listing import list_small
+from cards.voicings.routes import RouteError, smoothest
+from cards.voicings.voicing import Voicing, voicings
+from drill.players.preferences import preferences, read_setting
 from drill.web.guard import ApiError
 from drill.web.service import service
 from drill.words import say_small

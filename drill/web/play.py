@@ -8,10 +8,10 @@ from typing import Any
 from flask import Blueprint, render_template, request
 
 from cards.asks import HANDS_ON, Card, Given, Setting, allowance, answer
-from drill import played, playing
-from drill.answers import Reply
-from drill.jams import Entry
-from drill.playing import Part
+from drill.jams.nights import Entry
+from drill.play_along import score, sitting
+from drill.play_along.score import Part
+from drill.sessions.answers import Reply
 from drill.web.charts import chart_json
 from drill.web.guard import ApiError, json_body
 from drill.web.service import service
@@ -33,7 +33,7 @@ def tune(tune_id: str) -> dict[str, Any]:
     wanted = request.args.get("box")
     if wanted is not None and not wanted.isdecimal():
         raise ApiError(422, f'no box "{wanted}": a box is a number from 1 to 5', field="box")
-    found = playing.part(
+    found = score.part(
         here.store,
         here.player_id,
         tune_id,
@@ -49,7 +49,7 @@ def tune(tune_id: str) -> dict[str, Any]:
 def take(tune_id: str) -> dict[str, Any]:
     """Keep what came of playing a tune."""
     here = service()
-    kept = played.take(here.store, here.player_id, tune_id, played.Sitting.read(json_body()), here.now())
+    kept = sitting.take(here.store, here.player_id, tune_id, sitting.Sitting.read(json_body()), here.now())
     return {"session": kept.session, "items": [_reply_json(reply) for reply in kept.replies]}
 
 

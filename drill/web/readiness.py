@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING, Any
 from flask import Blueprint
 
 from cards.messages import message
-from drill.changes import Change
-from drill.prospects import Ahead, Prospect, ahead, prospect
-from drill.readiness import READY, Outlook, Share, Told, together
+from drill.jams.changes import Change
+from drill.jams.prospect import Ahead, Prospect, ahead, prospect
+from drill.jams.readiness import READY, Outlook, Share, Told, together
 from drill.web.service import service
 from drill.words import say, say_place
 
 if TYPE_CHECKING:
-    from drill.projection import Needed
+    from drill.jams.practice_ahead import Needed
 
 blueprint = Blueprint("readiness", __name__)
 

@@ -10,7 +10,7 @@ from functools import cached_property
 from flask import current_app
 
 from drill.config import Config
-from drill.passes import Passes
+from drill.progress.kept_passes import Passes
 from drill.store import Store
 from drill.store.sittings import is_demo, only_player
 

@@ -11,13 +11,14 @@ from flask import Blueprint, Response, jsonify, make_response, render_template
 
 from cards.asks import MODES, Card, Given, Message, Setting, Verdict, allowance, answer, beats, question, read_card
 from cards.asks import Question as Asked
-from drill import answers, clock, closing, sessions
-from drill.aim import AimError
+from drill import clock
 from drill.config import BATCH
-from drill.focus import FocusError, read_focus
-from drill.jams import NoJamError
-from drill.preferences import read_minutes
-from drill.reading import finite
+from drill.incoming.reading import finite
+from drill.jams.aim import AimError
+from drill.jams.nights import NoJamError
+from drill.planning.focus import FocusError, read_focus
+from drill.players.preferences import read_minutes, read_setting
+from drill.sessions import answers, closing, lifecycle
 from drill.store.models import DRILL, LAST_LOOK, DrillSession, Question, Review
 from drill.web.guard import ApiError, json_body
 from drill.web.service import service
@@ -48,16 +49,16 @@ def start() -> Response:
     kind, jam = _kind(body), _jam(body)
     try:
         focus = read_focus(body["focus"]) if "focus" in body else ()
-        session_id = sessions.start(
+        session_id = lifecycle.start(
             here.store, here.player_id, minutes, _tab(body), here.now(), focus=focus, jam=jam, kind=kind
         )
-    except sessions.NothingToAskError as error:
+    except lifecycle.NothingToAskError as error:
         raise ApiError(422, str(error)) from error
     except FocusError as error:
         raise ApiError(422, str(error), field="focus") from error
     except (AimError, NoJamError) as error:
         raise ApiError(422, str(error), field="jam") from error
-    except sessions.AlreadyRunningError as error:
+    except lifecycle.AlreadyRunningError as error:
         raise ApiError(409, str(error), running=summary_json(error.running)) from error
     return make_response(jsonify(_session_json(session_id)), 201)
 
@@ -71,7 +72,7 @@ def look(session_id: str) -> dict[str, Any]:
 @blueprint.post("/api/sessions/<session_id>/here")
 def hold(session_id: str) -> dict[str, Any]:
     """Go on with a session in this tab."""
-    sessions.hold(service().store, service().player_id, session_id, _tab(json_body()))
+    lifecycle.hold(service().store, service().player_id, session_id, _tab(json_body()))
     return _session_json(session_id)
 
 
@@ -104,7 +105,7 @@ def take_back(session_id: str) -> dict[str, Any]:
 def end(session_id: str) -> dict[str, Any]:
     """End a session."""
     here = service()
-    sessions.end(here.store, here.player_id, session_id, _visible(json_body()), here.now())
+    lifecycle.end(here.store, here.player_id, session_id, _visible(json_body()), here.now())
     return _closing_json(session_id)
 
 
@@ -114,7 +115,7 @@ def how_it_went(session_id: str) -> dict[str, Any]:
     return _closing_json(session_id)
 
 
-def summary_json(summary: sessions.Summary) -> dict[str, Any]:
+def summary_json(summary: lifecycle.Summary) -> dict[str, Any]:
     """A running session in a few words."""
     return {
         "id": summary.id,
@@ -128,7 +129,7 @@ def summary_json(summary: sessions.Summary) -> dict[str, Any]:
 
 def _session_json(session_id: str) -> dict[str, Any]:
     here = service()
-    sheet = sessions.sheet(here.store, here.player_id, session_id)
+    sheet = lifecycle.sheet(here.store, here.player_id, session_id)
     session = sheet.session
     return {
         "id": session.id,
@@ -160,7 +161,7 @@ def _question_json(
         "question": each.question,
         "card": each.card,
         "after": each.after,
-        **_music_json(card, sessions.setting_of(session)),
+        **_music_json(card, read_setting(session)),
         "allowed": {mode: lasts + allowance(card, Given(), mode) for mode in MODES},
         "reason": say(Message(each.reason, tuple(each.reason_values.items()))),
         "review": _review_json(session, review, mistaps) if review else None,
@@ -216,7 +217,7 @@ def _verdict_json(verdict: Verdict) -> dict[str, Any]:
 
 def _closing_json(session_id: str) -> dict[str, Any]:
     here = service()
-    sheet = sessions.sheet(here.store, here.player_id, session_id)
+    sheet = lifecycle.sheet(here.store, here.player_id, session_id)
     played = closing.played(sheet)
     return {
         **{
@@ -241,11 +242,11 @@ def _played_json(played: closing.Played) -> dict[str, Any]:
 
 
 def _jam(body: Mapping[str, Any]) -> str | None:
-    """The jam that a session is aimed at, as :func:`drill.sessions.start` takes it."""
-    jam = body.get("jam", sessions.NEXT_JAM)
+    """The jam that a session is aimed at, as :func:`drill.sessions.lifecycle.start` takes it."""
+    jam = body.get("jam", lifecycle.NEXT_JAM)
     if jam is not None and not isinstance(jam, str):
         raise ApiError(422, "jam is the id of one, or null for a session that is aimed at none", field="jam")
-    if jam not in (None, sessions.NEXT_JAM) and "focus" in body:
+    if jam not in (None, lifecycle.NEXT_JAM) and "focus" in body:
         raise ApiError(422, "a session has a focus or a jam, not both", field="jam")
     return jam
 

@@ -6,7 +6,7 @@ from typing import Any
 
 from flask import Blueprint, render_template
 
-from drill import players
+from drill.players import preferences
 from drill.web.guard import json_body
 from drill.web.service import service
 
@@ -23,4 +23,4 @@ def page() -> str:
 def change() -> dict[str, Any]:
     """Change any of the player's settings."""
     here = service()
-    return players.change(here.store, here.player_id, json_body()).as_json()
+    return preferences.change(here.store, here.player_id, json_body()).as_json()

@@ -8,8 +8,8 @@ from urllib.parse import urlencode
 
 from flask import Blueprint, Response, make_response, render_template, request
 
-from drill.refusals import NotThereError
-from drill.sheets import Sheet, SheetError, nearest, sheet_of_jam, sheet_of_tune
+from drill.incoming.refusals import NotThereError
+from drill.jams.sheets import Sheet, SheetError, nearest, sheet_of_jam, sheet_of_tune
 from drill.web.service import service
 from drill.words import say_when
 

@@ -15,10 +15,10 @@ from flask import Blueprint, Response, jsonify, make_response, render_template, 
 from cards.charts import MOST_BYTES, ChartError, decode
 from cards.charts.forms import FEELS, FORMS, form
 from cards.charts.writing import AS_WRITTEN, write
-from drill import tunes
-from drill.reading import HEX_ID
+from drill.incoming.reading import HEX_ID
 from drill.store.models import Tune
-from drill.uploads import ARCHIVE_BYTES, Upload, read_file
+from drill.tunes import library
+from drill.tunes.uploads import ARCHIVE_BYTES, Upload, read_file
 from drill.web.charts import chart_json
 from drill.web.editing import chart_of_text, options_json, read_key, reading_json
 from drill.web.guard import ApiError, json_body
@@ -86,11 +86,11 @@ def start_from_form() -> dict[str, Any]:
 def listed() -> dict[str, Any]:
     """The player's tunes by title."""
     here = service()
-    played = tunes.played_at(here.store, here.player_id)
+    played = library.played_at(here.store, here.player_id)
     return {
         "tunes": [
             {**_short_json(each), "jams": [{"id": jam.id, "name": jam.name} for jam in played.get(each.id, ())]}
-            for each in tunes.tunes(here.store, here.player_id)
+            for each in library.tunes(here.store, here.player_id)
         ]
     }
 
@@ -102,8 +102,8 @@ def add() -> Response:
     body, here = json_body(), service()
     new, chart = _new_id(body), chart_of_text(body)
     try:
-        tune_id = tunes.keep(here.store, here.player_id, body.get("title"), chart, here.now(), new)
-    except tunes.ChangedElsewhereError as error:
+        tune_id = library.keep(here.store, here.player_id, body.get("title"), chart, here.now(), new)
+    except library.ChangedElsewhereError as error:
         raise ApiError(409, str(error), tune=_whole_json(str(new))) from error
     return make_response(jsonify(_whole_json(tune_id)), 201)
 
@@ -121,8 +121,8 @@ def change(tune_id: str) -> dict[str, Any]:
     body, here = json_body(), service()
     since = _instant(body.get("changed_at"))
     try:
-        tunes.keep(here.store, here.player_id, body.get("title"), chart_of_text(body), here.now(), tune_id, since)
-    except tunes.ChangedElsewhereError as error:
+        library.keep(here.store, here.player_id, body.get("title"), chart_of_text(body), here.now(), tune_id, since)
+    except library.ChangedElsewhereError as error:
         raise ApiError(409, str(error), tune=_whole_json(tune_id)) from error
     return _whole_json(tune_id)
 
@@ -131,7 +131,7 @@ def change(tune_id: str) -> dict[str, Any]:
 def delete(tune_id: str) -> dict[str, Any]:
     """Put a tune out of sight."""
     here = service()
-    tunes.delete(here.store, here.player_id, tune_id, here.now())
+    library.delete(here.store, here.player_id, tune_id, here.now())
     return {"deleted": tune_id}
 
 
@@ -139,8 +139,8 @@ def delete(tune_id: str) -> dict[str, Any]:
 def have_back(tune_id: str) -> dict[str, Any]:
     """Have a deleted tune back."""
     here = service()
-    tunes.delete(here.store, here.player_id, tune_id, None)
-    return _short_json(tunes.tune(here.store, here.player_id, tune_id))
+    library.delete(here.store, here.player_id, tune_id, None)
+    return _short_json(library.tune(here.store, here.player_id, tune_id))
 
 
 @blueprint.post("/api/tunes/files")
@@ -179,10 +179,10 @@ def _file_json(upload: Upload, tune_id: str, now: datetime) -> dict[str, Any]:
     here, chart = service(), upload.chart
     if chart is None:
         return {"name": upload.name, "refused": upload.refused}
-    tunes.keep(here.store, here.player_id, upload.title, chart, now, tune_id)
+    library.keep(here.store, here.player_id, upload.title, chart, now, tune_id)
     return {
         "name": upload.name,
-        "tune": _short_json(tunes.tune(here.store, here.player_id, tune_id)),
+        "tune": _short_json(library.tune(here.store, here.player_id, tune_id)),
         "tokens": chart.tokens,
         "unread": len(chart.unread),
         "key_given": chart.key_given,
@@ -202,7 +202,7 @@ def _instant(value: object) -> datetime | None:
 
 def _short_json(tune: Tune) -> dict[str, Any]:
     """A tune in a line."""
-    chart = tunes.chart_of(tune)
+    chart = library.chart_of(tune)
     return {
         "id": tune.id,
         "title": tune.title,
@@ -220,8 +220,8 @@ def _short_json(tune: Tune) -> dict[str, Any]:
 def _whole_json(tune_id: str) -> dict[str, Any]:
     """A tune with its text, and how that is read."""
     here = service()
-    tune = tunes.tune(here.store, here.player_id, tune_id)
-    chart = tunes.chart_of(tune)
+    tune = library.tune(here.store, here.player_id, tune_id)
+    chart = library.chart_of(tune)
     kept = {} if chart.options.minor_from is None else {"minor_from": chart.options.minor_from}
     return {
         **_short_json(tune),

@@ -8,9 +8,9 @@ from typing import Any
 
 from flask import Blueprint, Response, request
 
-from drill.archive import export, export_csv, take_in
 from drill.config import IMPORT_BYTES
-from drill.contents import ArchiveError
+from drill.export.checks import ArchiveError
+from drill.export.document import export, export_csv, take_in
 from drill.web.guard import ApiError
 from drill.web.service import service
 

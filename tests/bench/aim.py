@@ -23,15 +23,16 @@ import numpy as np
 
 from cards.asks import Setting
 from cards.charts.forms import form
-from cards.keys import Key
-from drill.aim import NO_AIM, Aim, aim_of
-from drill.candidates import Candidates, catalogue
-from drill.changes import called, cards_for, changes_of
-from drill.forecast import Floats
-from drill.jams import Entry, Night
-from drill.plan import plan
-from drill.projection import Start, runs
-from drill.readiness import Known, together
+from cards.theory.keys import Key
+from drill.jams.aim import aim_of
+from drill.jams.changes import called, cards_for, changes_of
+from drill.jams.nights import Entry, Night
+from drill.jams.practice_ahead import Start, runs
+from drill.jams.readiness import Known, together
+from drill.memory.batch import Floats
+from drill.planning.candidates import Candidates, catalogue
+from drill.planning.goal import NO_AIM, Aim
+from drill.planning.plan import plan
 from drill.store.models import Jam
 from tests.bench.coming_back import AsInTheService
 from tests.bench.learners import BAR, DAY, FAMILIES, TRANSFERS, World

@@ -44,7 +44,7 @@ def serve(folder: Path, port: int, service: type[Service] | None = None) -> None
     from drill import clock
     from drill.app import create_app
     from drill.config import THREADS, Config
-    from drill.repertoire import warm_up
+    from drill.planning.repertoire import warm_up
     from drill.store import Store, prepare
     from drill.store.engine import PRAGMAS
 

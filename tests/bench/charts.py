@@ -21,8 +21,10 @@ from pathlib import Path
 
 from flask.testing import FlaskClient
 
-from cards.charts import degrees, names, numbers, read_chart, sheets
-from cards.chords import _read_suffix
+from cards.charts import read_chart
+from cards.charts.notation import above_words, names, numbers
+from cards.charts.reading import degrees
+from cards.theory.chords import _read_suffix
 from drill.app import create_app
 from drill.config import Config
 from drill.store import prepare
@@ -31,7 +33,7 @@ from tests.cards.charts.made_up import songs
 
 _CACHES = (
     *(degrees._numeral, names.read_name, names.is_german, names.is_italian),
-    *(numbers.read_figures, sheets.kinds, _read_suffix),
+    *(numbers.read_figures, above_words.kinds, _read_suffix),
 )
 _NUMBERS = "V: 1 4 | 5 6- |\n1-4-5 2-7 57\n(1 5) b7 4/1\n||: 1 | 4 5 :|| (x2)\n"
 _FULL = 200

@@ -2,7 +2,7 @@
 
 Conventions. A missed card comes back once with three cards between (or more, if another one is due),
 and once more at the end of the session, which may take a third of it: the rule of
-:mod:`drill.pacing`. What it had right a moment ago, and what is still to come back, does not come at the
+:mod:`drill.sessions.pacing`. What it had right a moment ago, and what is still to come back, does not come at the
 end. A card is expected to take what the learner's cards took so far in the session.
 """
 
@@ -12,7 +12,7 @@ from typing import Protocol
 
 import numpy as np
 
-from drill.pacing import AT_END_SHARE, REPEAT_AFTER
+from drill.sessions.pacing import AT_END_SHARE, REPEAT_AFTER
 from tests.bench.learners import Bools, Floats, Ints
 from tests.bench.published.planning import AGAIN, Seen
 

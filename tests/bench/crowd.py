@@ -43,7 +43,7 @@ def serve(url: str, port: int) -> None:
     from drill import clock
     from drill.app import create_app
     from drill.config import THREADS, Config
-    from drill.repertoire import warm_up
+    from drill.planning.repertoire import warm_up
     from drill.store import Store
 
     config = Config(database=url.replace("+psycopg", ""))

@@ -14,7 +14,7 @@ import argparse
 from collections.abc import Callable, Mapping, Sequence
 
 from cards.charts import Chart, read_chart
-from cards.keys import MAJOR_KEYS, MINOR_KEYS, Key
+from cards.theory.keys import MAJOR_KEYS, MINOR_KEYS, Key
 from tests.bench.machine import machine
 from tests.cards.charts.made_up import KEYS, Song, songs
 

@@ -41,7 +41,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cards.asks import Card, difficulty, universe
-from cards.keys import MAJOR_KEYS
+from cards.theory.keys import MAJOR_KEYS
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]

@@ -2,7 +2,7 @@
 
 Every model predicts each answer of a held-out learner from that learner's earlier answers alone, with
 weights fitted on the other learners (two halves, each predicted from the other). The product's model
-runs as it is, ``drill.memory``: with the weights it starts from, and refitted by ``drill.refit`` on the
+runs as it is, ``drill.memory.recall``: with the weights it starts from, and refitted by ``drill.memory.estimation`` on the
 other half.
 Without a file the learners are generated (:mod:`tests.bench.learners`, all families and transfers,
 half of them drilled by the product's plan and half by Spaced Selection, in sessions as the service
@@ -28,9 +28,11 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
-from drill.memory import START, Features, Outcome, Parameters, Row, fluency, learn
-from drill.refit import Answered, log_loss, predicted, refit, traces_of, weights_of
-from drill.repertoire import features as features_of
+from drill.memory.estimation import Answered, log_loss, predicted, refit, traces_of, weights_of
+from drill.memory.parameters import START, Parameters
+from drill.memory.recall import fluency, learn
+from drill.memory.rows import Features, Outcome, Row
+from drill.planning.repertoire import features as features_of
 from tests.bench.coming_back import AsInTheService
 from tests.bench.learners import DAY, FAMILIES, TRANSFERS, Answers, Bools, Floats, Ints, World
 from tests.bench.learning import SELECTION, SESSION, Diary, drill_with

@@ -26,10 +26,10 @@ import numpy as np
 from cards.asks import Setting, read_card, running
 from cards.asks import answer as right_answer
 from cards.asks import question as ask
-from drill import answers, sessions
-from drill.answers import Batch
 from drill.config import Config
-from drill.sessions import Sheet
+from drill.sessions import answers, lifecycle, questions
+from drill.sessions.answers import Batch
+from drill.sessions.lifecycle import Sheet
 from drill.store import Store, prepare
 from drill.store.models import Question
 from tests.bench.machine import machine
@@ -96,16 +96,16 @@ class Played:
     @property
     def alike(self) -> int:
         """Neighbours that share key and ask."""
-        return sum(sessions.kind_of(a.card) == sessions.kind_of(b.card) for a, b in pairwise(self.puts))
+        return sum(questions.kind_of(a.card) == questions.kind_of(b.card) for a, b in pairwise(self.puts))
 
 
 def play(store: Store, player_id: int, player: Player, begin: datetime, minutes: int = 5) -> Played:
     """Play one session; what is asked and answered depends on the player's seed and the day alone."""
     number = np.random.default_rng([player.seed, begin.toordinal()]).bytes(16).hex()
-    session_id = sessions.start(store, player_id, minutes, "tab", begin, session_id=number)
+    session_id = lifecycle.start(store, player_id, minutes, "tab", begin, session_id=number)
     seconds, puts, over = 0.0, [], False
     while not over and seconds < minutes * 60:
-        question = _next(sessions.sheet(store, player_id, session_id))
+        question = _next(lifecycle.sheet(store, player_id, session_id))
         if question is None:
             break
         right, took = player.answers(question.card)
@@ -113,7 +113,7 @@ def play(store: Store, player_id: int, player: Player, begin: datetime, minutes:
         seconds += took
         over = _send(store, player_id, session_id, question, right, took, seconds, begin)
         seconds += player.looks(right)
-    sessions.end(store, player_id, session_id, seconds, begin + timedelta(seconds=seconds))
+    lifecycle.end(store, player_id, session_id, seconds, begin + timedelta(seconds=seconds))
     return Played(puts, seconds)
 
 

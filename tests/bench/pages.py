@@ -27,12 +27,12 @@ from flask.testing import FlaskClient
 from sqlalchemy import insert
 
 from cards.asks import Card, universe
-from cards.keys import Mode
+from cards.theory.keys import Mode
 from drill.app import create_app
 from drill.config import Config
-from drill.keymap import place_of
-from drill.learning import relearn
-from drill.preferences import Preferences, kept_setting
+from drill.learning.learn import relearn
+from drill.players.preferences import Preferences, kept_setting
+from drill.progress.key_map import place_of
 from drill.store import Store, prepare
 from drill.store.models import Base, DrillSession, Question, Review
 from tests.bench.machine import machine

@@ -26,11 +26,11 @@ from pathlib import Path
 import numpy as np
 
 from cards.asks import Card, Setting, universe
-from drill import sessions
 from drill.config import Config
-from drill.learning import candidates
-from drill.memory import Row, touched
-from drill.repertoire import features
+from drill.memory.rows import Row, touched
+from drill.planning.offered import offered
+from drill.planning.repertoire import features
+from drill.sessions import lifecycle, questions
 from drill.store import Store, prepare
 from drill.store.checkpoints import Seen
 from drill.store.memory import keep_last_answers, keep_rows
@@ -65,12 +65,12 @@ def planned(store: Store, now: datetime) -> tuple[float, float, int]:
     """Milliseconds to plan a session of five minutes, of them the processor's, and its cards; the new
     ones among them are answered then."""
     with store.writing(1) as (db, player):
-        session = sessions.new_session(player, 5, "tab", now)
+        session = lifecycle.new_session(player, 5, "tab", now)
         session.ended_at = now
         db.add(session)
         db.flush()
         begin, busy = time.perf_counter(), time.process_time()
-        cards = sessions.planned(db, player, session, 5, now, seed=1)
+        cards = questions.planned(db, player, session, 5, now, seed=1)
         took = (time.perf_counter() - begin) * 1000, (time.process_time() - busy) * 1000, len(cards)
         new = [card.card_id for card in cards if card.reason.startswith("why-new")]
         keep_last_answers(db, 1, dict.fromkeys(new, Seen(1, now, "clean")))
@@ -90,7 +90,7 @@ def main() -> None:
         store = Store(url)
         written(store, cards, reviews)
         with store.reading() as db:
-            found = len(candidates(db, db.get_one(Player, 1), Setting()))
+            found = len(offered(db, db.get_one(Player, 1), Setting()))
         gc.collect()
         gc.freeze()
         cold, cold_busy, _ = planned(store, NOW)

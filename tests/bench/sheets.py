@@ -20,11 +20,11 @@ from typing import Any
 
 from cards.asks import Setting
 from cards.charts import Chart, read_chart
-from cards.regions import BOXES
-from cards.routes import change
-from cards.search import _stops, held_stops
+from cards.guitar.regions import BOXES
 from cards.tune_sheet import TuneSheet, _choices, tune_sheet
-from cards.voicings import voicings
+from cards.voicings.routes import change
+from cards.voicings.search import _stops, held_stops
+from cards.voicings.voicing import voicings
 from tests.bench.machine import machine
 
 _CHORDS = "I IV V vi ii7 iii V7 IV7 bVII Imaj7 II9 V13 VI7 #ivo7 iv6 I/3 V/7 iii11 II7 IVmaj7"

@@ -12,12 +12,13 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 
 from cards.asks import path
-from drill.candidates import Candidates, Last, catalogue
-from drill.forecast import Pool, forecast
-from drill.memory import Outcome, Row, learn
-from drill.plan import plan
-from drill.repertoire import features as features_of
-from drill.traces import plain
+from drill.memory.batch import Pool, forecast
+from drill.memory.columns import plain
+from drill.memory.recall import learn
+from drill.memory.rows import Outcome, Row
+from drill.planning.candidates import Candidates, Last, catalogue
+from drill.planning.plan import plan
+from drill.planning.repertoire import features as features_of
 from tests.bench.learners import Answers, Floats, Ints, World
 from tests.bench.published.planning import AGAIN, Seen
 

@@ -4,8 +4,8 @@
 
 All voicings: 13 keys × 7 degrees × 5 boxes, triads and sevenths. The baseline goes through
 ``itertools.product`` over the chord-tone frets of the reach and the mute of each string, and fingers
-every survivor by the rules of ``cards.fingering``: anew each time, and, as a row of its own, with
-what ``cards.fingering`` keeps between calls. Each runs in a process of its own and must find the
+every survivor by the rules of ``cards.guitar.fingering``: anew each time, and, as a row of its own, with
+what ``cards.guitar.fingering`` keeps between calls. Each runs in a process of its own and must find the
 same. One drawing: svgwrite against the same SVG by string formatting. Times are of the processor,
 so that what else the machine does counts for nothing.
 """
@@ -23,19 +23,19 @@ from itertools import product
 from typing import Any
 from xml.etree import ElementTree
 
-from cards import fingering as hands
 from cards.asks import code
-from cards.chords import Chord
 from cards.drawings import canvas as canvases
 from cards.drawings.canvas import Canvas
 from cards.drawings.diagram import grid_for
 from cards.drawings.voicing import Panel, describe, draw_voicings, paint, panel
-from cards.fingering import Frets, fingering
-from cards.keys import DEGREES, MAJOR_KEYS, Key
-from cards.neck import STANDARD, STRINGS
-from cards.regions import BOXES, Region, anchor_region
-from cards.search import FEWEST_STRINGS
-from cards.voicings import voicings
+from cards.guitar import fingering as hands
+from cards.guitar.fingering import Frets, fingering
+from cards.guitar.neck import STANDARD, STRINGS
+from cards.guitar.regions import BOXES, Region, anchor_region
+from cards.theory.chords import Chord
+from cards.theory.keys import DEGREES, MAJOR_KEYS, Key
+from cards.voicings.search import FEWEST_STRINGS
+from cards.voicings.voicing import voicings
 from tests.bench.machine import machine
 
 DRAWINGS = 2000

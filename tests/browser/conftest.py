@@ -64,7 +64,7 @@ def drill(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Drill]:
 def demo_data(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A data folder with demo data: to be copied, not to be served."""
     data = tmp_path_factory.mktemp("demo")
-    command = [sys.executable, "-c", "from drill.cli import main; main()", "demo", "--data", str(data)]
+    command = [sys.executable, "-c", "from drill.cli.command import main; main()", "demo", "--data", str(data)]
     subprocess.run(command, cwd=ROOT, check=True, stdout=subprocess.DEVNULL)
     return data
 

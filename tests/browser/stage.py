@@ -46,7 +46,7 @@ class Drill:
         self._session = ""
 
     def start(self) -> None:
-        command = [sys.executable, "-c", "from drill.cli import main; main()", "serve"]
+        command = [sys.executable, "-c", "from drill.cli.command import main; main()", "serve"]
         self._process = subprocess.Popen(
             [*command, "--data", str(self.data), "--port", str(self.port)],
             cwd=ROOT,

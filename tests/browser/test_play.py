@@ -15,12 +15,13 @@ import pytest
 
 from cards.charts import Options, read_chart
 from cards.charts.forms import form
-from cards.keys import Key
-from drill import jams, tunes
+from cards.theory.keys import Key
 from drill.config import FILE_NAME
+from drill.jams import nights
 from drill.store import Store
 from drill.store.models import SetListEntry
 from drill.store.sittings import only_player
+from drill.tunes import library
 from tests.browser.stage import DESKTOP, PHONE, PHONE_ON_ITS_SIDE, Drill, Stage
 from tests.browser.test_asks import CLICKS
 from tests.browser.test_pages import axe, small_targets
@@ -44,9 +45,9 @@ def kept(drill: Drill) -> dict[str, str]:
     with closing(Store(f"sqlite:///{drill.data / FILE_NAME}")) as store:
         with store.reading() as db:
             player = only_player(db)
-        ids = {title: tunes.keep(store, player, title, chart, now) for title, chart in TUNES.items()}
+        ids = {title: library.keep(store, player, title, chart, now) for title, chart in TUNES.items()}
         soon = f"{now.date() + timedelta(days=10)}T20:00"
-        night = jams.make(store, player, {"name": "Open jam", "at": soon, "boxes": [1]}, now)
+        night = nights.make(store, player, {"name": "Open jam", "at": soon, "boxes": [1]}, now)
         with store.writing(player) as (db, _):
             for position, tune in enumerate(ids.values()):
                 called = {"key": "C blues", "tempo": 240} if position == 0 else {"key": None, "tempo": None}

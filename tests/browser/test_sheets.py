@@ -13,12 +13,13 @@ import pytest
 
 from cards.charts import Options, read_chart
 from cards.charts.forms import form
-from cards.keys import Key
-from drill import jams, tunes
+from cards.theory.keys import Key
 from drill.config import FILE_NAME
+from drill.jams import nights
 from drill.store import Store
 from drill.store.models import SetListEntry
 from drill.store.sittings import only_player
+from drill.tunes import library
 from tests.browser.stage import DESKTOP, PHONE, Drill, Stage
 from tests.browser.test_pages import axe, small_targets
 
@@ -45,8 +46,8 @@ def addresses(drill: Drill) -> dict[str, str]:
     with closing(Store(f"sqlite:///{drill.data / FILE_NAME}")) as store:
         with store.reading() as db:
             player = only_player(db)
-        kept = {title: tunes.keep(store, player, title, chart, NOW) for title, chart in TUNES.items()}
-        night = jams.make(store, player, {"name": "Open jam", "at": "2026-05-07T20:00", "place": "the back room"}, NOW)
+        kept = {title: library.keep(store, player, title, chart, NOW) for title, chart in TUNES.items()}
+        night = nights.make(store, player, {"name": "Open jam", "at": "2026-05-07T20:00", "place": "the back room"}, NOW)
         with store.writing(player) as (db, _):
             for position, tune in enumerate(kept.values()):
                 values = {"player_id": player, "jam_id": night, "position": position, "tune_id": tune}

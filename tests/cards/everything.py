@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 from cards.asks import Answer, Card, Question, Setting, answer, question, universe
-from cards.fingering import Frets
+from cards.guitar.fingering import Frets
 from drill.words import say
 
 CARDS = list(universe())

@@ -31,10 +31,10 @@ from cards.asks import (
     read_card,
 )
 from cards.asks.placing import find
-from cards.fingering import HAND_SCALE
-from cards.keys import DEGREES, Key, Mode
-from cards.numerals import own_numeral
-from cards.regions import BOXES
+from cards.guitar.fingering import HAND_SCALE
+from cards.guitar.regions import BOXES
+from cards.theory.keys import DEGREES, Key, Mode
+from cards.theory.numerals import own_numeral
 from drill.words import say
 
 GOLDEN = Path(__file__).with_name("golden_ids.txt")

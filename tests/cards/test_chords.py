@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from music21 import harmony
 
-from cards.chords import (
+from cards.theory.chords import (
     AUG_FIFTH,
     DIM_FIFTH,
     FIFTH,
@@ -20,8 +20,8 @@ from cards.chords import (
     read_chord,
     read_quality,
 )
-from cards.keys import MAJOR_KEYS, MINOR_KEYS
-from cards.pitch import Interval, Note
+from cards.theory.keys import MAJOR_KEYS, MINOR_KEYS
+from cards.theory.pitch import Interval, Note
 
 UNIVERSE = {
     key.chord(degree, seventh)

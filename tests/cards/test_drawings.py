@@ -14,10 +14,10 @@ from cards.drawings.region import describe_region, draw_region
 from cards.drawings.sheet import draw_sheet
 from cards.drawings.text import text_diagram
 from cards.drawings.voicing import describe, draw_voicings, panel
-from cards.fingering import Frets
-from cards.keys import BLUES_KEYS, DEGREES, MAJOR_KEYS, MINOR_KEYS, Key
-from cards.regions import BOXES, anchor_region
-from cards.voicings import Voicing, voicings
+from cards.guitar.fingering import Frets
+from cards.guitar.regions import BOXES, anchor_region
+from cards.theory.keys import BLUES_KEYS, DEGREES, MAJOR_KEYS, MINOR_KEYS, Key
+from cards.voicings.voicing import Voicing, voicings
 
 KNOWN = {
     *("drawing", "neck-string", "neck-fret", "neck-nut", "region", "root", "tone", "dot", "tonic", "foreign"),

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cards.fingering import HAND_SCALE, MAX_BARRE, MEDIUM, STRETCH_LIMITS_MM, THUMB, Frets, Grip, Hand, fingering
-from cards.neck import STANDARD
+from cards.guitar.fingering import HAND_SCALE, MAX_BARRE, MEDIUM, STRETCH_LIMITS_MM, THUMB, Frets, Grip, Hand, fingering
+from cards.guitar.neck import STANDARD
 
 THEORYS_GRIPS = ("133211", "x24432", "3x344x", "7x776x", "x7545x", "x3235x", "x4212x", "022100", "320003")
 

@@ -9,13 +9,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cards.asks import Setting, read_card
-from cards.fingering import HAND_SCALE, Frets, Hand
-from cards.judging import Finding, Wanted, judge_frets
-from cards.keys import DEGREES, MAJOR_KEYS, Key
-from cards.neck import Neck
-from cards.numerals import Numeral, own_numeral, read_numeral
-from cards.regions import BOXES, Region, anchor_region
-from cards.search import stops
+from cards.asks.judging import Finding, Wanted, judge_frets
+from cards.guitar.fingering import HAND_SCALE, Frets, Hand
+from cards.guitar.neck import Neck
+from cards.guitar.regions import BOXES, Region, anchor_region
+from cards.theory.keys import DEGREES, MAJOR_KEYS, Key
+from cards.theory.numerals import Numeral, own_numeral, read_numeral
+from cards.voicings.search import stops
 from drill.words import say
 
 

@@ -8,7 +8,7 @@ from music21 import key as m21_key
 from music21 import roman as m21_roman
 from music21 import scale as m21_scale
 
-from cards.keys import BLUES_KEYS, DEGREES, MAJOR_KEYS, MINOR_KEYS, Key, KeyNameError, Mode
+from cards.theory.keys import BLUES_KEYS, DEGREES, MAJOR_KEYS, MINOR_KEYS, Key, KeyNameError, Mode
 
 EVERY_KEY = (*oracle.KEYS, *oracle.MINOR_KEYS)
 CHORDS = [(name, degree, seventh) for name in EVERY_KEY for degree in DEGREES for seventh in (False, True)]

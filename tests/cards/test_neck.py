@@ -10,13 +10,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cards.asks import KEYS, Setting, read_card
-from cards.chords import read_chord
-from cards.fingering import Hand
-from cards.keys import DEGREES, MAJOR_KEYS, Key
-from cards.neck import FRETS, STANDARD, STANDARD_TUNING, STRINGS, TUNINGS, Neck, NeckError, read_tuning
-from cards.regions import BOXES, anchor_region
-from cards.shapes import shapes_of
-from cards.voicings import voicings
+from cards.guitar.fingering import Hand
+from cards.guitar.neck import FRETS, STANDARD, STANDARD_TUNING, STRINGS, TUNINGS, Neck, NeckError, read_tuning
+from cards.guitar.regions import BOXES, anchor_region
+from cards.guitar.shapes import shapes_of
+from cards.theory.chords import read_chord
+from cards.theory.keys import DEGREES, MAJOR_KEYS, Key
+from cards.voicings.voicing import voicings
 
 HALF_DOWN = Neck(TUNINGS["half step down"])
 DROP_D = Neck(TUNINGS["drop D"])

@@ -9,10 +9,10 @@ from cards.asks import ASKS, Given, Setting, answer, beats, code, judge, questio
 from cards.asks.bending import moves
 from cards.asks.placing import main_voicing
 from cards.asks.running import TIMES
-from cards.chords import read_chord, read_quality
-from cards.keys import MAJOR_KEYS, Mode
-from cards.regions import BOXES
-from cards.shapes import SHAPES
+from cards.guitar.regions import BOXES
+from cards.guitar.shapes import SHAPES
+from cards.theory.chords import read_chord, read_quality
+from cards.theory.keys import MAJOR_KEYS, Mode
 from drill.words import say
 
 

@@ -10,10 +10,10 @@ from music21 import key as m21_key
 from music21 import roman as m21_roman
 
 from cards.asks import KEYS
-from cards.chords import read_quality
-from cards.keys import DEGREES, Key, KeyNameError
-from cards.numerals import Numeral, check_case, numeral_from_slug, own_numeral, read_numeral
-from cards.pitch import Interval
+from cards.theory.chords import read_quality
+from cards.theory.keys import DEGREES, Key, KeyNameError
+from cards.theory.numerals import Numeral, check_case, numeral_from_slug, own_numeral, read_numeral
+from cards.theory.pitch import Interval
 from drill.words import number_word
 
 

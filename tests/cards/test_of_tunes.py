@@ -6,8 +6,8 @@ import pytest
 
 from cards.asks import KEYS, CardError, Given, Setting, answer, fits, for_chord, judge, question, read_card, requires
 from cards.charts.forms import FORMS, form
-from cards.keys import Key
-from cards.numerals import read_numeral
+from cards.theory.keys import Key
+from cards.theory.numerals import read_numeral
 
 SETTING = Setting()
 

@@ -8,7 +8,7 @@ import pytest
 from everything import CARDS, of
 
 from cards.asks import ASKS, KEYS, Card, groups, path, read_card, requires
-from cards.keys import Mode
+from cards.theory.keys import Mode
 
 BY_ID = {card.id: card for card in CARDS}
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from oracle import LETTERS, pitch_class, spelled
 
-from cards.pitch import Interval, Note, PitchError, accidentals
+from cards.theory.pitch import Interval, Note, PitchError, accidentals
 
 places = st.integers(-21, 21).map(Note)
 intervals = st.builds(Interval, st.integers(1, 13), st.integers(-2, 2))

@@ -5,9 +5,9 @@ from __future__ import annotations
 import oracle
 import pytest
 
-from cards.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS, Key
-from cards.neck import STANDARD
-from cards.regions import BOXES, RegionError, anchor_region
+from cards.guitar.neck import STANDARD
+from cards.guitar.regions import BOXES, RegionError, anchor_region
+from cards.theory.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS, Key
 
 EVERY_BOX = [(name, box) for name in (*oracle.KEYS, *oracle.MINOR_KEYS) for box in BOXES]
 

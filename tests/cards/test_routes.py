@@ -10,14 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cards.asks import code
-from cards.chords import Chord
-from cards.fingering import Hand
-from cards.keys import MAJOR_KEYS, Key
-from cards.neck import STANDARD, Neck
-from cards.numerals import read_numeral
-from cards.regions import BOXES, Region, anchor_region
-from cards.routes import STRING_SPACING_MM, Route, RouteError, change, smoothest
-from cards.voicings import Voicing, voicings
+from cards.guitar.fingering import Hand
+from cards.guitar.neck import STANDARD, Neck
+from cards.guitar.regions import BOXES, Region, anchor_region
+from cards.theory.chords import Chord
+from cards.theory.keys import MAJOR_KEYS, Key
+from cards.theory.numerals import read_numeral
+from cards.voicings.routes import STRING_SPACING_MM, Route, RouteError, change, smoothest
+from cards.voicings.voicing import Voicing, voicings
 
 EFFORT_SHARE = 0.3
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from cards.chords import read_chord
-from cards.fingering import Frets
-from cards.keys import MAJOR_KEYS, Key
-from cards.neck import STANDARD
-from cards.regions import anchor_region
-from cards.shapes import SHAPES, full_form, shapes_of
-from cards.voicings import voicings
+from cards.guitar.fingering import Frets
+from cards.guitar.neck import STANDARD
+from cards.guitar.regions import anchor_region
+from cards.guitar.shapes import SHAPES, full_form, shapes_of
+from cards.theory.chords import read_chord
+from cards.theory.keys import MAJOR_KEYS, Key
+from cards.voicings.voicing import voicings
 
 
 def frets_of(grip: str) -> Frets:

@@ -9,13 +9,13 @@ import pytest
 from everything import frets_of
 
 from cards.asks import code
-from cards.chords import FIFTH, MAJOR_THIRD, ROOT, read_chord
-from cards.fingering import inner_mutes
-from cards.keys import DEGREES, MAJOR_KEYS, MINOR_KEYS, Key
-from cards.neck import STRINGS
-from cards.regions import BOXES, anchor_region
-from cards.small import chords_of, close_triads, part_without, parts_of, shells, small_voicing
-from cards.voicings import voicings
+from cards.guitar.fingering import inner_mutes
+from cards.guitar.neck import STRINGS
+from cards.guitar.regions import BOXES, anchor_region
+from cards.theory.chords import FIFTH, MAJOR_THIRD, ROOT, read_chord
+from cards.theory.keys import DEGREES, MAJOR_KEYS, MINOR_KEYS, Key
+from cards.voicings.small import chords_of, close_triads, part_without, parts_of, shells, small_voicing
+from cards.voicings.voicing import voicings
 
 SETS = ((6, 5, 4), (5, 4, 3), (4, 3, 2), (3, 2, 1))
 C = Key.read("C")

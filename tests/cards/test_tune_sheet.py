@@ -10,12 +10,12 @@ import pytest
 from cards.asks import Setting, code
 from cards.charts import Options, read_chart
 from cards.charts.forms import FORMS, form
-from cards.keys import Key
-from cards.neck import Neck
-from cards.regions import anchor_region
-from cards.routes import change
+from cards.guitar.neck import Neck
+from cards.guitar.regions import anchor_region
+from cards.theory.keys import Key
 from cards.tune_sheet import TuneSheet, tune_sheet
-from cards.voicings import Voicing, voicings
+from cards.voicings.routes import change
+from cards.voicings.voicing import Voicing, voicings
 
 SETTING = Setting()
 

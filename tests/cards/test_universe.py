@@ -20,12 +20,12 @@ from cards.asks import ASKS, Answer, Card, Given, Setting, answer, code, drawn, 
 from cards.asks.path import path
 from cards.asks.placing import find, main_voicing, shown_voicing
 from cards.asks.running import beats
-from cards.chords import ROOT, Chord
-from cards.fingering import Frets
-from cards.neck import STRINGS, TUNINGS
-from cards.regions import Region
-from cards.search import search_for, stops
-from cards.voicings import voicings
+from cards.guitar.fingering import Frets
+from cards.guitar.neck import STRINGS, TUNINGS
+from cards.guitar.regions import Region
+from cards.theory.chords import ROOT, Chord
+from cards.voicings.search import search_for, stops
+from cards.voicings.voicing import voicings
 from drill.words import say
 
 COUNTS = {

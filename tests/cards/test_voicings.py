@@ -11,12 +11,12 @@ from itertools import pairwise, product
 import oracle
 import pytest
 
-from cards.chords import ROOT
-from cards.fingering import Hand, inner_mutes
-from cards.keys import DEGREES, MAJOR_KEYS, Key
-from cards.regions import BOXES, Region, anchor_region
-from cards.search import stops
-from cards.voicings import Voicing, voicings, worth_knowing
+from cards.guitar.fingering import Hand, inner_mutes
+from cards.guitar.regions import BOXES, Region, anchor_region
+from cards.theory.chords import ROOT
+from cards.theory.keys import DEGREES, MAJOR_KEYS, Key
+from cards.voicings.search import stops
+from cards.voicings.voicing import Voicing, voicings, worth_knowing
 
 REGIONS = [(name, box) for name in oracle.KEYS for box in BOXES]
 SAMPLE = [("Ab", 1), ("G", 1), ("Bb", 1), ("E", 1), ("Gb", 2), ("Eb", 3), ("E", 3), ("D", 4), ("C", 4), ("F", 5)]
@@ -192,9 +192,9 @@ def test_what_is_listed_beside_the_main_voicing_is_worth_knowing() -> None:
 _DIGEST = """
 import hashlib
 from cards.asks import Setting, answer, question, read_card
-from cards.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS
-from cards.regions import BOXES, anchor_region
-from cards.voicings import voicings
+from cards.theory.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS
+from cards.guitar.regions import BOXES, anchor_region
+from cards.voicings.voicing import voicings
 seen = hashlib.sha256()
 for key in (*MAJOR_KEYS[::6], *MINOR_KEYS[::6], *BLUES_KEYS[::6]):
     for box in BOXES:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
-from drill.learning import learn_from
-from drill.preferences import Preferences, kept_setting
+from drill.learning.learn import learn_from
+from drill.players.preferences import Preferences, kept_setting
 from drill.store import Store
 from drill.store.models import DrillSession, Question, Review
 from tests.drill.rows import a_question, a_review, a_session

@@ -8,8 +8,8 @@ from datetime import UTC, datetime, timedelta
 
 from cards.charts import Chart, Options, plain, read_chart
 from cards.charts.forms import form
-from cards.keys import Key
-from drill.jams import Entry, Night
+from cards.theory.keys import Key
+from drill.jams.nights import Entry, Night
 from drill.store import Store
 from drill.store.models import Jam, SetListEntry, Tune
 

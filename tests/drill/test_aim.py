@@ -9,11 +9,11 @@ import pytest
 from flask.testing import FlaskClient
 
 from cards.asks import Setting
-from drill.aim import LEAST, MOST, OTHER_CARD, TIMES, aim_of
-from drill.changes import called, changes_of
-from drill.learning import candidates
-from drill.memory import START
-from drill.readiness import outlook
+from drill.jams.aim import LEAST, MOST, OTHER_CARD, TIMES, aim_of
+from drill.jams.changes import called, changes_of
+from drill.jams.readiness import outlook
+from drill.memory.parameters import START
+from drill.planning.offered import offered
 from drill.store import Store
 from drill.store.models import DrillSession, Jam, Player, Question, SetListEntry
 from tests.conftest import EVENING, Clock, Guitarist
@@ -75,7 +75,7 @@ def test_what_a_jam_brought_up_is_kept_when_it_is_over(store: Store, guitarist: 
     guitarist.end()
     clock.go_on(days=3)
     with store.reading() as db:
-        found = candidates(db, db.get_one(Player, 1), Setting())
+        found = offered(db, db.get_one(Player, 1), Setting())
     kept = [(card, seen) for card, seen in zip(found.cards.ids, found.seen, strict=True) if "b7_major" in card]
     assert kept == [("hands-on:E:b7_major:box1", True)]
 

@@ -13,8 +13,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from sqlalchemy import select
 
-from drill.answers import outcome_of
-from drill.learning import rebuild
+from drill.learning.learn import rebuild
+from drill.learning.reviews import outcome_of
 from drill.store import Store
 from drill.store.memory import last_answers, memory_rows
 from drill.store.models import LastAnswer, Mistap, Question, Review

@@ -18,17 +18,17 @@ from flask.testing import FlaskClient
 
 from cards.charts import plain
 from cards.charts.forms import form
-from cards.keys import Key
-from drill.archive import ArchiveError, export, export_csv, read, take_in
-from drill.cli import main
-from drill.fits import keep_fit, parameters_of
-from drill.keymap import View, key_map
-from drill.learning import rebuild, relearn
-from drill.memory import START
+from cards.theory.keys import Key
+from drill.cli.command import main
+from drill.export.document import ArchiveError, export, export_csv, read, take_in
+from drill.learning.learn import rebuild, relearn
+from drill.learning.parameter_versions import keep_fit, parameters_of
+from drill.memory.parameters import START
+from drill.progress.key_map import View, key_map
+from drill.progress.why import why
 from drill.store import Store, prepare
 from drill.store.memory import last_answers, memory_rows
 from drill.store.models import Jam, Mistap, Player, SetListEntry, Tune
-from drill.why import why
 from tests.conftest import EVENING, Clock, Guitarist
 from tests.drill.logs import lines, write
 from tests.drill.rows import NOW
@@ -102,7 +102,7 @@ def test_a_player_with_parameters_of_its_own_comes_back_with_them(played: Store,
 
 
 def test_a_session_goes_on_after_it_was_brought_back(played: Store, other: Store, clock: Clock) -> None:
-    from drill.players import today
+    from drill.sessions.today import today
 
     take_in(other, 1, json.dumps(export(played, 1, clock())))
     before, after = today(played, 1, clock()), today(other, 1, clock())
@@ -277,7 +277,7 @@ def test_an_import_that_is_broken_off_leaves_nothing(
         raise KeyboardInterrupt
 
     with monkeypatch.context() as at_the_end:
-        at_the_end.setattr("drill.archive.learn_anew", broken_off)
+        at_the_end.setattr("drill.export.document.learn_anew", broken_off)
         with pytest.raises(KeyboardInterrupt):
             take_in(other, 1, document)
     assert take_in(other, 1, document) > 0

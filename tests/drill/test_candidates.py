@@ -9,15 +9,17 @@ import numpy as np
 import pytest
 
 from cards.asks import universe
-from drill.candidates import Candidates, Cards, Catalogue, spot
-from drill.forecast import Pool
-from drill.memory import Features, Outcome, Row, learn
-from drill.plan import HORIZON, plan
-from drill.repertoire import allowed_at, entry
+from drill.memory.batch import Pool
+from drill.memory.columns import Traces, plain
+from drill.memory.recall import learn
+from drill.memory.rows import Features, Outcome, Row
+from drill.planning.candidates import Candidates, Cards, Catalogue, spot
+from drill.planning.entry import HORIZON
+from drill.planning.plan import plan
+from drill.planning.repertoire import allowed_at, entry
 from drill.store import Store
 from drill.store.checkpoints import Seen
 from drill.store.memory import keep_last_answers, keep_rows, last_outcomes, memory_columns, memory_rows
-from drill.traces import Traces, plain
 
 NOW = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 IDS = [card.id for card in islice(universe(), 0, None, 151)]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cards.asks import Setting
-from drill.changes import Change, called, changes_of
+from drill.jams.changes import Change, called, changes_of
 from tests.drill.nights import a_chart, a_night, blues, vamp
 
 SETTING = Setting()

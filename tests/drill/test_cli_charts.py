@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from drill.cli import main
+from drill.cli.command import main
 
 SONG = "{title: Low Lights}\n{key: A}\n{capo: 2}\n{sov}\n[G]la [D/F#]la [Em]la [C]la\n[G]la [oh]la\n"
 

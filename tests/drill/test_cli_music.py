@@ -11,14 +11,14 @@ import click
 import pytest
 from click.testing import CliRunner, Result
 
-from cards.fingering import Hand
-from cards.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS, Key
-from cards.neck import TUNINGS, Neck
-from cards.numerals import read_numeral
-from cards.regions import BOXES, anchor_region
-from cards.routes import smoothest
-from cards.voicings import voicings, worth_knowing
-from drill import cli_music
+from cards.guitar.fingering import Hand
+from cards.guitar.neck import TUNINGS, Neck
+from cards.guitar.regions import BOXES, anchor_region
+from cards.theory.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS, Key
+from cards.theory.numerals import read_numeral
+from cards.voicings.routes import smoothest
+from cards.voicings.voicing import voicings, worth_knowing
+from drill.cli import music
 
 TONES = {"R", "b3", "3", "b5", "5", "b7", "7", "2", "6", "9"}
 
@@ -35,7 +35,7 @@ def main() -> None:
     """The command with the music's part alone."""
 
 
-cli_music.register(main)
+music.register(main)
 
 
 def run(*words: str) -> Result:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from drill.cli import main
+from drill.cli.command import main
 from drill.store import prepare
 from tests.conftest import EVENING
 from tests.drill.test_uploads import zipped

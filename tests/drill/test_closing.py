@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cards.asks import Setting, answer, read_card
-from drill.closing import Played
+from drill.sessions.closing import Played
 
 
 @pytest.mark.parametrize(

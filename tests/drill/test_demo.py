@@ -11,13 +11,13 @@ from flask import Flask
 from flask.testing import FlaskClient
 
 from cards.asks import Setting, judge, universe
-from drill import band, demo
-from drill.archive import export
-from drill.cli import main
-from drill.demo import DemoError, fill, right_answer
+from drill.cli.command import main
+from drill.demo import band, guitarist
+from drill.demo.guitarist import DemoError, fill, right_answer
+from drill.export.document import export
 from drill.jams import nights
-from drill.keymap import View, key_map
-from drill.learning import rebuild
+from drill.learning.learn import rebuild
+from drill.progress.key_map import View, key_map
 from drill.store import Store
 from tests.conftest import EVENING, Guitarist
 
@@ -27,7 +27,7 @@ MARK = "Demo data"
 @pytest.fixture
 def short(monkeypatch: pytest.MonkeyPatch) -> None:
     """One week, for tests that need no more."""
-    monkeypatch.setattr(demo, "WEEKS", 1)
+    monkeypatch.setattr(guitarist, "WEEKS", 1)
 
 
 def test_the_simulated_guitarist_can_answer_every_ask_rightly() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from flask.testing import FlaskClient
 
-from drill.focus import FocusError, read_focus
+from drill.planning.focus import FocusError, read_focus
 from tests.conftest import Clock, Guitarist
 
 pytestmark = pytest.mark.both_databases

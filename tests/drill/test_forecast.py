@@ -8,8 +8,10 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
-from drill.forecast import Pool, forecast
-from drill.memory import START, Features, Outcome, Parameters, Row, Weights, fluency, learn
+from drill.memory.batch import Pool, forecast
+from drill.memory.parameters import START, Parameters, Weights
+from drill.memory.recall import fluency, learn
+from drill.memory.rows import Features, Outcome, Row
 
 T0 = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 REFITTED = Parameters(

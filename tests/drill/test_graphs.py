@@ -9,9 +9,9 @@ import pytest
 from click.testing import CliRunner
 
 from cards.drawings.key_map import Figure, draw_key_map
-from cards.keys import MAJOR_KEYS
-from drill import graphs
-from drill.cli import main
+from cards.theory.keys import MAJOR_KEYS
+from drill.cli.command import main
+from drill.progress import graphs
 from drill.store import Store
 from tests.drill.logs import lines, write
 from tests.drill.rows import NOW

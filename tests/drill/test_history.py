@@ -10,13 +10,14 @@ import pytest
 from flask.testing import FlaskClient
 
 from cards.asks import read_card
-from drill import calibration
-from drill.history import Frame, History
-from drill.learning import rebuild
-from drill.memory import Outcome, fluency, learn
-from drill.passes import Looked, Passes
-from drill.repertoire import features
-from drill.replay import FIRST
+from drill.learning.learn import rebuild
+from drill.memory.recall import fluency, learn
+from drill.memory.replay import FIRST
+from drill.memory.rows import Outcome
+from drill.planning.repertoire import features
+from drill.progress import calibration
+from drill.progress.kept_passes import Looked, Passes
+from drill.progress.log_pass import Frame, History
 from drill.store import Store
 from drill.store.log import log_after
 from drill.store.memory import memory_rows
@@ -74,7 +75,7 @@ def test_the_last_week_is_what_the_live_memory_says(store: Store) -> None:
     now = FRIDAY + timedelta(days=12)
 
     def live() -> float:
-        from drill.standing import standings
+        from drill.learning.fluencies import standings
 
         with store.reading() as db:
             rows = memory_rows(db, 1)

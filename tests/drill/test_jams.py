@@ -10,7 +10,7 @@ from dateutil.rrule import rrulestr
 from flask.testing import FlaskClient
 from icalendar import Calendar
 
-from drill.jams import JamError, night, read_local
+from drill.jams.nights import JamError, night, read_local
 from drill.store import Store
 from tests.conftest import Clock
 from tests.drill.test_web_tunes import add

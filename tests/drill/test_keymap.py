@@ -9,13 +9,13 @@ import pytest
 from flask.testing import FlaskClient
 
 from cards.asks import ASKS, read_card, universe
-from cards.keys import Key, Mode
-from drill import keymap
-from drill.fits import keep_fit
-from drill.keymap import Cell, KeyMap, View, key_map
-from drill.learning import rebuild
-from drill.memory import START, fluency
-from drill.repertoire import allowed_at, features
+from cards.theory.keys import Key, Mode
+from drill.learning.learn import rebuild
+from drill.learning.parameter_versions import keep_fit
+from drill.memory.parameters import START
+from drill.memory.recall import fluency
+from drill.planning.repertoire import allowed_at, features
+from drill.progress.key_map import Cell, KeyMap, View, key_map, place_of
 from drill.store import Store
 from drill.store.memory import memory_rows
 from tests.drill.logs import lines, write
@@ -91,10 +91,10 @@ def test_filters_leave_in_what_they_say(store: Store) -> None:
 
 
 def test_what_is_about_no_single_chord_of_the_key_has_no_cell() -> None:
-    assert keymap.place_of("nothing:like:it") is None
-    without = {card.ask for card in universe() if keymap.place_of(card.id) is None and card.key.mode == Mode.MAJOR}
+    assert place_of("nothing:like:it") is None
+    without = {card.ask for card in universe() if place_of(card.id) is None and card.key.mode == Mode.MAJOR}
     assert without == {"whose-key", "box-notes", "change", "run", "guide-tones", "borrowed"}
-    placed = {card.ask for card in universe() if keymap.place_of(card.id)}
+    placed = {card.ask for card in universe() if place_of(card.id)}
     assert placed <= set(ASKS) - {"whose-key", "change", "run", "guide-tones", "borrowed"}
 
 

@@ -10,10 +10,10 @@ import pytest
 from flask.testing import FlaskClient
 
 from cards.asks import Setting
-from drill.changes import called, changes_of
-from drill.last_look import last_look
-from drill.memory import Fluency
-from drill.readiness import Outlook, Told
+from drill.jams.changes import called, changes_of
+from drill.jams.readiness import Outlook, Told
+from drill.memory.rows import Fluency
+from drill.sessions.last_look import last_look
 from drill.store import Store
 from tests.conftest import EVENING, Guitarist
 from tests.drill.nights import a_chart, a_night, blues, put_jam, vamp

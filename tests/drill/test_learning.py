@@ -9,9 +9,10 @@ from datetime import timedelta
 import pytest
 from sqlalchemy import event, select
 
-from drill import learning, replay
-from drill.learning import learn_from, rebuild, relearn_since
-from drill.memory import Row
+from drill.learning import learn
+from drill.learning.learn import learn_from, rebuild, relearn_since
+from drill.memory import replay
+from drill.memory.rows import Row
 from drill.store import Store
 from drill.store.checkpoints import Seen, known_at, places
 from drill.store.log import append
@@ -29,7 +30,7 @@ COUNT = 60
 def close_checkpoints(monkeypatch: pytest.MonkeyPatch) -> None:
     """A checkpoint every ten answers, so that a short log has many."""
     monkeypatch.setattr(replay, "EVERY", 10)
-    monkeypatch.setattr(learning, "EVERY", 10)
+    monkeypatch.setattr(learn, "EVERY", 10)
 
 
 def reviews(store: Store) -> list[Review]:
@@ -99,7 +100,7 @@ def test_what_comes_late_goes_in_where_it_belongs(store: Store) -> None:
 
 
 def test_a_mistap_is_as_if_it_had_never_been(store: Store) -> None:
-    every = sorted(reviews(store), key=learning.place_of)
+    every = sorted(reviews(store), key=learn.place_of)
     arrive(store, every[:40])
     before = memory(store)
     arrive(store, [every[40]])
@@ -122,7 +123,7 @@ def test_the_only_answer_taken_back_leaves_nothing(store: Store) -> None:
 
 
 def test_a_late_answer_reads_only_the_log_since_a_checkpoint(store: Store) -> None:
-    every = sorted(reviews(store), key=learning.place_of)
+    every = sorted(reviews(store), key=learn.place_of)
     for review in every[:-2]:
         arrive(store, [review])
     arrive(store, [every[-1]])
@@ -134,18 +135,18 @@ def test_a_late_answer_reads_only_the_log_since_a_checkpoint(store: Store) -> No
 
 
 def test_an_answer_writes_the_rows_it_touches_and_no_other(store: Store) -> None:
-    every = sorted(reviews(store), key=learning.place_of)
+    every = sorted(reviews(store), key=learn.place_of)
     arrive(store, every[:25])
     before, _ = memory(store)
     arrive(store, [every[25]])
     after, _ = memory(store)
     changed = {name for name in after if after[name] != before.get(name)}
-    assert changed <= learning._names([every[25].card])
+    assert changed <= learn._names([every[25].card])
     assert len(after) > len(changed) + 5
 
 
 def test_checkpoints_are_few_and_say_what_was_known_there(store: Store) -> None:
-    every = sorted(reviews(store), key=learning.place_of)
+    every = sorted(reviews(store), key=learn.place_of)
     for review in every:
         arrive(store, [review])
     before, _ = memory(store)
@@ -155,7 +156,7 @@ def test_checkpoints_are_few_and_say_what_was_known_there(store: Store) -> None:
             known = [known_at(db, 1, checkpoint) for checkpoint in kept]
         assert 2 <= len(kept) <= 4
         for one in known:
-            replayed = replay.replay(replay.Checkpoint(), map(learning._logged, every[: one.memory.answers]))
+            replayed = replay.replay(replay.Checkpoint(), map(learn._logged, every[: one.memory.answers]))
             assert one.memory == replayed
             assert sum(seen.reviews for seen in one.last.values()) == one.memory.answers
         rebuild(store)
@@ -165,19 +166,19 @@ def test_checkpoints_are_few_and_say_what_was_known_there(store: Store) -> None:
 def test_an_answer_that_comes_in_while_memory_is_rebuilt_is_not_lost(
     store: Store, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    every = sorted(reviews(store), key=learning.place_of)
+    every = sorted(reviews(store), key=learn.place_of)
     arrive(store, every[:30])
-    worked_out = learning._whole
+    worked_out = learn._whole
 
     def slowly(*given: object) -> object:
         states = worked_out(*given)  # type: ignore[arg-type]
-        monkeypatch.setattr(learning, "_whole", worked_out)
+        monkeypatch.setattr(learn, "_whole", worked_out)
         arrive(store, [every[31]])
         arrive(store, [every[30]])
         take_back(store, every[31])
         return states
 
-    monkeypatch.setattr(learning, "_whole", slowly)
+    monkeypatch.setattr(learn, "_whole", slowly)
     rebuild(store)
     with store.reading() as db:
         rows = db.scalar(select(MemoryRow.successes + MemoryRow.failures).where(MemoryRow.name == "player:slow"))

@@ -9,22 +9,9 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
-from drill.memory import (
-    CAP,
-    CARRY,
-    FAST,
-    PACE,
-    SLOW,
-    START,
-    USUAL_SECONDS,
-    Features,
-    Outcome,
-    Row,
-    fluency,
-    foreseen,
-    learn,
-    touched,
-)
+from drill.memory.parameters import START
+from drill.memory.recall import USUAL_SECONDS, fluency, foreseen, learn
+from drill.memory.rows import CAP, CARRY, FAST, PACE, SLOW, Features, Outcome, Row, touched
 
 T0 = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 

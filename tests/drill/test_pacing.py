@@ -6,7 +6,7 @@ from datetime import timedelta
 
 import pytest
 
-from drill.pacing import AGAIN, AT_END
+from drill.sessions.pacing import AGAIN, AT_END
 from drill.store import Store
 from tests.bench.pacing import BEGIN, Played, Player, play
 from tests.conftest import Guitarist

@@ -10,9 +10,9 @@ from flask.testing import FlaskClient
 from sqlalchemy import text
 from sqlalchemy.exc import OperationalError
 
-from drill.history import History
-from drill.learning import rebuild
-from drill.passes import Looked, Passes, Underway
+from drill.learning.learn import rebuild
+from drill.progress.kept_passes import Looked, Passes, Underway
+from drill.progress.log_pass import History
 from drill.store import Store
 from drill.store.models import KeptPass, Mistap, Review
 from tests.drill.logs import Line, lines, write
@@ -156,7 +156,7 @@ def test_where_nothing_can_be_written_it_is_shown_all_the_same(store: Store, mon
     def full(*_: object) -> None:
         raise OperationalError("INSERT", {}, Exception("database or disk is full"))
 
-    monkeypatch.setattr("drill.passes.keep_pass", full)
+    monkeypatch.setattr("drill.progress.kept_passes.keep_pass", full)
     assert len(shows(Passes(every=4), store).weeks) == 4
     monkeypatch.undo()
     with store.reading() as db:

@@ -9,10 +9,12 @@ from typing import NamedTuple
 
 import pytest
 
-from drill.candidates import Candidates, Cards
-from drill.memory import Features, Outcome, Row, learn
-from drill.plan import Entry, Planned, goes_on, plan
-from drill.traces import plain
+from drill.memory.columns import plain
+from drill.memory.recall import learn
+from drill.memory.rows import Features, Outcome, Row
+from drill.planning.candidates import Candidates, Cards
+from drill.planning.entry import Entry, Planned, goes_on
+from drill.planning.plan import plan
 
 NOW = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 STAGE = {1: 0, 4: 0, 5: 0, 6: 1, 2: 1, 3: 2, 7: 2}

@@ -16,17 +16,17 @@ from cards.asks import Setting, read_card
 from cards.charts import Chart, read_chart
 from cards.charts.forms import form
 from cards.charts.moves import moves
-from cards.keys import Key
-from drill import tunes
-from drill.archive import export, take_in
-from drill.course import course
-from drill.keymap import View, key_map
-from drill.learning import rebuild
-from drill.passes import Passes
+from cards.theory.keys import Key
+from drill.export.document import export, take_in
+from drill.learning.learn import rebuild
+from drill.progress.by_week import course
+from drill.progress.kept_passes import Passes
+from drill.progress.key_map import View, key_map
 from drill.store import Store, prepare
 from drill.store.memory import last_answers, memory_rows
 from drill.store.models import DrillSession, Jam, Question, Review, SetListEntry
 from drill.store.sittings import all_sittings
+from drill.tunes import library
 from tests.conftest import EVENING, Clock, Guitarist
 
 both = pytest.mark.both_databases
@@ -51,7 +51,7 @@ def other(empty_database: str) -> Iterator[Store]:
 
 
 def keep(store: Store, chart: Chart, title: str = "Slow blues") -> str:
-    return tunes.keep(store, 1, title, chart, EVENING - timedelta(days=2))
+    return library.keep(store, 1, title, chart, EVENING - timedelta(days=2))
 
 
 def set_list(store: Store, tune: str, vamp: str) -> None:

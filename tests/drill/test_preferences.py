@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from cards.asks import Setting
-from cards.neck import TUNINGS
-from drill.preferences import PreferenceError, Preferences, read_setting
-from drill.repertoire import group_sizes
+from cards.guitar.neck import TUNINGS
+from drill.planning.repertoire import group_sizes
+from drill.players.preferences import PreferenceError, Preferences, read_setting
 
 
 def test_a_b_flat_is_understood_however_it_is_written() -> None:

@@ -12,14 +12,15 @@ import pytest
 
 from cards.asks import universe
 from cards.charts import Chart
-from drill import projection, prospects
-from drill.candidates import Candidates, catalogue
-from drill.forecast import Pool, forecast
-from drill.memory import Outcome, Row, learn
-from drill.projection import BELIEVED, MINUTES, OTHERS, Needed, Run, Start, fewest, minutes_needed, runs
-from drill.prospects import sessions_left
-from drill.readiness import READY, together
-from drill.repertoire import features
+from drill.jams import practice_ahead, prospect
+from drill.jams.practice_ahead import BELIEVED, MINUTES, OTHERS, Needed, Run, Start, fewest, minutes_needed, runs
+from drill.jams.prospect import sessions_left
+from drill.jams.readiness import READY, together
+from drill.memory.batch import Pool, forecast
+from drill.memory.recall import learn
+from drill.memory.rows import Outcome, Row
+from drill.planning.candidates import Candidates, catalogue
+from drill.planning.repertoire import features
 from drill.store import Store
 from drill.store.models import DrillSession, Player
 from tests.conftest import EVENING
@@ -36,7 +37,7 @@ LONG = tuple((key, a_chart("| 1 | 5 | 6- | 4 | 2- | 3- |", key), 90) for key in 
 def a_start(store: Store, tunes: Sequence[tuple[str, Chart, int]] = TUNES) -> Start:
     jam = put_jam(store, *tunes, at=IN_TEN_DAYS)
     with store.reading() as db:
-        return prospects.start_of(db, db.get_one(Player, 1), prospects.prospect(store, 1, jam, EVENING))
+        return prospect.start_of(db, db.get_one(Player, 1), prospect.prospect(store, 1, jam, EVENING))
 
 
 def evenings(days: int) -> list[datetime]:
@@ -96,7 +97,7 @@ def test_by_hand_every_run_believes_another_part_of_what_practice_brings(
     believed = [Run(start, number, 3).believed for number in range(3)]
     assert believed == pytest.approx([low + (high - low) * sixths / 6 for sixths in (1, 3, 5)])
     share = together(runs(start, evenings(6), 5))
-    monkeypatch.setattr(projection, "BELIEVED", ((low + high) / 2,) * 2)
+    monkeypatch.setattr(practice_ahead, "BELIEVED", ((low + high) / 2,) * 2)
     alike = together(runs(start, evenings(6), 5))
     assert share is not None
     assert alike is not None
@@ -177,7 +178,7 @@ def test_a_chord_that_is_no_card_of_the_guitar_is_left_out(store: Store) -> None
     with store.writing(1) as (_, player):
         player.highest = 5
     jam = put_jam(store, ("High", a_chart("| Ab | Db |", "Ab"), 60), at=IN_TEN_DAYS, boxes=(1, 4))
-    found = prospects.prospect(store, 1, jam, EVENING)
+    found = prospect.prospect(store, 1, jam, EVENING)
     assert [(each.box, str(each.numeral)) for each in found.left_out] == [(4, "I"), (4, "IV")]
     assert found.undrilled.share is not None
     assert found.undrilled.share.changes == 2

@@ -10,11 +10,13 @@ from statistics import fmean, pstdev
 import pytest
 
 from cards.asks import Setting
-from drill.changes import Called, called, changes_of
-from drill.jams import Night
-from drill.memory import DAY, SLOW, START, Drift, Fluency, Outcome, Row, fluency, learn, parted
-from drill.readiness import Outlook, Told, outlook, together
-from drill.repertoire import features
+from drill.jams.changes import Called, called, changes_of
+from drill.jams.nights import Night
+from drill.jams.readiness import Outlook, Told, outlook, together
+from drill.memory.parameters import START, Drift
+from drill.memory.recall import fluency, learn, parted
+from drill.memory.rows import DAY, SLOW, Fluency, Outcome, Row
+from drill.planning.repertoire import features
 from tests.drill.nights import AT, a_chart, a_night, usual
 
 BEFORE = AT - timedelta(days=10)

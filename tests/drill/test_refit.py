@@ -9,8 +9,20 @@ from datetime import UTC, datetime, timedelta
 import numpy as np
 import pytest
 
-from drill.memory import START, Features, Outcome, Row, fluency, learn
-from drill.refit import Answered, fitted, log_loss, predicted, refit, traces_of, tried, weights_of, with_weights
+from drill.memory.estimation import (
+    Answered,
+    fitted,
+    log_loss,
+    predicted,
+    refit,
+    traces_of,
+    tried,
+    weights_of,
+    with_weights,
+)
+from drill.memory.parameters import START
+from drill.memory.recall import fluency, learn
+from drill.memory.rows import Features, Outcome, Row
 
 T0 = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 

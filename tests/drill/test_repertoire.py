@@ -8,8 +8,8 @@ from collections.abc import Iterable
 import pytest
 
 from cards.asks import KEYS, Card, Setting, fits, groups, path, read_card, requires, universe
-from cards.keys import Key
-from drill.repertoire import (
+from cards.theory.keys import Key
+from drill.planning.repertoire import (
     features,
     frontier,
     group_sizes,

@@ -7,8 +7,8 @@ from datetime import UTC, datetime, timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drill.memory import Features, Outcome
-from drill.replay import EVERY, Checkpoint, Logged, before, is_due, replay, worth_keeping
+from drill.memory.replay import EVERY, Checkpoint, Logged, before, is_due, replay, worth_keeping
+from drill.memory.rows import Features, Outcome
 
 T0 = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 

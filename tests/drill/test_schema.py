@@ -18,8 +18,8 @@ from sqlalchemy import text
 from sqlalchemy.exc import IntegrityError
 
 from cards.asks import Setting, universe
-from drill.answers import verdict_of
-from drill.preferences import Preferences, read_setting
+from drill.players.preferences import Preferences, read_setting
+from drill.sessions.answers import verdict_of
 from drill.store import Store, StoreError, check, prepare, schema
 from drill.store.engine import open_for_migration
 from drill.store.models import Base, DrillSession, Review

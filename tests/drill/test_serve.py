@@ -70,7 +70,7 @@ class Served:
 def drill(*arguments: str, data: Path, source: Path = ROOT) -> subprocess.Popen[str]:
     environ = {name: value for name, value in os.environ.items() if not name.startswith("DRILL_")}
     return subprocess.Popen(
-        [sys.executable, "-c", "from drill.cli import main; main(prog_name='drill')", *arguments],
+        [sys.executable, "-c", "from drill.cli.command import main; main(prog_name='drill')", *arguments],
         cwd=data.parent,
         env={**environ, "DRILL_DATA": str(data), "PYTHONPATH": str(source)},
         stdout=subprocess.PIPE,

@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 from flask.testing import FlaskClient
 
-from drill import sessions
+from drill.sessions import lifecycle
 from drill.store import Store
 from tests.conftest import Clock, Guitarist
 
@@ -261,8 +261,8 @@ def test_days_off_are_no_absence(guitarist: Guitarist, client: FlaskClient) -> N
 
 def test_a_focus_and_a_horizon_reach_the_plan_and_its_rest(guitarist: Guitarist, store: Store) -> None:
     focus = ["ask:name", "key:G"]
-    session_id = sessions.start(store, 1, 2, "tab", guitarist.clock.instant, focus=focus, horizon=timedelta(days=3))
-    sheet = sessions.sheet(store, 1, session_id)
+    session_id = lifecycle.start(store, 1, 2, "tab", guitarist.clock.instant, focus=focus, horizon=timedelta(days=3))
+    sheet = lifecycle.sheet(store, 1, session_id)
     assert {"name:G:1", "name:G:4", "name:G:5"} <= {question.card for question in sheet.questions}
     assert (sheet.session.focus, sheet.session.horizon_days) == (focus, 3.0)
 

@@ -19,13 +19,14 @@ from hypothesis import strategies as st
 
 from cards.charts import Options, read_chart
 from cards.charts.forms import form
-from cards.keys import Key
-from drill import sheets, tunes
-from drill.cli import main
-from drill.sheets import SheetError, read_wanted
+from cards.theory.keys import Key
+from drill.cli.command import main
+from drill.jams import sheets
+from drill.jams.sheets import SheetError, read_wanted
 from drill.store import Store
 from drill.store.models import Jam, SetListEntry
 from drill.store.sittings import only_player
+from drill.tunes import library
 from tests.conftest import EVENING, Clock
 
 THURSDAY = datetime(2026, 5, 7, 18, 30, tzinfo=UTC)
@@ -42,7 +43,7 @@ class House:
             self.player = only_player(db)
         self.store = store
         self.tunes = {
-            title: tunes.keep(store, self.player, title, chart, EVENING)
+            title: library.keep(store, self.player, title, chart, EVENING)
             for title, chart in (("Slow blues", BLUES), ("Two-chord vamp", VAMP), ("Capo waltz", WALTZ))
         }
         self.jam = self.night("Open jam", ("Slow blues", None, None), ("Two-chord vamp", "G", 104), boxes=[2])
@@ -87,11 +88,11 @@ def test_a_night_has_its_tunes_in_the_keys_called_and_in_its_box(store: Store) -
 
 def test_a_sheet_in_another_key_leaves_the_tune_as_it_is(house: House) -> None:
     tune = house.tunes["Slow blues"]
-    before = tunes.tune(house.store, house.player, tune).chart
+    before = library.tune(house.store, house.player, tune).chart
     moved = sheets.sheet_of_tune(house.store, house.player, tune, {"up": "5"})
     assert str(moved.pages[0].chart.key) == "E♭ blues"
     assert {str(grip.sounds) for grip in moved.pages[0].sheet.places[0].grips} == {"E♭7", "A♭7", "B♭7"}
-    assert tunes.tune(house.store, house.player, tune).chart == before
+    assert library.tune(house.store, house.player, tune).chart == before
 
 
 @pytest.mark.parametrize(
@@ -169,7 +170,7 @@ def test_a_tunes_page_with_a_capo_has_shapes_beside_what_sounds(client: FlaskCli
 
 
 def test_what_a_hand_cannot_play_there_is_said(client: FlaskClient, house: House) -> None:
-    busy = tunes.keep(house.store, house.player, "Busy", read_chart("Key: Eb\n1 vi11/5"), EVENING)
+    busy = library.keep(house.store, house.player, "Busy", read_chart("Key: Eb\n1 vi11/5"), EVENING)
     assert "stands in for Cm11/B♭, which has no voicing here" in text_of(client, f"/tunes/{busy}/sheet")
     client.put("/api/settings", json={"highest": 5})
     text = text_of(client, f"/tunes/{busy}/sheet")
@@ -230,7 +231,7 @@ def test_no_query_is_too_much(client: FlaskClient, house: House, asked: dict[str
 
 def test_a_title_is_text_and_nothing_else(client: FlaskClient, house: House, tmp_path: Path) -> None:
     title = "<script>alert(1)</script> & more"
-    tune = tunes.keep(house.store, house.player, title, VAMP, EVENING)
+    tune = library.keep(house.store, house.player, title, VAMP, EVENING)
     page = client.get(f"/tunes/{tune}/sheet").text
     assert "<script>alert" not in page
     assert "&lt;script&gt;alert(1)" in page

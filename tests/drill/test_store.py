@@ -9,7 +9,7 @@ import pytest
 from sqlalchemy import delete, text, update
 from sqlalchemy.exc import DBAPIError, IntegrityError, StatementError
 
-from drill.memory import Row
+from drill.memory.rows import Row
 from drill.store import Store
 from drill.store.memory import keep_rows, memory_rows, memory_rows_named
 from drill.store.models import Base, DrillSession, Mistap, Review

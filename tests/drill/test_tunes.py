@@ -14,11 +14,11 @@ from sqlalchemy import text
 
 from cards.charts import plain, read_chart
 from cards.charts.forms import form
-from cards.keys import Key
-from drill import tunes
+from cards.theory.keys import Key
 from drill.store import Store
 from drill.store.models import Base, Jam, SetListEntry
-from drill.tunes import ChangedElsewhereError, NoTuneError, TuneError, chart_of, keep
+from drill.tunes import library
+from drill.tunes.library import ChangedElsewhereError, NoTuneError, TuneError, chart_of, keep
 from tests.conftest import EVENING
 from tests.drill.test_uploads import encoded, zipped
 
@@ -30,7 +30,7 @@ LATER = EVENING + timedelta(minutes=1)
 def test_a_tune_comes_back_as_it_was_kept(store: Store) -> None:
     song = read_chart("{capo: 2}\n{tempo: 88}\n{start_of_verse: Verse ♭}\n[G]la [(D/F#)]la [N.C.] [Em7]la")
     tune_id = keep(store, 1, "  Slow \n blues\0 ", song, EVENING)
-    kept = tunes.tune(store, 1, tune_id)
+    kept = library.tune(store, 1, tune_id)
     assert kept.title == "Slow blues"
     assert (kept.made_at, kept.changed_at) == (EVENING, EVENING)
     assert plain(chart_of(kept)) == {**plain(song), "title": "Slow blues"}
@@ -42,25 +42,25 @@ def test_a_tune_read_elsewhere_is_not_overwritten_unseen(store: Store) -> None:
     keep(store, 1, "Slower blues", BLUES, LATER, tune_id, EVENING)
     with pytest.raises(ChangedElsewhereError, match="changed elsewhere"):
         keep(store, 1, "Slowest blues", BLUES, LATER, tune_id, EVENING)
-    assert tunes.tune(store, 1, tune_id).title == "Slower blues"
+    assert library.tune(store, 1, tune_id).title == "Slower blues"
 
 
 @pytest.mark.both_databases
 def test_a_deleted_tune_can_be_had_back(store: Store) -> None:
     tune_id = keep(store, 1, "Vamp", BLUES, EVENING)
-    tunes.delete(store, 1, tune_id, LATER)
-    assert list(tunes.tunes(store, 1)) == []
-    tunes.delete(store, 1, tune_id, None)
-    assert [each.title for each in tunes.tunes(store, 1)] == ["Vamp"]
-    tunes.delete(store, 1, tune_id, LATER)
+    library.delete(store, 1, tune_id, LATER)
+    assert list(library.tunes(store, 1)) == []
+    library.delete(store, 1, tune_id, None)
+    assert [each.title for each in library.tunes(store, 1)] == ["Vamp"]
+    library.delete(store, 1, tune_id, LATER)
     keep(store, 1, "Vamp", BLUES, LATER, tune_id, EVENING)
-    assert [each.title for each in tunes.tunes(store, 1)] == ["Vamp"]
+    assert [each.title for each in library.tunes(store, 1)] == ["Vamp"]
 
 
 def test_tunes_stand_by_title_whatever_its_capitals(store: Store) -> None:
     for title in ("vamp", "Blues", "Ärger", "blues 2"):
         keep(store, 1, title, BLUES, EVENING)
-    assert [each.title for each in tunes.tunes(store, 1)] == ["Blues", "blues 2", "vamp", "Ärger"]
+    assert [each.title for each in library.tunes(store, 1)] == ["Blues", "blues 2", "vamp", "Ärger"]
 
 
 def test_which_jams_have_a_tune(store: Store) -> None:
@@ -74,7 +74,7 @@ def test_which_jams_have_a_tune(store: Store) -> None:
             db.flush()
             entry = {"id": f"{number:032x}", "player_id": 1, "key": None, "tempo": None}
             db.add(SetListEntry(jam_id=f"{number:032x}", tune_id=tune_id, position=0, **entry))
-    assert {each: [jam.name for jam in jams] for each, jams in tunes.played_at(store, 1).items()} == {
+    assert {each: [jam.name for jam in jams] for each, jams in library.played_at(store, 1).items()} == {
         tune_id: ["Open jam", "Later jam"]
     }
 
@@ -96,9 +96,9 @@ def test_a_chart_without_a_chord_is_told(store: Store, chart: str) -> None:
 @pytest.mark.parametrize("tune_id", ["", "x", "0" * 32, "A" * 32, "\0" * 32])
 def test_what_is_not_there(store: Store, tune_id: str) -> None:
     with pytest.raises(NoTuneError):
-        tunes.tune(store, 1, tune_id)
+        library.tune(store, 1, tune_id)
     with pytest.raises(NoTuneError):
-        tunes.delete(store, 1, tune_id, EVENING)
+        library.delete(store, 1, tune_id, EVENING)
     with pytest.raises(NoTuneError):
         keep(store, 1, "Vamp", BLUES, EVENING, tune_id, EVENING)
 

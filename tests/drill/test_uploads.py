@@ -10,7 +10,7 @@ from collections.abc import Mapping
 
 import pytest
 
-from drill.uploads import ARCHIVE_BYTES, MOST_FILES, Upload, read_file
+from drill.tunes.uploads import ARCHIVE_BYTES, MOST_FILES, Upload, read_file
 
 
 def zipped(files: Mapping[str, bytes], method: int = zipfile.ZIP_DEFLATED) -> bytes:

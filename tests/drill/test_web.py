@@ -119,7 +119,7 @@ def test_a_busy_database_asks_to_try_again(
     def busy(*_: object) -> None:
         raise OperationalError("BEGIN IMMEDIATE", {}, Exception("database is locked"))
 
-    monkeypatch.setattr("drill.players.today", busy)
+    monkeypatch.setattr("drill.sessions.today.today", busy)
     reply = client.get("/api/player")
     assert (reply.status_code, reply.json["error"]) == (
         503,
@@ -134,7 +134,7 @@ def test_something_wrong_on_our_side_is_said_without_the_details(
         raise ZeroDivisionError("secret")
 
     app.testing = False
-    monkeypatch.setattr("drill.players.today", broken)
+    monkeypatch.setattr("drill.sessions.today.today", broken)
     reply = client.get("/api/player")
     assert reply.status_code == 500
     assert reply.json["error"].startswith("Something went wrong on our side.")

@@ -7,8 +7,8 @@ from datetime import timedelta
 import pytest
 from flask.testing import FlaskClient
 
-from cards.keys import Key
-from cards.numerals import own_numeral
+from cards.theory.keys import Key
+from cards.theory.numerals import own_numeral
 from drill.store import Store
 from drill.words import say_place
 from tests.conftest import EVENING, Clock

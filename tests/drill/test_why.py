@@ -11,13 +11,14 @@ from click.testing import CliRunner
 from flask.testing import FlaskClient
 
 from cards.asks import Card, universe
-from drill.cli import main
-from drill.memory import Fluency, Outcome, Row, learn
-from drill.repertoire import features
-from drill.skills import Practised, share_out
-from drill.standing import standings
+from drill.cli.command import main
+from drill.learning.fluencies import standings
+from drill.memory.recall import learn
+from drill.memory.rows import Fluency, Outcome, Row
+from drill.planning.repertoire import features
+from drill.progress.skills import Practised, share_out
+from drill.progress.why import Why, work_out
 from drill.store import Store
-from drill.why import Why, work_out
 from drill.words import say
 from tests.drill.logs import lines, write
 from tests.drill.rows import NOW

@@ -11,9 +11,9 @@ import pytest
 import cards
 import drill
 from cards.asks import ASKS, Message, Setting, cards_of, question
-from cards.keys import Key
 from cards.messages import message
-from cards.numerals import read_numeral
+from cards.theory.keys import Key
+from cards.theory.numerals import read_numeral
 from drill.words import _SENTENCES, KEYS, called_words, label, number_word, say, say_called
 
 ASKED = {question(card, Setting()).words.key for name in ("C", "A blues") for card in cards_of(Key.read(name))}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from drill.worth import worth
+from drill.planning.worth import worth
 
 NOTHING = np.zeros(1)
 

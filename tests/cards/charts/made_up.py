@@ -12,8 +12,8 @@ import random
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from cards.keys import Key
-from cards.numerals import read_numeral
+from cards.theory.keys import Key
+from cards.theory.numerals import read_numeral
 
 _DECLARED = {"G": 36, "D": 14, "C": 11, "E": 10, "A": 9, "F": 3, "Em": 3, "B": 3, "Bb": 2}
 _SELDOM = {"Am": 3, "Bm": 1, "Dm": 1, "F#m": 1, "Eb": 1, "Ab": 1, "Db": 1}

@@ -13,9 +13,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cards.charts import Chart, ChartError, Options, decode, read_chart
-from cards.charts.assembly import MOST_BARS
-from cards.charts.rows import LONGEST_WORD
-from cards.keys import Key
+from cards.charts.notation.rows import LONGEST_WORD
+from cards.charts.reading.assembly import MOST_BARS
+from cards.theory.keys import Key
 from tests.cards.charts.made_up import songs
 
 CORPUS = [

@@ -8,7 +8,7 @@ import pytest
 
 from cards.charts import Chart, ChartError, from_plain, plain, read_chart
 from cards.charts.forms import FORMS, form
-from cards.keys import Key
+from cards.theory.keys import Key
 from tests.cards.charts.made_up import songs
 
 ODD = (

@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cards.charts import Options, read_chart
-from cards.charts.keyfinding import find_keys
-from cards.chords import Chord, read_chord
-from cards.keys import Key
+from cards.charts.reading.keyfinding import find_keys
+from cards.theory.chords import Chord, read_chord
+from cards.theory.keys import Key
 from tests.cards.charts.made_up import KEYS, Song, songs
 
 

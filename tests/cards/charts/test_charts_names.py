@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from cards.charts import Options, read_chart
-from cards.charts.names import in_letters, is_italian, read_name
-from cards.chords import read_chord
+from cards.charts.notation.names import in_letters, is_italian, read_name
+from cards.theory.chords import read_chord
 
 
 def names(text: str, options: Options | None = None) -> list[str]:

@@ -7,9 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cards.charts import Options, read_chart
-from cards.charts.numbers import number_name, read_figures
-from cards.keys import Key, Mode
-from cards.numerals import read_numeral
+from cards.charts.notation.numbers import number_name, read_figures
+from cards.theory.keys import Key, Mode
+from cards.theory.numerals import read_numeral
 
 
 def numerals(text: str, options: Options | None = None) -> list[str]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from cards.charts import Chart, read_chart
 from cards.charts.parts import Part, Run, parts_of
-from cards.keys import Key
+from cards.theory.keys import Key
 
 SONG = """
 [Verse 1]

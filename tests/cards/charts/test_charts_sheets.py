@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from cards.charts import Chart, read_chart
-from cards.charts.sections import section_name
-from cards.charts.sheets import judge
+from cards.charts.notation.above_words import judge
+from cards.charts.notation.sections import section_name
 
 
 def chords(chart: Chart) -> str:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from cards.charts import CHOICES, MOST_BYTES, Chart, ChartError, Options, decode, read_chart
 from cards.charts.forms import FEELS, FORMS, form
-from cards.keys import MAJOR_KEYS, Key, Mode
+from cards.theory.keys import MAJOR_KEYS, Key, Mode
 
 SONG = "Key: G\n| G | D/F# | Em | C |\n| F | G7 | N.C. | G |\n"
 

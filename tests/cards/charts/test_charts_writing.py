@@ -7,7 +7,7 @@ import pytest
 from cards.charts import Chart, read_chart
 from cards.charts.forms import FORMS, form
 from cards.charts.writing import AS_WRITTEN, write
-from cards.keys import Key
+from cards.theory.keys import Key
 from tests.cards.charts.made_up import songs
 from tests.cards.charts.test_charts_keeping import ODD
 

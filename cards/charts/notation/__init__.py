@@ -1,0 +1,1 @@
+"""Each way of writing a chart, as marks."""

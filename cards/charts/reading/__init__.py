@@ -1,0 +1,1 @@
+"""What a chart means: bars, the key, degrees."""

@@ -1,0 +1,1 @@
+"""The neck, anchor regions, fingers and shapes."""

@@ -1,0 +1,1 @@
+"""Notes, chords, keys and degrees."""

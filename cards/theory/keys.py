@@ -1,0 +1,210 @@
+"""Keys, their scales, their diatonic chords by number.
+
+Conventions. A key is a tonic and a mode. Degrees count 1–7 along its scale: the major scale, or the
+natural minor one for a minor key. The chord on a degree stacks thirds on the scale's own letters,
+so the four of G♭ is C♭ and the three of D is F♯m. A blues counts along the major scale and has a
+dominant seventh on every degree it uses (I7 IV7 V7).
+
+Every key has the minor pentatonic that its boxes come from: a major key that of its relative minor,
+a minor key and a blues their tonic's own.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cache, cached_property
+
+from cards.theory.chords import MINOR_SEVENTH, Chord, Quality, read_quality
+from cards.theory.pitch import Interval, Note, PitchError
+
+DEGREES = range(1, 8)
+ROMANS = ("I", "II", "III", "IV", "V", "VI", "VII")
+BLUES_DEGREES = (1, 4, 5)
+_RELATIVE = Interval(6).fifths
+_MOST_ACCIDENTALS = 6
+
+
+class KeyNameError(ValueError):
+    """A key or degree that cannot be read; the message says what would be right."""
+
+
+class Mode(StrEnum):
+    """What kind of key."""
+
+    MAJOR = "major"
+    MINOR = "minor"
+    BLUES = "blues"
+
+
+_SCALES = {
+    Mode.MAJOR: tuple(Interval(degree) for degree in DEGREES),
+    Mode.MINOR: tuple(Interval.read(degree) for degree in ("R", "2", "b3", "4", "5", "b6", "b7")),
+    Mode.BLUES: tuple(Interval(degree) for degree in DEGREES),
+}
+_KEY = re.compile(r"(?P<tonic>[A-Ga-g](?:𝄪|𝄫|##|♯♯|bb|♭♭|[#♯b♭])?)\s*(?P<mode>m|min|minor|-|maj|major|blues)?\Z")
+_MODES = {"m": Mode.MINOR, "min": Mode.MINOR, "minor": Mode.MINOR, "-": Mode.MINOR, "blues": Mode.BLUES}
+
+
+@dataclass(frozen=True, order=True)
+class Key:
+    """A key.
+
+    >>> str(Key.read("bb")), str(Key.read("bb").chord(4)), Key.read("bb").numeral(2)
+    ('B♭', 'E♭', 'ii')
+    >>> str(Key.read("F#m").chord(5)), Key.read("F#m").numeral(3)
+    ('C♯m', '♭III')
+    """
+
+    tonic: Note
+    mode: Mode = Mode.MAJOR
+
+    @classmethod
+    def read(cls, text: str) -> Key:
+        """Read ``B♭``, ``bb`` (a lower-case letter is the same key), ``F#m``, ``A minor``, ``A blues``.
+
+        Raises KeyNameError.
+        """
+        match = _KEY.match(text.strip())
+        if match is None:
+            raise KeyNameError(
+                f'no key "{text}": a key is a letter A–G with ♯ or ♭, like B♭, and m for minor, like F♯m'
+            )
+        try:
+            tonic = Note.read(match["tonic"])
+        except PitchError as error:
+            raise KeyNameError(str(error)) from error
+        return cls(tonic, _MODES.get(match["mode"] or "", Mode.MAJOR))
+
+    @property
+    def is_minor(self) -> bool:
+        """Whether it is a minor key."""
+        return self.mode == Mode.MINOR
+
+    @property
+    def signature(self) -> int:
+        """Sharps in the key signature; flats if negative."""
+        return self.tonic.fifths - (_RELATIVE if self.is_minor else 0)
+
+    @property
+    def practical(self) -> Key:
+        """The same key as players write it, with at most six accidentals.
+
+        >>> str(Key.read("G#").practical), str(Key.read("G#m").practical)
+        ('A♭', 'G♯m')
+        """
+        turns = 0 if abs(self.signature) <= _MOST_ACCIDENTALS else round(self.signature / 12)
+        return Key(Note(self.tonic.fifths - 12 * turns), self.mode)
+
+    @property
+    def relative(self) -> Key:
+        """The relative minor of a major key, the relative major of a minor one; a blues has none.
+
+        Raises KeyNameError for a blues.
+        """
+        if self.mode == Mode.BLUES:
+            raise KeyNameError(f"{self} has no relative key")
+        if self.is_minor:
+            return Key(Note(self.tonic.fifths - _RELATIVE))
+        return Key(self.relative_minor, Mode.MINOR)
+
+    @property
+    def relative_minor(self) -> Note:
+        """The tonic of the minor pentatonic that its boxes come from."""
+        return self.tonic if self.mode != Mode.MAJOR else self.tonic.above(Interval(6))
+
+    def moved(self, semitones: int) -> Key:
+        """The practical key so many semitones up (down if negative)."""
+        return Key(Note(self.tonic.fifths + 7 * semitones), self.mode).practical
+
+    @property
+    def slug(self) -> str:
+        """The name in ids and addresses: ``Ab``, ``Fsm``, ``A-blues``."""
+        mark = {Mode.MAJOR: "", Mode.MINOR: "m", Mode.BLUES: "-blues"}[self.mode]
+        return self.tonic.ascii.replace("#", "s") + mark
+
+    @classmethod
+    def from_slug(cls, slug: str) -> Key:
+        """Inverse of :attr:`slug`. Raises KeyNameError."""
+        return cls.read(slug[:1] + slug[1:].replace("-blues", " blues").replace("s", "#", slug[1:2] == "s"))
+
+    @cached_property
+    def intervals(self) -> tuple[Interval, ...]:
+        """The scale as intervals above the tonic."""
+        return _SCALES[self.mode]
+
+    @cached_property
+    def scale(self) -> tuple[Note, ...]:
+        """The seven notes from the tonic up."""
+        return tuple(self.tonic.above(interval) for interval in self.intervals)
+
+    @property
+    def degrees(self) -> tuple[int, ...]:
+        """The degrees that carry its own chords."""
+        return BLUES_DEGREES if self.mode == Mode.BLUES else tuple(DEGREES)
+
+    def spell(self, pitch_class: int) -> Note:
+        """A pitch class (0–11) as players of this key write it: a note of the scale as it stands
+        there, another without accidentals if it can be (the open E string in G♭ is E), or else on
+        the nearest place of the line of fifths.
+
+        >>> [str(Key.read(key).spell(pitch)) for key, pitch in (("Ab", 6), ("D", 6), ("Gb", 11), ("Gb", 4))]
+        ['G♭', 'F♯', 'C♭', 'E']
+        """
+        middle = self.signature + 2
+        nearest = (Note(fifths) for fifths in range(middle - 6, middle + 6))
+        naturals = (Note(fifths) for fifths in range(-1, 6))
+        return next(note for note in (*self.scale, *naturals, *nearest) if note.pitch_class == pitch_class)
+
+    def chord(self, degree: int, seventh: bool = False) -> Chord:
+        """The diatonic triad on a degree (1–7), or its seventh chord; in a blues always the latter."""
+        return _own_chord(self, degree, seventh)
+
+    def numeral(self, degree: int, seventh: bool = False) -> str:
+        """The Roman numeral of the diatonic chord: ``IV``, ``ii7``, ``vii°``, ``viiø7``, ``♭VI``."""
+        return roman(self.intervals[degree - 1], self.chord(degree, seventh).quality)
+
+    @property
+    def long_name(self) -> str:
+        """The key with its mode in full: ``G♯ major``."""
+        return f"{self.tonic} {self.mode}"
+
+    def __str__(self) -> str:
+        return str(self.tonic) + {Mode.MAJOR: "", Mode.MINOR: "m", Mode.BLUES: " blues"}[self.mode]
+
+
+@cache
+def _own_chord(key: Key, degree: int, seventh: bool) -> Chord:
+    root = key.scale[degree - 1]
+    if key.mode == Mode.BLUES:
+        return Chord(root, read_quality("7"))
+    steps = (0, 2, 4, 6) if seventh else (0, 2, 4)
+    stack = [key.scale[(degree - 1 + step) % 7] for step in steps]
+    return Chord(root, Quality.of(Interval.from_fifths(note.fifths - root.fifths) for note in stack))
+
+
+def roman(root: Interval, quality: Quality) -> str:
+    """A Roman numeral: small for a minor third, with the suffix of its quality.
+
+    >>> roman(Interval(7, -1), read_quality("")), roman(Interval(2), read_quality("m7b5"))
+    ('♭VII', 'iiø7')
+    """
+    accidental = str(root)[: -len(str(root.number))] if root.alteration else ""
+    figure = ROMANS[root.number - 1]
+    if not quality.is_minor:
+        return accidental + figure + quality.suffix
+    suffix = quality.suffix
+    if MINOR_SEVENTH in quality.tones and suffix.endswith("m7♭5"):
+        suffix = "ø7"
+    return accidental + figure.lower() + suffix.removeprefix("m")
+
+
+MAJOR_KEYS: tuple[Key, ...] = tuple(Key(Note(fifths)) for fifths in range(-6, 7))
+"""The thirteen major keys that players meet, from G♭ (six flats) to F♯ (six sharps)."""
+
+MINOR_KEYS: tuple[Key, ...] = tuple(key.relative for key in MAJOR_KEYS)
+"""Their relative minors, from E♭m to D♯m."""
+
+BLUES_KEYS: tuple[Key, ...] = tuple(Key(key.tonic, Mode.BLUES) for key in MAJOR_KEYS)
+"""A blues on each of the thirteen tonics."""

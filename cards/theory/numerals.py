@@ -1,0 +1,231 @@
+"""Chords called by number: any degree of any key with any quality, bass or target.
+
+Conventions. A numeral's root, bass and target are intervals above the tonic, counted in the major
+scale whatever the key, so ♭VII is the same thing in every key. It is read from numbers (``4``,
+``6-``, ``2-7``, ``b7``, ``4/5``, ``2:m7b5``) or Roman numerals (``ii7``, ``V7``, ``V/vi``); a bare
+number is the key's own chord. Behind a slash stands the bass, unless it is a Roman numeral written
+small, or the key's own minor chord there: then it is a target, and ``V/vi`` is the dominant of vi.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+
+from cards.theory.chords import Chord, ChordError, Quality, read_quality
+from cards.theory.keys import ROMANS, Key, KeyNameError, Mode, roman
+from cards.theory.pitch import Interval
+
+_ACCIDENTALS = {"b": -1, "♭": -1, "#": 1, "♯": 1, "x": 1, "": 0}
+_NUMBER = re.compile(r"([b♭#♯]?)([1-7]):?(.*)\Z")
+_ROMAN = re.compile(r"([b♭#♯]?)(VII|VI|IV|V|III|II|I|vii|vi|iv|v|iii|ii|i):?(.*)\Z")
+_SLUG = re.compile(r"([bx]?)([1-7])(?:(\.7)|_([0-9a-zA-Z-]+?)(?:_on([bx]?[1-7]))?)?\Z")
+_OWN_THIRD = re.compile(r"m(?!aj)|-(?!maj)|min|dim|°|o|ø|half")
+_NUMBER_WORDS = ("one", "two", "three", "four", "five", "six", "seven")
+
+
+@dataclass(frozen=True)
+class Numeral:
+    """A chord by number. ``target`` is the figure behind the slash of a secondary dominant: the degree
+    that V, vii° … are counted from.
+
+    >>> key = Key.read("E")
+    >>> str(read_numeral("b7", key)), str(read_numeral("b7", key).chord(key))
+    ('♭VII', 'D')
+    """
+
+    root: Interval
+    quality: Quality
+    bass: Interval | None = None
+    target: str | None = None
+
+    def chord(self, key: Key) -> Chord:
+        """The chord it calls for in a key."""
+        bass = None if self.bass is None else key.tonic.above(self.bass)
+        return Chord(key.tonic.above(self.root), self.quality, bass)
+
+    @property
+    def number(self) -> str:
+        """Its degree as players say it, quality apart: ``4``, ``♭7``."""
+        return _figure(self.root)
+
+    def own(self, key: Key) -> tuple[int, bool] | None:
+        """(degree, seventh) if it is one of the key's own chords in root position, else None."""
+        if self.bass is not None or self.root not in key.intervals:
+            return None
+        degree = key.intervals.index(self.root) + 1
+        for seventh in (False, True):
+            if degree in key.degrees and key.chord(degree, seventh).quality == self.quality:
+                return degree, seventh
+        return None
+
+    @property
+    def simpler(self) -> tuple[Numeral, ...]:
+        """This chord and what stands in for it, ever plainer: without its bass, as its seventh chord, as its
+        triad.
+
+        >>> [str(each) for each in read_numeral("5:13/3", Key.read("C")).simpler]
+        ['V13/3', 'V13', 'V7', 'V']
+        """
+        bare = replace(self, bass=None)
+        plainer = (replace(bare, quality=quality) for quality in self.quality.simpler)
+        return tuple(dict.fromkeys((self, bare, *plainer)))
+
+    def slug(self, key: Key) -> str:
+        """The name in card ids: ``4`` and ``4.7`` for the key's own triad and seventh chord, else
+        degree, quality and bass: ``b7_major``, ``2_m7b5``, ``4_major_on5``."""
+        own = self.own(key)
+        if own is not None:
+            return f"{own[0]}.7" if own[1] else str(own[0])
+        bass = "" if self.bass is None else f"_on{_ascii(self.bass)}"
+        quality = self.quality.name.replace("#", "x").replace("/", "-").translate(_NO_BRACKETS)
+        return f"{_ascii(self.root)}_{quality}{bass}"
+
+    def __str__(self) -> str:
+        if self.target is not None:
+            steps = self.root.fifths - _figure_root(self.target).fifths
+            return f"{roman(Interval.from_fifths(steps), self.quality)}/{self.target}"
+        return roman(self.root, self.quality) + ("" if self.bass is None else f"/{_figure(self.bass)}")
+
+
+_NO_BRACKETS = str.maketrans("", "", "()")
+
+
+def _figure(interval: Interval) -> str:
+    return "1" if interval == Interval(1) else str(interval)
+
+
+def _figure_root(figure: str) -> Interval:
+    """The root of a printed Roman numeral above the tonic."""
+    bare = figure.lstrip("♭♯")
+    accidental = figure[: len(figure) - len(bare)]
+    return Interval(ROMANS.index(bare.upper()) + 1, _ACCIDENTALS[accidental])
+
+
+def _ascii(interval: Interval) -> str:
+    return _figure(interval).replace("♭", "b").replace("♯", "x")
+
+
+def own_numeral(key: Key, degree: int, seventh: bool = False) -> Numeral:
+    """The key's own chord on a degree (1–7), counted along its scale."""
+    return Numeral(key.intervals[degree - 1], key.chord(degree, seventh).quality)
+
+
+def numeral_from_slug(slug: str, key: Key) -> Numeral:
+    """Inverse of :meth:`Numeral.slug`. Raises KeyNameError."""
+    match = _SLUG.match(slug)
+    if match is None:
+        raise KeyNameError(f'no numeral "{slug}" in {key}')
+    accidental, number, seventh, quality, bass = match.groups()
+    if quality is None:
+        if accidental or int(number) not in key.degrees:
+            raise KeyNameError(f'no numeral "{slug}" in {key}')
+        return own_numeral(key, int(number), seventh is not None)
+    root = Interval(int(number), _ACCIDENTALS[accidental])
+    low = None if bass is None else Interval(int(bass[-1]), _ACCIDENTALS[bass[:-1]])
+    try:
+        numeral = Numeral(root, read_quality(quality.replace("x", "#").replace("6-9", "6/9")), low)
+    except ChordError as error:
+        raise KeyNameError(str(error)) from error
+    if numeral.slug(key) != slug:
+        raise KeyNameError(f'no numeral "{slug}" in {key}: it is written {numeral.slug(key)}')
+    return numeral
+
+
+def read_numeral(text: str, key: Key) -> Numeral:
+    """Read a chord called by number in a key.
+
+    Raises KeyNameError saying what would be right.
+
+    >>> [str(read_numeral(n, Key.read("A"))) for n in ("4", "2-7", "4/5", "V/vi", "2:m7b5", "1:6/9")]
+    ['IV', 'ii7', 'IV/5', 'V/vi', 'iiø7', 'I6/9']
+    """
+    stripped = text.strip().replace("𝄫", "bb")
+    for cut in range(len(stripped), 0, -1):
+        if cut < len(stripped) and stripped[cut] != "/":
+            continue
+        try:
+            numeral = _read_plain(stripped[:cut], key)
+        except KeyNameError:
+            if "/" not in stripped[:cut]:
+                raise
+            continue
+        return numeral if cut == len(stripped) else _over(numeral, stripped, cut, key)
+    raise _no_degree(text)
+
+
+def _no_degree(text: str) -> KeyNameError:
+    return KeyNameError(
+        f'no degree "{text}": write a number 1–7 or a numeral like IV or ii, '
+        f"with its quality behind it if it is not the key's own, like 2:7 or bVII"
+    )
+
+
+def _read_plain(text: str, key: Key) -> Numeral:
+    """A numeral without a slash."""
+    as_number, as_roman = _NUMBER.match(text), _ROMAN.match(text)
+    match = as_number or as_roman
+    if match is None:
+        raise _no_degree(text)
+    accidental, figure, suffix = match.groups()
+    number = int(figure) if as_number else ROMANS.index(figure.upper()) + 1
+    root = Interval(number, _ACCIDENTALS[accidental]) if accidental else key.intervals[number - 1]
+    try:
+        if as_roman:
+            if key.is_minor and figure == "vii" and not accidental:
+                root = Interval(7)  # the harmonic minor's leading tone
+            small = figure.islower() and not _OWN_THIRD.match(suffix)
+            mark = "dim" if not suffix and _is_diminished(root, key) else "m "
+            return Numeral(root, read_quality((mark if small else "") + suffix))
+        if suffix:
+            return Numeral(root, read_quality(suffix))
+    except ChordError as error:
+        raise KeyNameError(f'no chord "{text}": "{suffix}" is no quality; write m, 7, maj7 or m7b5') from error
+    if root in key.intervals and (not accidental or key.is_minor):
+        return Numeral(root, key.chord(key.intervals.index(root) + 1).quality)
+    return Numeral(root, read_quality("dim" if root == Interval(4, 1) else ""))
+
+
+def _is_diminished(root: Interval, key: Key) -> bool:
+    """Whether the key's own triad there is diminished: a bare vii is vii°, in minor a bare ii is ii°."""
+    if root == Interval(7):
+        return key.mode != Mode.BLUES
+    return root in key.intervals and key.chord(key.intervals.index(root) + 1).quality == read_quality("dim")
+
+
+def _over(numeral: Numeral, text: str, cut: int, key: Key) -> Numeral:
+    """The numeral with what stands behind its slash: a bass or a target."""
+    behind = text[cut + 1 :].strip()
+    as_roman = _ROMAN.match(behind)
+    if as_roman and not as_roman[3]:
+        other = _read_plain(behind, key)
+        minor = other.root in key.intervals and key.chord(key.intervals.index(other.root) + 1).quality.is_minor
+        if as_roman[2].islower() or minor or other.root == numeral.root:
+            root = Interval.from_fifths(other.root.fifths + numeral.root.fifths)
+            return Numeral(root, numeral.quality, target=str(other))
+        return Numeral(numeral.root, numeral.quality, other.root)
+    match = _NUMBER.match(behind)
+    if match is None or match[3]:
+        raise KeyNameError(f'no bass "{behind}" in "{text}": write a degree 1–7, like 4/5')
+    degree = int(match[2])
+    bass = Interval(degree, _ACCIDENTALS[match[1]]) if match[1] else key.intervals[degree - 1]
+    return Numeral(numeral.root, numeral.quality, bass)
+
+
+def check_case(text: str, key: Key) -> None:
+    """Refuse a bare Roman numeral whose case disagrees with the key, naming the key's own chord.
+
+    In a minor key V and IV are played as well as v and iv. Raises KeyNameError.
+    """
+    match = _ROMAN.match(text.strip())
+    if match is None or match[1] or match[3].strip("°o"):
+        return
+    number = ROMANS.index(match[2].upper()) + 1
+    if number not in key.degrees or (key.is_minor and number in (4, 5)):
+        return
+    own = key.chord(number)
+    if match[2].islower() != own.quality.is_minor and key.mode != Mode.BLUES:
+        raise KeyNameError(
+            f'"{text.strip()}" is not diatonic in {key}: the {_NUMBER_WORDS[number - 1]} there is '
+            f"{key.numeral(number)} ({own}); for the other write {number}:{'maj' if own.quality.is_minor else 'm'}"
+        )

@@ -1,0 +1,1 @@
+"""Voicings: the search, the main voicing, small voicings, ways through a progression."""

@@ -1,0 +1,1 @@
+"""The ``drill`` command, one module for each group of commands."""

@@ -1,0 +1,188 @@
+"""The ``drill`` command. Each command is a few lines over a function.
+
+What a command needs is imported when it runs: ``drill serve`` should answer at once.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, TextIO
+
+import click
+
+from drill.cli import charts, jams, music, tunes
+from drill.cli.data import config_of, data_option, opened
+
+if TYPE_CHECKING:
+    from drill.learning.nightly_refit import Refitted
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="anchor-drill", message="Anchor Drill %(version)s")
+def main() -> None:
+    """Guitar chords by number, key and box, until they come in time."""
+
+
+@main.command()
+@data_option
+@click.option("--host", metavar="ADDRESS", help="Address to listen on (DRILL_HOST); 0.0.0.0 for a phone.")
+@click.option("--port", type=click.IntRange(0, 65535), help="Port to listen on (DRILL_PORT); 0 takes a free one.")
+@click.option("--open", "open_page", is_flag=True, help="Open the page in a browser.")
+def serve(data: Path | None, host: str | None, port: int | None, open_page: bool) -> None:
+    """Serve the drill; create or upgrade its data first."""
+    from drill.serve import ServeError, serve
+    from drill.store import StoreError
+
+    try:
+        serve(config_of(data=data, host=host, port=port), say=click.echo, open_page=open_page)
+    except (ServeError, StoreError) as error:
+        raise click.ClickException(str(error)) from error
+
+
+@main.command()
+@data_option
+def upgrade(data: Path | None) -> None:
+    """Create the data, or move it up to this version, without serving."""
+    from drill import clock
+    from drill.learning.learn import rebuild
+    from drill.store import Store, StoreError, prepare
+
+    config = config_of(data=data)
+    try:
+        copy = prepare(config.url, clock.now())
+    except StoreError as error:
+        raise click.ClickException(str(error)) from error
+    if copy:
+        store = Store(config.url)
+        rebuild(store)
+        store.close()
+    click.echo(f"Kept a copy in {copy}." if copy else "Nothing was there to be kept.")
+    click.echo("The data is ready for this version.")
+
+
+@main.command()
+@data_option
+def rebuild(data: Path | None) -> None:
+    """Work out every player's memory again from the log of reviews."""
+    from drill.learning.learn import rebuild
+
+    with opened(data) as (store, _):
+        click.echo(f"Rebuilt from {rebuild(store)} reviews.")
+
+
+@main.command()
+@data_option
+@click.option("-o", "--output", type=click.Path(path_type=Path), metavar="FILE", help="Where to; else the terminal.")
+@click.option("--csv", "as_csv", is_flag=True, help="Only the reviews, as CSV.")
+def export(data: Path | None, output: Path | None, as_csv: bool) -> None:
+    """Write everything that is yours as JSON, or the reviews as CSV."""
+    import json
+
+    from drill import clock
+    from drill.export import document
+
+    with opened(data) as (store, player_id):
+        if as_csv:
+            text = "".join(document.export_csv(store, player_id))
+        else:
+            text = json.dumps(document.export(store, player_id, clock.now()), ensure_ascii=False, indent=1) + "\n"
+    if output is None:
+        click.echo(text, nl=False)
+        return
+    _write(output, text)
+
+
+@main.command("import")
+@data_option
+@click.argument("file", type=click.File(encoding="utf-8"))
+def import_(data: Path | None, file: TextIO) -> None:
+    """Take an export into an empty data folder."""
+    from drill import clock
+    from drill.export import document
+    from drill.export.checks import ArchiveError
+    from drill.store import StoreError, prepare
+
+    try:
+        text = file.read()
+        prepare(config_of(data=data).url, clock.now())
+        with opened(data) as (store, player_id):
+            count = document.take_in(store, player_id, text)
+    except UnicodeDecodeError as error:
+        raise click.ClickException(f"{file.name}: byte {error.start}: this is no text in UTF-8") from error
+    except (ArchiveError, StoreError) as error:
+        raise click.ClickException(str(error)) from error
+    click.echo(f"Taken in: {count} reviews.")
+
+
+@main.command()
+@data_option
+@click.option("--json", "as_json", is_flag=True, help="As JSON.")
+@click.option("--map", "drawing", type=click.Path(path_type=Path), metavar="FILE", help="Draw the key map there (SVG).")
+def weak(data: Path | None, as_json: bool, drawing: Path | None) -> None:
+    """Print the weakest chords, keys, degrees and skills."""
+    import json
+
+    from drill import clock
+    from drill.progress.key_map import View, key_map
+    from drill.progress.weakest import weakest
+
+    with opened(data) as (store, player_id):
+        found = weakest(store, player_id, clock.now())
+        if drawing is not None:
+            _write(drawing, key_map(store, player_id, View(), clock.now()).drawing())
+    click.echo(json.dumps(found.as_json(), ensure_ascii=False, indent=2) if as_json else found.as_text())
+
+
+@main.command()
+@data_option
+@click.option("--seed", type=int, default=1, show_default=True, metavar="N", help="Another seed is another guitarist.")
+def demo(data: Path | None, seed: int) -> None:
+    """Fill an empty data folder with a simulated guitarist of a house band."""
+    from drill import clock
+    from drill.demo.guitarist import DemoError, fill
+    from drill.store import StoreError, prepare
+
+    try:
+        prepare(config_of(data=data).url, clock.now())
+        with opened(data) as (store, player_id):
+            count = fill(store, player_id, clock.now(), seed)
+    except (DemoError, StoreError) as error:
+        raise click.ClickException(str(error)) from error
+    click.echo(f"Six weeks of demo data, {count} answers. Every page says that it is a demo.")
+
+
+def _write(file: Path, text: str) -> None:
+    try:
+        file.write_text(text, encoding="utf-8", newline="")
+    except OSError as error:
+        raise click.ClickException(f"{file} cannot be written ({error.strerror})") from error
+
+
+@main.command()
+@data_option
+@click.option("--player", type=click.IntRange(1), help="Number of one player; otherwise everybody.")
+def refit(data: Path | None, player: int | None) -> None:
+    """Fit the model to the log of reviews; what predicts better is adopted."""
+    from drill import clock
+    from drill.learning.nightly_refit import refit_player
+    from drill.store.sittings import all_players
+
+    with opened(data) as (store, _):
+        with store.reading() as db:
+            players = all_players(db)
+        if player is not None and player not in players:
+            raise click.ClickException(f"no player {player}: there are {', '.join(map(str, players))}")
+        for each in players if player is None else [player]:
+            click.echo(f"Player {each}: {_told(refit_player(store, each, clock.now()))}")
+
+
+def _told(refitted: Refitted | None) -> str:
+    if refitted is None:
+        return "too few answers yet; 200 over more than three weeks are needed."
+    compared = f"log loss on the last three weeks {refitted.before:.4f} before, {refitted.after:.4f} after"
+    return f"{compared}: {'adopted' if refitted.adopted else 'not adopted'} (version {refitted.version})."
+
+
+music.register(main)
+charts.register(main)
+tunes.register(main)
+jams.register(main)

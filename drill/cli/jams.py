@@ -1,0 +1,160 @@
+"""``drill jam``: the jams that are there, and a sheet of a night or a tune as a file."""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, NoReturn
+
+import click
+
+from drill.cli.data import data_option, opened
+from drill.incoming.reading import HEX_ID
+from drill.words import say_when
+
+if TYPE_CHECKING:
+    from drill.jams.nights import Night
+    from drill.jams.sheets import Sheet
+    from drill.store import Store
+
+NOT_THERE, REFUSED = 1, 2
+_DATE = re.compile(r"\d{4}-\d{2}-\d{2}\Z")
+
+
+def register(main: click.Group) -> None:
+    """Add the commands to the ``drill`` command."""
+    main.add_command(jam)
+
+
+@click.group()
+def jam() -> None:
+    """Jams and their set lists."""
+
+
+@jam.command("list")
+@data_option
+def list_(data: Path | None) -> None:
+    """The jams that are there, by date."""
+    from drill import clock
+    from drill.jams.nights import nights
+
+    with opened(data) as (store, player_id):
+        found = nights(store, player_id, clock.now())
+    if not found:
+        click.echo("No jams yet: make one on the Jams page.")
+    for night in found:
+        click.echo(f"{night.local:%Y-%m-%d} {night.jam.name}: {_told(night)}")
+
+
+def _told(night: Night) -> str:
+    tunes = len(night.entries)
+    place = f", {night.jam.place}" if night.jam.place else ""
+    return f"{say_when(night.local)}{place}, {tunes} tune{'' if tunes == 1 else 's'} (id {night.jam.id})"
+
+
+@jam.command()
+@data_option
+@click.argument("which", metavar="[JAM]", required=False)
+@click.option("--tune", "title", metavar="TITLE", help="The sheet of one tune, by its title or id, instead of a jam's.")
+@click.option("-o", "--out", type=click.Path(path_type=Path), metavar="FILE.html", help="Where to; else the terminal.")
+@click.option("--box", metavar="N", help="Box 1 to 5; else the jam's first, or 1.")
+@click.option("--up", metavar="N", help="So many semitones up, -11 to 11: 5 for a fourth.")
+@click.option("--key", metavar="KEY", help="The key called, like Eb.")
+@click.option("--capo", metavar="FRET", help="The capo on another fret; 0 for none.")
+@click.option("--paper", metavar="a4|letter", help="The paper it is to be printed on; a4 unless you say letter.")
+def sheet(data: Path | None, which: str | None, title: str | None, out: Path | None, **asked: str | None) -> None:
+    """Write the sheet of JAM (its name, date, id, or next) as one HTML file.
+
+    Exits with 1 if there is no such jam or tune, with 2 for a box, key or paper that there is not.
+    """
+    from drill.jams.sheets import SheetError
+
+    if (which is None) == (title is None):
+        _refuse("name a jam (its name, its date like 2026-12-03, or next), or one tune with --tune TITLE", REFUSED)
+    given = {name: text for name, text in asked.items() if text is not None}
+    with opened(data) as (store, player_id):
+        try:
+            found = _sheet(store, player_id, which, title, given)
+        except SheetError as error:
+            _refuse(str(error), REFUSED)
+    text = _page(found)
+    if out is None:
+        click.echo(text)
+        return
+    try:
+        out.write_text(text, encoding="utf-8", newline="")
+    except OSError as error:
+        _refuse(f"cannot write {out}: {error.strerror}; name a file in a folder you may write to", REFUSED)
+    click.echo(f"Wrote {out}.")
+
+
+def _sheet(store: Store, player_id: int, which: str | None, title: str | None, asked: dict[str, str]) -> Sheet:
+    from drill import clock
+    from drill.jams.nights import nights
+    from drill.jams.sheets import sheet_of_jam, sheet_of_tune
+    from drill.tunes.library import tunes
+
+    now = clock.now()
+    if which is None:
+        titled = {tune.id: tune.title for tune in tunes(store, player_id)}
+        return sheet_of_tune(store, player_id, _one("tune", str(title), titled), asked)
+    jam_id = _which_jam(nights(store, player_id, now), which, now)
+    return sheet_of_jam(store, player_id, jam_id, asked, now)
+
+
+def _which_jam(found: Sequence[Night], which: str, now: datetime) -> str:
+    """The id of a jam by its id, name or date, or of the next one."""
+    if which.strip().lower() == "next":
+        coming = [night for night in found if not night.past]
+        if not coming:
+            _refuse("no jam is to come: drill jam list shows those that were", NOT_THERE)
+        return coming[0].jam.id
+    if _DATE.match(which.strip()):
+        on_day = {n.jam.id: n.jam.name for n in found if f"{n.local:%Y-%m-%d}" == which.strip()}
+        if not on_day:
+            _refuse(f"no jam is on {which.strip()}: drill jam list shows when they are", NOT_THERE)
+        if len(on_day) > 1:
+            _refuse(f"several jams are on {which.strip()}: name one of {_listed(on_day)}", NOT_THERE)
+        return next(iter(on_day))
+    return _one("jam", which, {night.jam.id: night.jam.name for night in found})
+
+
+def _one(kind: str, wanted: str, names: dict[str, str]) -> str:
+    """The id of the one that has this id or name, or whose name alone begins so."""
+    text = wanted.strip().casefold()
+    if HEX_ID.match(text) and text in names:
+        return text
+    same = [each for each, name in names.items() if name.casefold() == text]
+    same = same or [each for each, name in names.items() if text and name.casefold().startswith(text)]
+    if not same:
+        there = f"there are {', '.join(names.values())}" if names else "there are none yet"
+        _refuse(f'no {kind} "{wanted}": {there}', NOT_THERE)
+    if len(same) > 1:
+        several = {each: names[each] for each in same}
+        _refuse(f'several {kind}s are called "{wanted}": take an id, of {_listed(several)}', NOT_THERE)
+    return same[0]
+
+
+def _listed(names: dict[str, str]) -> str:
+    return ", ".join(f"{name} ({each})" for each, name in names.items())
+
+
+def _page(sheet: Sheet) -> str:
+    """The sheet as a page with its styles in it, for a browser without the service."""
+    from flask import Flask, render_template
+
+    from drill.config import pages
+    from drill.web.sheets import shown
+
+    static, templates = pages()
+    styles = "\n".join((static / "css" / name).read_text(encoding="utf-8") for name in ("card.css", "sheet.css"))
+    with Flask("drill", template_folder=str(templates)).app_context():
+        return render_template("sheet_file.html", styles=f"<style>\n{styles}</style>", **shown(sheet))
+
+
+def _refuse(sentence: str, code: int) -> NoReturn:
+    click.echo(sentence, err=True)
+    sys.exit(code)

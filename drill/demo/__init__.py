@@ -1,0 +1,1 @@
+"""Demo data: a simulated guitarist and the house band."""

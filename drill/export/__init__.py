@@ -1,0 +1,1 @@
+"""Everything of a player as one file, and back."""

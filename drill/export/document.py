@@ -1,0 +1,254 @@
+"""Everything of a player as one JSON document, and back; reviews as CSV.
+
+Conventions. The document holds what cannot be worked out: the player's settings, sessions with their
+questions, the log. Memory is worked out again when it is taken in, so figures come out equal. A
+document is taken in whole or not at all, and only where there is nothing yet; what is wrong
+with it is said with its place (``reviews[17].answered_at``). The format is told in DEVELOPERS.md.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from typing import Any, Final, NoReturn
+
+from sqlalchemy import Column, ForeignKeyConstraint, String, Table, UniqueConstraint
+
+from cards.asks import CardError, read_card
+from drill.export.checks import ArchiveError, check_contents, check_fits
+from drill.incoming.reading import finite
+from drill.learning.learn import learn_anew
+from drill.players.preferences import PreferenceError, Preferences
+from drill.store import Store
+from drill.store.log import replay_all
+from drill.store.models import Player, Review
+from drill.store.sittings import is_empty
+from drill.store.whole import TABLES, columns, dump, dump_player, load, player_columns
+
+FORMAT: Final = "anchor-drill"
+VERSION: Final = 2
+CENTURY: Final = (2000, 2099)
+
+CSV_COLUMNS: Final = (
+    "answered_at",
+    "card",
+    "ask",
+    "key",
+    "number",
+    "box",
+    "outcome",
+    "right",
+    "seconds",
+    "allowance",
+    "tempo",
+    "mode",
+    "mistap",
+)
+
+Rows = Sequence[dict[str, Any]]
+
+
+@dataclass(frozen=True)
+class Document:
+    """A document that was read and checked: the player's row, and the rows of every table."""
+
+    player: Mapping[str, Any]
+    tables: Mapping[str, Rows]
+
+
+def export(store: Store, player_id: int, now: datetime) -> dict[str, Any]:
+    """Everything of a player as plain data."""
+    with store.reading() as db:
+        return {
+            "format": FORMAT,
+            "version": VERSION,
+            "exported_at": now.isoformat(),
+            "player": dump_player(db.get_one(Player, player_id)),
+            **{table.name: dump(db, player_id, table) for table in TABLES},
+        }
+
+
+def export_csv(store: Store, player_id: int) -> Iterator[str]:
+    """The player's reviews as lines of CSV in the order they were given, mis-taps marked."""
+    yield _csv_line(CSV_COLUMNS)
+    with store.reading() as db:
+        for review, mistap in replay_all(db, player_id):
+            yield _csv_line(_csv_row(review, mistap))
+
+
+def take_in(store: Store, player_id: int, text: str) -> int:
+    """Take a document into an empty store, all of it with what memory makes of it or nothing; return how many
+    reviews it held. Raises ArchiveError."""
+    document = read(text)
+    with store.writing(player_id) as (db, player):
+        if not is_empty(db):
+            raise ArchiveError("there is something here already: an export goes into an empty installation")
+        for name, value in document.player.items():
+            setattr(player, name, value)
+        for table in TABLES:
+            load(db, player_id, table, document.tables[table.name])
+        db.flush()
+        return learn_anew(db, player)
+
+
+def read(text: str) -> Document:
+    """Read and check a document. Raises ArchiveError."""
+    try:
+        # Some editors put a mark before the first character.
+        found = json.loads(text.removeprefix("\ufeff"), parse_constant=_no_number)
+    except json.JSONDecodeError as error:
+        raise ArchiveError(f"line {error.lineno}, column {error.colno}: not JSON ({error.msg})") from error
+    except RecursionError as error:
+        raise ArchiveError("not JSON that anybody wrote: too many brackets in each other") from error
+    if not isinstance(found, dict) or found.get("format") != FORMAT:
+        raise ArchiveError(f'this is no export of Anchor Drill: one begins with "format": "{FORMAT}"')
+    if found.get("version") != VERSION:
+        raise ArchiveError(f'version: this installation reads {VERSION}, not {found.get("version")!r}')
+    parts = {"format", "version", "exported_at", "player", *(table.name for table in TABLES)}
+    _same(parts, found, "the document")
+    tables = {table.name: _rows(table, found[table.name]) for table in TABLES}
+    for table in TABLES:
+        _keys_hold(table, tables)
+    document = Document(_player(found["player"]), tables)
+    check_contents(tables)
+    check_fits(tables, document.player["fit"])
+    return document
+
+
+def _no_number(text: str) -> NoReturn:
+    raise ArchiveError(f"{text} is no number")
+
+
+def _same(wanted: set[str], found: Mapping[str, object], where: str) -> None:
+    """Whether an object has the wanted names and no others."""
+    for name in sorted(wanted - set(found)):
+        raise ArchiveError(f"{where} has no {name}")
+    for name in sorted(set(found) - wanted):
+        raise ArchiveError(f"{where} has {name}, which is not known here")
+
+
+def _rows(table: Table, found: object) -> list[dict[str, Any]]:
+    if not isinstance(found, list):
+        raise ArchiveError(f"{table.name} is not a list")
+    return [_row(columns(table), row, f"{table.name}[{number}]") for number, row in enumerate(found)]
+
+
+def _row(wanted: Sequence[Column[Any]], row: object, where: str) -> dict[str, Any]:
+    if not isinstance(row, dict):
+        raise ArchiveError(f"{where} is not an object")
+    _same({column.name for column in wanted}, row, where)
+    return {column.name: _value(column, row[column.name], f"{where}.{column.name}") for column in wanted}
+
+
+def _value(column: Column[Any], value: object, where: str) -> Any:
+    """A value of a column, checked against its type."""
+    if value is None and column.nullable:
+        return None
+    kind = column.type.python_type
+    read, says = _READERS[kind]
+    found = read(value)
+    if found is None:
+        raise ArchiveError(f"{where} is {_shortly(value)}: {says}")
+    if isinstance(column.type, String) and column.type.length and len(found) > column.type.length:
+        raise ArchiveError(f"{where} is longer than {column.type.length} characters")
+    return found
+
+
+def _shortly(value: object) -> str:
+    text = json.dumps(value, ensure_ascii=False)
+    return text if len(text) <= 40 else f"{text[:40]}…"
+
+
+def _instant(value: object) -> datetime | None:
+    """In this century: a player's first and last weeks are all gone through."""
+    try:
+        instant = datetime.fromisoformat(value) if isinstance(value, str) else None
+        found = instant.astimezone(UTC) if instant and instant.tzinfo else None
+    except (ValueError, OverflowError):
+        return None
+    return found if found and CENTURY[0] <= found.year <= CENTURY[1] else None
+
+
+def _text(value: object) -> str | None:
+    """A text that every database keeps: without NUL and halves of characters."""
+    if not isinstance(value, str) or "\0" in value:
+        return None
+    return None if any("\ud800" <= sign <= "\udfff" for sign in value) else value
+
+
+def _whole(value: object) -> int | None:
+    number = finite(value)
+    return int(number) if number is not None and number == int(number) and abs(number) < 2**31 else None
+
+
+_READERS: Final[dict[type, tuple[Callable[[object], Any], str]]] = {
+    datetime: (
+        _instant,
+        f"an instant with its zone, like 2026-05-01T18:00:00+00:00, from {CENTURY[0]} to {CENTURY[1]}",
+    ),
+    bool: (lambda value: value if isinstance(value, bool) else None, "true or false"),
+    int: (_whole, "a whole number"),
+    float: (finite, "a number"),
+    str: (_text, "a text"),
+    dict: (lambda value: value if isinstance(value, dict | list) else None, "an object or a list"),
+}
+
+
+def _keys_hold(table: Table, tables: Mapping[str, Rows]) -> None:
+    """No row twice, and every row that another refers to is there."""
+    rows = tables[table.name]
+    for constraint in table.constraints:
+        if isinstance(constraint, ForeignKeyConstraint):
+            _refers(table, constraint, tables)
+        elif isinstance(constraint, UniqueConstraint) or constraint is table.primary_key:
+            names = [column.name for column in constraint.columns if column.name != "player_id"]
+            seen: set[tuple[Any, ...]] = set()
+            for number, row in enumerate(rows):
+                key = tuple(row[name] for name in names)
+                if key in seen:
+                    raise ArchiveError(f"{table.name}[{number}]: there twice, by its {' and '.join(names)}")
+                seen.add(key)
+
+
+def _refers(table: Table, constraint: ForeignKeyConstraint, tables: Mapping[str, Rows]) -> None:
+    other = constraint.referred_table.name
+    if other not in tables:  # the player
+        return
+    pairs = [(element.parent.name, element.column.name) for element in constraint.elements]
+    there = {tuple(row[theirs] for _, theirs in pairs) for row in tables[other]}
+    for number, row in enumerate(tables[table.name]):
+        if tuple(row[ours] for ours, _ in pairs) not in there:
+            names = " and ".join(ours for ours, _ in pairs)
+            raise ArchiveError(f"{table.name}[{number}].{names}: no such row in {other}")
+
+
+def _player(found: object) -> dict[str, Any]:
+    """The player's row, its settings as strictly read as from the Settings page."""
+    row = _row(player_columns(), found, "player")
+    settings = Preferences().as_json()
+    try:
+        checked = Preferences().changed({name: row[name] for name in settings}).as_json()
+    except PreferenceError as error:
+        raise ArchiveError(f"player.{error.field}: {error}") from error
+    return {**row, **{name: list(value) if isinstance(value, tuple) else value for name, value in checked.items()}}
+
+
+def _csv_row(review: Review, mistap: bool) -> tuple[object, ...]:
+    try:
+        card = read_card(review.card)
+    except CardError:  # an older version's card
+        ask, key, number, box = review.card.partition(":")[0], "", "", None
+    else:
+        ask, key, number, box = card.ask, str(card.key), card.called if card.calls else "", card.box
+    told = (review.outcome, review.right, review.seconds, review.allowance, review.tempo, review.mode)
+    return (review.answered_at.isoformat(), review.card, ask, key, number, box, *told, mistap)
+
+
+def _csv_line(values: Sequence[object]) -> str:
+    line = io.StringIO()
+    csv.writer(line).writerow([str(value).lower() if isinstance(value, bool) else value for value in values])
+    return line.getvalue()

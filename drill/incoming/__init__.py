@@ -1,0 +1,1 @@
+"""Values from outside, and how they are refused."""

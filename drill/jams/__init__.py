@@ -1,0 +1,1 @@
+"""Jams: nights, set lists, readiness, and what sessions until then are aimed at."""

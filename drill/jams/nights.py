@@ -1,0 +1,292 @@
+"""Jams: a date with a set list, each tune in the key called that night and at its tempo.
+
+Conventions. The key called that night transposes the tune; the tune itself stays. A jam's time is
+entered and shown in the player's zone and kept in UTC. A deleted jam is only out of sight and can
+be had back. A jam is past when the player's day that it was on is over: then it is not changed any
+more, but its tunes stand as they are today.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Any, Final
+from zoneinfo import ZoneInfo
+
+from sqlalchemy.orm import Session
+
+from cards.charts import Chart
+from cards.guitar.regions import BOXES
+from cards.theory.keys import Key
+from drill import clock
+from drill.incoming.reading import HEX_ID, on_one_line
+from drill.incoming.refusals import FieldError, NotThereError
+from drill.store import Store
+from drill.store.models import Jam, Player, SetListEntry, Tune
+from drill.store.setlists import jam_of, jams_of, set_list_of
+from drill.tunes.library import chart_of
+
+LONGEST_NAME: Final = 120
+FARTHEST: Final = timedelta(days=731)
+"""How far ahead a jam may be: what is farther is a slip in the year."""
+
+
+class NoJamError(NotThereError):
+    """There is no such jam of this player's."""
+
+
+class JamError(FieldError):
+    """A jam that cannot be kept."""
+
+
+class ClosedError(Exception):
+    """The jam is past or deleted, so that it is not changed; the message says what can be done."""
+
+
+class JamChangedError(Exception):
+    """A value was changed since it was read; ``field`` says which."""
+
+    def __init__(self, field: str) -> None:
+        super().__init__(f"the {_SAID.get(field, field)} was changed elsewhere since you read it")
+        self.field = field
+
+
+_SAID: Final = {"at": "date"}
+
+
+@dataclass(frozen=True)
+class Entry:
+    """A tune of a set list as it is played that night: ``chart`` in the key called, ``own_key`` the one
+    it stands in, ``tempo`` in beats per minute; ``called`` and ``set_tempo`` are what was called, if
+    anything was."""
+
+    id: str
+    tune_id: str
+    title: str
+    chart: Chart
+    own_key: Key
+    tempo: int
+    called: str | None
+    set_tempo: int | None
+    deleted: bool = False
+    """Whether it is no longer among the player's tunes."""
+
+    @property
+    def key(self) -> Key:
+        """The key that it is played in."""
+        return self.chart.key
+
+
+@dataclass(frozen=True)
+class Night:
+    """A jam with its set list in order; ``local`` is its time in the player's zone."""
+
+    jam: Jam
+    entries: tuple[Entry, ...]
+    local: datetime
+    past: bool
+    """Whether the player's day it was on is over."""
+    days: int
+    """Days of the player's from now until then; negative if it is past."""
+
+
+def night(store: Store, player_id: int, jam_id: str, now: datetime) -> Night:
+    """A jam with its set list. Raises NoJamError."""
+    with store.reading() as db:
+        return night_of(db, db.get_one(Player, player_id), jam_id, now)
+
+
+def nights(store: Store, player_id: int, now: datetime) -> Sequence[Night]:
+    """The player's jams that are not deleted, by date."""
+    with store.reading() as db:
+        player = db.get_one(Player, player_id)
+        return [_night(db, player, jam, now) for jam in jams_of(db, player_id)]
+
+
+def night_of(db: Session, player: Player, jam_id: str, now: datetime) -> Night:
+    """A jam with its set list. Raises NoJamError."""
+    return _night(db, player, _owned(db, player.id, jam_id), now)
+
+
+def make(store: Store, player_id: int, body: Mapping[str, object], now: datetime) -> str:
+    """Make a jam of ``name``, ``at`` (local, like 2026-12-03T20:00), ``place`` and ``boxes``; return its id.
+
+    The sender may choose the ``id``, so that the same request sent twice makes one jam. Raises JamError.
+    """
+    with store.writing(player_id) as (db, player):
+        values = {"place": "", "boxes": [1], **_read(body, player, now)}
+        for field, says in (("name", "a jam needs a name, like Open jam"), ("at", "a jam needs a date and a time")):
+            if field not in values:
+                raise JamError(field, says)
+        return _made(db, player_id, body, values, now)[0].id
+
+
+def change(store: Store, player_id: int, jam_id: str, body: Mapping[str, object], now: datetime) -> None:
+    """Change any of a jam's values. ``was`` in the body may hold what they were when they were read.
+
+    Raises NoJamError, ClosedError, JamError, JamChangedError.
+    """
+    was = body.get("was")
+    with store.writing(player_id) as (db, player):
+        jam = open_jam(db, player, jam_id, now)
+        values = _read(body, player, now)
+        if isinstance(was, Mapping):
+            before = _read({name: was[name] for name in values if name in was}, player, None)
+            for name, value in before.items():
+                if value != getattr(jam, name) != values[name]:
+                    raise JamChangedError(name)
+        for name, value in values.items():
+            setattr(jam, name, value)
+
+
+def duplicate(store: Store, player_id: int, jam_id: str, body: Mapping[str, object], now: datetime) -> str:
+    """A jam with the same set list on another date; return its id. As with :func:`make`, the sender may
+    choose that. Raises NoJamError, JamError."""
+    with store.writing(player_id) as (db, player):
+        jam = _owned(db, player_id, jam_id)
+        values = {"name": jam.name, "place": jam.place, "boxes": list(jam.boxes), **_read(body, player, now)}
+        if "at" not in values:
+            raise JamError("at", "the copy needs a date and a time of its own")
+        copy, is_new = _made(db, player_id, body, values, now)
+        for entry, _ in set_list_of(db, jam.id) if is_new else ():
+            kept = {"position": entry.position, "tune_id": entry.tune_id, "key": entry.key, "tempo": entry.tempo}
+            db.add(SetListEntry(id=_new_id(), player_id=player_id, jam_id=copy.id, **kept))
+        return copy.id
+
+
+def delete(store: Store, player_id: int, jam_id: str, now: datetime | None) -> None:
+    """Put a jam out of sight; without ``now`` have it back. Raises NoJamError."""
+    with store.writing(player_id) as (db, _):
+        _owned(db, player_id, jam_id).deleted_at = now
+
+
+def open_jam(db: Session, player: Player, jam_id: str, now: datetime) -> Jam:
+    """A jam that may be changed. Raises NoJamError, ClosedError."""
+    jam = _owned(db, player.id, jam_id)
+    if jam.deleted_at is not None:
+        raise ClosedError("this jam is deleted: have it back first")
+    if _days(player, jam.at, now) < 0:
+        raise ClosedError("this jam is over: duplicate it to play it again")
+    return jam
+
+
+def _made(
+    db: Session, player_id: int, body: Mapping[str, object], values: Mapping[str, Any], now: datetime
+) -> tuple[Jam, bool]:
+    """A jam of these values under the id in the body or a new one, and whether it is new."""
+    wanted = body.get("id")
+    if wanted is not None and not (isinstance(wanted, str) and HEX_ID.match(wanted)):
+        raise JamError("id", "an id is 32 digits from 0 to f")
+    there = None if wanted is None else db.get(Jam, wanted)
+    if there is not None:
+        if there.player_id != player_id:
+            raise JamError("id", "that id is taken")
+        # Sent again after a reply that was lost, perhaps with other values: the last ones stand.
+        for name, value in values.items():
+            setattr(there, name, value)
+        return there, False
+    jam = Jam(id=wanted or _new_id(), player_id=player_id, made_at=now, deleted_at=None, **values)
+    db.add(jam)
+    db.flush()
+    return jam, True
+
+
+def _owned(db: Session, player_id: int, jam_id: str) -> Jam:
+    jam = jam_of(db, player_id, jam_id) if HEX_ID.match(jam_id) else None
+    if jam is None:
+        raise NoJamError("there is no such jam")
+    return jam
+
+
+def _new_id() -> str:
+    return secrets.token_hex(16)
+
+
+def _night(db: Session, player: Player, jam: Jam, now: datetime) -> Night:
+    entries = tuple(_entry(entry, tune, player) for entry, tune in set_list_of(db, jam.id))
+    days = _days(player, jam.at, now)
+    return Night(jam, entries, jam.at.astimezone(ZoneInfo(player.zone)), days < 0, days)
+
+
+def _days(player: Player, then: datetime, now: datetime) -> int:
+    """Days of the player's from ``now`` to ``then``."""
+    first, last = (clock.day_of(each, player.zone, player.day_start) for each in (now, then))
+    return (last - first).days
+
+
+def _entry(entry: SetListEntry, tune: Tune, player: Player) -> Entry:
+    own = chart_of(tune)
+    played = own if entry.key is None else own.in_key(Key.read(entry.key))
+    tempo = entry.tempo or round(own.tempo or 0) or player.tempo
+    deleted = tune.deleted_at is not None
+    return Entry(entry.id, tune.id, tune.title, played, own.key, tempo, entry.key, entry.tempo, deleted)
+
+
+def _read(body: Mapping[str, object], player: Player, now: datetime | None) -> dict[str, Any]:
+    """The values of a jam that a body holds; a time has to be one to come at ``now``. Raises JamError."""
+    values: dict[str, Any] = {}
+    if "name" in body:
+        values["name"] = _text("name", body["name"], "a jam needs a name, like Open jam")
+    if "at" in body:
+        values["at"] = read_local(body["at"], player.zone)
+        if now is not None:
+            _check_ahead(player, values["at"], now)
+    if "place" in body:
+        values["place"] = _text("place", body["place"], None)
+    if "boxes" in body:
+        values["boxes"] = _boxes(body["boxes"])
+    return values
+
+
+def _check_ahead(player: Player, at: datetime, now: datetime) -> None:
+    if at > now + FARTHEST:
+        raise JamError("at", "that is more than two years ahead: is the year right?")
+    if _days(player, at, now) < 0:
+        raise JamError("at", "that day is over: a jam is today or on a day to come")
+
+
+def _text(field: str, value: object, needed: str | None) -> str:
+    if not isinstance(value, str):
+        raise JamError(field, needed or f"the {field} is a text")
+    text = on_one_line(value)
+    if needed and not text:
+        raise JamError(field, needed)
+    if len(text) > LONGEST_NAME:
+        raise JamError(field, f"the {field} has at most {LONGEST_NAME} characters")
+    return text
+
+
+def _boxes(value: object) -> list[int]:
+    if not isinstance(value, list) or not value or any(type(box) is not int or box not in BOXES for box in value):
+        raise JamError("boxes", "choose at least one box, 1 to 5")
+    return sorted(set(value))
+
+
+def read_local(value: object, zone: str) -> datetime:
+    """An instant from a date and time in a zone, like 2026-12-03T20:00; a time that comes twice, when
+    clocks are put back, is the first.
+
+    Raises JamError, also for a time that is left out when clocks are put forward.
+
+    >>> read_local("2026-12-03T20:00", "Europe/Rome").isoformat()
+    '2026-12-03T19:00:00+00:00'
+    """
+    try:
+        local = datetime.fromisoformat(value) if isinstance(value, str) and value[10:11] in ("T", " ") else None
+    except ValueError:
+        local = None
+    if local is None or local.tzinfo is not None:
+        raise JamError("at", "a jam needs a date and a time, like 2026-12-03 20:00")
+    there = ZoneInfo(zone)
+    try:
+        instant = local.replace(tzinfo=there, second=0, microsecond=0).astimezone(UTC)
+        back = instant.astimezone(there)
+    except OverflowError as error:
+        raise JamError("at", "a jam is in the years 1 to 9999") from error
+    if back.replace(tzinfo=None) != local.replace(second=0, microsecond=0):
+        raise JamError(
+            "at", f"there is no {local:%H:%M} on that day, as clocks are put forward: it would be {back:%H:%M}"
+        )
+    return instant

@@ -1,0 +1,99 @@
+"""TODO."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from functools import cached_property
+
+
+@dataclass(frozen=True)
+class Drift:
+    """How an offset starts and moves: its variance unseen, what an answer adds, days to fade by e."""
+
+    start: float
+    noise: float
+    days: float
+
+
+@dataclass(frozen=True)
+class Weights:
+    """Stage 2 for one level (player, skills or card): the weight of each trace on the logit."""
+
+    successes: float = 0.0
+    failures: float = 0.0
+    minutes: float = 0.0
+    never: float = 0.0
+    last: float = 0.0
+    recent_successes: float = 0.0
+    recent_failures: float = 0.0
+
+
+@dataclass(frozen=True)
+class Holding:
+    """How holds begin and grow.
+
+    A first answer leaves ``first`` days, times e^(``by_ease``·(difficulty − ``usual``)) for a card;
+    ``known`` times as much if it was right. A right answer after x holds multiplies by
+    1 + growth·x/(1 + x/``most``), a wrong one (whose answer was then seen) by ``wrong``.
+    """
+
+    first: float = 0.3
+    by_ease: float = 1.2
+    usual: float = -0.7
+    known: float = 3.0
+    growth: float = 1.6
+    most: float = 4.0
+    wrong: float = 1.0
+    exponent: float = 1.0
+    shortest: float = 0.05
+    longest: float = 400.0
+
+
+@dataclass(frozen=True)
+class Carrying:
+    """What skills carry over: the share at the start, its variance, what an answer adds to that."""
+
+    share: float = 0.3
+    variance: float = 0.1
+    noise: float = 0.0025
+    guess: float = 0.1
+    slip: float = 0.05
+
+
+@dataclass(frozen=True)
+class Parameters:
+    """Everything that a refit may change."""
+
+    slow: Drift = Drift(1.0, 0.0005, 1000.0)
+    fast: Drift = Drift(0.075, 0.0025, 0.25)
+    skill: Drift = Drift(0.1, 0.001, 200.0)
+    card: Drift = Drift(0.1, 0.5, 200.0)
+    base: float = 1.6
+    gain: float = 0.9
+    on_player: Weights = Weights()
+    on_skills: Weights = Weights(0.05, -0.07, -0.034, -0.73, 0.10)
+    on_card: Weights = Weights(0.33, -0.47, -0.2, -1.2, 0.0)
+    on_kept: float = 0.0
+    on_skills_kept: float = 0.0
+    on_known: float = 0.0
+    slow_pace: Drift = Drift(0.15, 0.0002, 1000.0)
+    fast_pace: Drift = Drift(0.02, 0.001, 0.25)
+    ask_pace: Drift = Drift(0.06, 0.0005, 1000.0)
+    skill_pace: Drift = Drift(0.05, 0.0005, 200.0)
+    card_pace: Drift = Drift(0.03, 0.003, 200.0)
+    spread: float = 0.2
+    spread_strength: float = 20.0
+    harder_is_slower: float = -0.1
+    practice: float = -0.12
+    holding: Holding = Holding()
+    carrying: Carrying = Carrying()
+
+    @cached_property
+    def second_stage(self) -> tuple[float, ...]:
+        """The weights of stage 2 in the order of :func:`stage_two`."""
+        levels = (self.on_player, self.on_skills, self.on_card)
+        each = (getattr(level, field.name) for level in levels for field in fields(Weights))
+        return (self.gain, *each, self.on_kept, self.on_skills_kept, self.on_known)
+
+
+START = Parameters()

@@ -1,0 +1,187 @@
+"""What a plan may choose from, as columns.
+
+Conventions. :class:`Cards` is what planning asks of many cards, whoever plays them: one number per card in
+every array, sorted by id. Codes (of a kind, an ask, a spot) mean something only among the cards of one
+:class:`Catalogue`, which works out each card once and then takes any of them by number; it only grows, and
+players share it. :class:`Candidates` adds what came of the cards last.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from functools import cache
+from threading import Lock
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drill.memory.batch import Bools, Ints, Pool
+from drill.memory.columns import Instants
+from drill.planning.entry import Entry
+from drill.planning.repertoire import entry
+
+#: So many parts of a path say which step of it a card belongs to: mode, box, kind, group of degrees.
+STEP = 4
+#: Each part of a path is smaller than this, each box and degree smaller than a digit.
+_PART, _DIGIT = 1000, 10
+
+Last = tuple[datetime | str, str]
+"""When a card was answered last, in UTC without a zone, and what came of it."""
+_NEVER: Last = ("1970-01-01", "")
+
+
+def spot(kind: int, box: int | None, degree: int) -> int:
+    """The code of a degree in a box (None: no box), by a kind of card."""
+    return (kind * _DIGIT + (box or 0)) * _DIGIT + degree
+
+
+@dataclass(frozen=True)
+class Cards:
+    """Cards as columns. ``kinds`` and ``asks`` are what the codes in ``kind`` (key and ask) and ``ask`` stand
+    for; a ``spot`` is a kind, box and degree, a ``step`` grows along the path."""
+
+    ids: tuple[str, ...]
+    entries: tuple[Entry, ...]
+    pool: Pool
+    kinds: tuple[tuple[str, str], ...]
+    asks: tuple[str, ...]
+    kind: Ints
+    ask: Ints
+    spot: Ints
+    step: Ints
+
+    @classmethod
+    def of(cls, entries: Iterable[Entry]) -> Cards:
+        """The columns of these cards."""
+        return _NOTHING.and_(sorted(entries, key=lambda entry: entry.features.card_id))
+
+    def and_(self, entries: Sequence[Entry]) -> Cards:
+        """These cards and then those, in the order given."""
+        features = [entry.features for entry in entries]
+        kinds = {kind: code for code, kind in enumerate(self.kinds)}
+        asks = {ask: code for code, ask in enumerate(self.asks)}
+        kind = [kinds.setdefault((entry.key, entry.features.ask), len(kinds)) for entry in entries]
+        ask = [asks.setdefault(each.ask, len(asks)) for each in features]
+        spots = [spot(code, entry.box, entry.degree) for code, entry in zip(kind, entries, strict=True)]
+        steps = [sum(part * _PART ** (STEP - n) for n, part in enumerate(entry.path[:STEP])) for entry in entries]
+        return Cards(
+            self.ids + tuple(each.card_id for each in features),
+            (*self.entries, *entries),
+            self.pool.and_(features),
+            tuple(kinds),
+            tuple(asks),
+            _longer(self.kind, kind),
+            _longer(self.ask, ask),
+            _longer(self.spot, spots),
+            _longer(self.step, steps),
+        )
+
+    def take(self, numbers: Ints) -> Cards:
+        """Those with these numbers, in this order."""
+        places = numbers.tolist()
+        return Cards(
+            tuple(map(self.ids.__getitem__, places)),
+            tuple(map(self.entries.__getitem__, places)),
+            self.pool.take(numbers),
+            self.kinds,
+            self.asks,
+            self.kind[numbers],
+            self.ask[numbers],
+            self.spot[numbers],
+            self.step[numbers],
+        )
+
+
+def _longer(column: Ints, more: Sequence[int]) -> Ints:
+    return np.concatenate([column, np.array(more, dtype=np.int64)])
+
+
+_EMPTY = np.zeros(0, dtype=np.int64)
+_NOTHING = Cards((), (), Pool.of(()), (), (), _EMPTY, _EMPTY, _EMPTY, _EMPTY)
+
+
+@dataclass
+class Catalogue:
+    """The cards that were candidates so far; ``entry`` gives what planning asks of a card, by its id."""
+
+    entry: Callable[[str], Entry]
+    _cards: Cards = _NOTHING
+    _number: dict[str, int] = field(default_factory=dict)
+    _growing: Lock = field(default_factory=Lock)
+
+    def cards(self, ids: Iterable[str]) -> Cards:
+        """The columns of these cards."""
+        ids = sorted(ids)
+        unknown = [card_id for card_id in ids if card_id not in self._number]
+        if unknown:
+            self._add({card_id: self.entry(card_id) for card_id in unknown})
+        numbers = np.fromiter(map(self._number.__getitem__, ids), np.int64, len(ids))
+        return self._cards.take(numbers)
+
+    def _add(self, entries: Mapping[str, Entry]) -> None:
+        with self._growing:
+            new = {card_id: entry for card_id, entry in entries.items() if card_id not in self._number}
+            first = len(self._cards.ids)
+            # In this order: who finds a number finds its card.
+            self._cards = self._cards.and_(list(new.values()))
+            self._number.update((card_id, first + n) for n, card_id in enumerate(new))
+
+
+@cache
+def catalogue() -> Catalogue:
+    """The one of this process."""
+    return Catalogue(entry)
+
+
+@dataclass(frozen=True)
+class Candidates:
+    """Cards that a player has switched on. ``outcome`` is the last answer's, empty for a new card, which has
+    no ``last_at`` either."""
+
+    cards: Cards
+    outcome: NDArray[np.str_]
+    last_at: Instants
+
+    @classmethod
+    def of(cls, cards: Cards, last: Mapping[str, Last]) -> Candidates:
+        """These cards, and of those that were answered the last answer, by card."""
+        came = [last.get(card_id, _NEVER) for card_id in cards.ids]
+        at, outcomes = zip(*came, strict=True) if came else ((), ())
+        return cls(cards, np.array(outcomes, dtype="U8"), np.array(at, dtype="datetime64[us]"))
+
+    def after(self, answers: Mapping[str, Last]) -> Candidates:
+        """The same when these of them were answered."""
+        outcome, last_at = self.outcome.copy(), self.last_at.copy()
+        for card_id, (at, came) in answers.items():
+            n = bisect_left(self.cards.ids, card_id)
+            outcome[n], last_at[n] = came, np.datetime64(at, "us")
+        return Candidates(self.cards, outcome, last_at)
+
+    def take(self, numbers: Ints) -> Candidates:
+        """Those with these numbers, which rise."""
+        return Candidates(self.cards.take(numbers), self.outcome[numbers], self.last_at[numbers])
+
+    def __len__(self) -> int:
+        """How many cards."""
+        return len(self.cards.ids)
+
+    @property
+    def seen(self) -> Bools:
+        """Those that were answered before."""
+        return np.asarray(self.outcome != "")
+
+    @property
+    def settled(self) -> Bools:
+        """Those that were right the last time."""
+        return np.asarray((self.outcome == "clean") | (self.outcome == "late"))
+
+    def among(self, ids: Collection[str]) -> Bools:
+        """Those with one of these ids."""
+        return np.array([card_id in ids for card_id in self.cards.ids], dtype=bool)
+
+    def days_since(self, n: int, now: datetime) -> float:
+        """Days between the last answer to card ``n`` and ``now``, which is in UTC without a zone."""
+        return float((np.datetime64(now, "us") - self.last_at[n]) / np.timedelta64(1, "D"))

@@ -1,0 +1,1 @@
+"""Playing along with a tune."""

@@ -1,0 +1,93 @@
+"""A tune to play along with: in the key and at the tempo called, with the card of every move.
+
+Conventions. With a jam the tune is the one on its set list, in the key called that night; without
+one it is as it stands. A move is shown by the card of its chord on the guitar, in one box.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from cards.asks import Card, Setting, for_chord
+from cards.charts import Chart
+from cards.charts.moves import Move, moves
+from cards.guitar.regions import BOXES
+from drill.incoming.refusals import FieldError
+from drill.jams.nights import Entry, Night, night_of
+from drill.players.preferences import TEMPO, Preferences, read_setting
+from drill.store import Store
+from drill.store.models import Player
+from drill.tunes.library import chart_of, owned_tune
+
+
+class PlayError(FieldError):
+    """Something that cannot be played, or taken."""
+
+
+@dataclass(frozen=True)
+class Part:
+    """A tune to play: its chart in the key called, its tempo, where the hand stays; its place on the
+    set list if it has one (``night`` with the entries ``before`` and ``after`` it). ``cards`` has for each
+    move the card that shows it, None where the player's guitar has no room."""
+
+    tune_id: str
+    title: str
+    chart: Chart
+    tempo: int
+    box: int
+    moves: tuple[Move, ...]
+    cards: tuple[Card | None, ...]
+    setting: Setting
+    preferences: Preferences
+    night: Night | None = None
+    entry: Entry | None = None
+    before: Entry | None = None
+    after: Entry | None = None
+
+
+def part(
+    store: Store, player_id: int, tune_id: str, now: datetime, jam_id: str | None, entry_id: str | None, box: int | None
+) -> Part:
+    """A tune to play, as it was called at a jam if one is given. Raises NoTuneError, NoJamError, PlayError."""
+    if box is not None and box not in BOXES:
+        raise PlayError("box", f"no box {box}: a box is a number from 1 to 5")
+    with store.reading() as db:
+        player = db.get_one(Player, player_id)
+        tune = owned_tune(db, player_id, tune_id)
+        night = None if jam_id is None else night_of(db, player, jam_id, now)
+        if night is None and entry_id is not None:
+            raise PlayError("jam", "an entry is of a set list: name its jam too")
+        at = _place(night, tune_id, entry_id)
+        entry = night.entries[at] if night else None
+        chart = entry.chart if entry else chart_of(tune)
+        low, high = TEMPO
+        tempo = entry.tempo if entry else round(chart.tempo or 0) or player.tempo
+        setting = read_setting(player)
+        box = box or (night.jam.boxes[0] if night else BOXES[0])
+        found = moves(chart, setting.capo)
+        return Part(
+            tune_id,
+            tune.title,
+            chart,
+            min(max(tempo, low), high),
+            box,
+            found,
+            tuple(next(iter(for_chord(move.key, move.numeral, box, setting)), None) for move in found),
+            setting,
+            Preferences.of(player),
+            night,
+            entry,
+            night.entries[at - 1] if night and at > 0 else None,
+            night.entries[at + 1] if night and at + 1 < len(night.entries) else None,
+        )
+
+
+def _place(night: Night | None, tune_id: str, entry_id: str | None) -> int:
+    """Where on the set list a tune is: at its entry if one is named, else where it comes first."""
+    for at, entry in enumerate(night.entries if night else ()):
+        if entry.tune_id == tune_id and entry_id in (None, entry.id):
+            return at
+    if night is None:
+        return 0
+    raise PlayError("entry", "this tune is not on that set list any more")

@@ -1,0 +1,236 @@
+"""What came of playing a tune: a sitting with it, as reviews of the right cards.
+
+Conventions. One sitting with a tune is a session of kind ``play along``, made when its first answers
+come in and ended already: it is over when the player says how it went, so it is never the one that
+runs. Its id and those of its answers are made on the device; whatever is sent again gets the first
+verdict. Its tempo is the tempo played, and each of its questions lasts as long as its move
+(:mod:`cards.charts.moves`).
+
+In a run with the click the tune itself is the clock: what the player lets stand as right came in
+time, and how many seconds it took nobody measured, so its outcome is ``clean`` and its seconds are
+unknown. The seconds of the move would be no measurement but a bound, and memory would take them for
+how fast the player is. Where the way is lost and found again, the clock measures as it does in a drill.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from sqlalchemy.orm import Session
+
+from cards.asks import HANDS_ON, CardError, Given, Setting, fits, read_card
+from drill import clock
+from drill.config import BATCH
+from drill.incoming.reading import HEX_ID, finite
+from drill.jams.nights import NoJamError
+from drill.learning.learn import learn_from
+from drill.play_along.score import PlayError
+from drill.players.preferences import TEMPO, read_setting
+from drill.sessions.answers import LONGEST_SECONDS, Reply, Submitted, judged, verdict_of
+from drill.sessions.lifecycle import new_session
+from drill.store import Store
+from drill.store.log import append, reviews_under
+from drill.store.models import PLAY_ALONG, DrillSession, Player, Question, Review, Tune
+from drill.store.setlists import jam_of
+from drill.store.sittings import any_session, progress
+from drill.tunes.library import owned_tune
+
+WAYS: Final = {"along": "why-played", "lost": "why-lost"}
+"""How a tune is played: along with its click, or lost and found again; each with the reason of its questions."""
+
+LONGEST_MOVE: Final = 64
+"""Beats that a move may last."""
+
+
+@dataclass(frozen=True)
+class Sound:
+    """One answer of a sitting: a card that was played, the beats its move lasted, whether it was right, and the
+    seconds it took where they were measured."""
+
+    id: str
+    card: str
+    beats: float
+    right: bool
+    seconds: float | None
+
+
+@dataclass(frozen=True)
+class Sitting:
+    """What a page sends of a sitting; times in milliseconds are the device's, ``seconds`` those in view."""
+
+    session: str
+    way: str
+    tempo: int
+    jam: str | None
+    seconds: float
+    sent_ms: float
+    started_ms: float
+    ended_ms: float
+    sounds: Sequence[Sound]
+
+    @classmethod
+    def read(cls, body: Mapping[str, object]) -> Sitting:
+        """Read a sitting from JSON. Raises PlayError."""
+        session, jam, way = body.get("session"), body.get("jam"), body.get("way")
+        if not _is_id(session):
+            raise PlayError("session", "the session is 32 digits of 0–9 and a–f, made on the device")
+        if jam is not None and not _is_id(jam):
+            raise PlayError("jam", "jam is the id of one, or null")
+        if not isinstance(way, str) or way not in WAYS:
+            raise PlayError("way", f"the way is one of {', '.join(WAYS)}")
+        low, high = TEMPO
+        tempo = _within(body, "tempo", low, high, f"a tempo is from {low} to {high} beats a minute")
+        seconds = _within(body, "seconds", 0, LONGEST_SECONDS, "the seconds are from 0 to a day")
+        sent, started, ended = (_number(body, name) for name in ("sent_at", "started_at", "ended_at"))
+        answers = body.get("answers")
+        if not isinstance(answers, list) or not 0 < len(answers) <= BATCH:
+            raise PlayError("answers", f"answers is a list of 1 to {BATCH}")
+        sounds = [_sound(item, f"answers[{number}]", way) for number, item in enumerate(answers)]
+        jam_id = None if jam is None else str(jam)
+        return cls(str(session), way, round(tempo), jam_id, seconds, sent, started, ended, sounds)
+
+
+@dataclass(frozen=True)
+class Kept:
+    """The session of a sitting, and what became of each of its answers."""
+
+    session: str
+    replies: Sequence[Reply]
+
+
+def take(store: Store, player_id: int, tune_id: str, sitting: Sitting, now: datetime) -> Kept:
+    """Keep a sitting with its answers and learn from them, all or nothing.
+
+    Raises NoTuneError, NoJamError, PlayError.
+    """
+    with store.writing(player_id) as (db, player):
+        tune = owned_tune(db, player_id, tune_id)
+        if sitting.jam is not None and jam_of(db, player_id, sitting.jam) is None:
+            raise NoJamError("there is no such jam")
+        session = _session(db, player, sitting)
+        setting = read_setting(session or player)
+        known = reviews_under(db, {sound.id for sound in sitting.sounds})
+        refused = {sound.id: says for sound in sitting.sounds if (says := _refusal(sound, known, sitting, setting))}
+        if session is None and all(sound.id in refused for sound in sitting.sounds):
+            return Kept(sitting.session, [Reply(sound.id, "refused", refused[sound.id]) for sound in sitting.sounds])
+        session = session or _new(db, player, tune, sitting, now)
+        at = clock.answered_at(now, sitting.sent_ms, sitting.ended_ms, session.started_at)
+        session.visible_seconds = max(session.visible_seconds, sitting.seconds)
+        session.minutes = max(1, math.ceil(session.visible_seconds / 60))
+        session.ended_at = max(session.ended_at or at, at)
+        replies = []
+        for sound in sitting.sounds:
+            if sound.id in refused:
+                reply = Reply(sound.id, "refused", refused[sound.id])
+            elif sound.id in known:
+                stands = known[sound.id]
+                reply = Reply(sound.id, "already answered", review=stands, verdict=verdict_of(session, stands))
+            else:
+                reply = _accepted(db, session, tune, sitting, sound, at, now)
+                known |= {sound.id: reply.review} if reply.review else {}
+            replies.append(reply)
+        new = [reply.review for reply in replies if reply.status == "accepted" and reply.review]
+        if new:
+            append(db, new)
+            learn_from(db, player, new)
+        return Kept(session.id, replies)
+
+
+def _session(db: Session, player: Player, sitting: Sitting) -> DrillSession | None:
+    """The session that earlier answers of the sitting made. Raises PlayError."""
+    session = any_session(db, sitting.session)
+    if session and (session.player_id != player.id or session.kind != PLAY_ALONG):
+        raise PlayError("session", "this id belongs to another session: make a new one")
+    return session
+
+
+def _new(db: Session, player: Player, tune: Tune, sitting: Sitting, now: datetime) -> DrillSession:
+    # Nobody plays a tune before there is one, whatever the device's clock says.
+    began = clock.answered_at(now, sitting.sent_ms, sitting.started_ms, min(tune.made_at, now))
+    made = new_session(player, 1, "", began, sitting.session)
+    made.kind, made.jam_id, made.tempo, made.ended_at = PLAY_ALONG, sitting.jam, sitting.tempo, began
+    db.add(made)
+    db.flush()
+    return made
+
+
+def _accepted(
+    db: Session, session: DrillSession, tune: Tune, sitting: Sitting, sound: Sound, at: datetime, now: datetime
+) -> Reply:
+    """A new answer: its question, and the review that is judged by the ordinary way."""
+    question = Question(
+        session_id=session.id,
+        question=progress(db, session.id).questions,
+        player_id=session.player_id,
+        card=sound.card,
+        after=None,
+        reason=WAYS[sitting.way],
+        reason_values={"title": tune.title},
+        predicted_seconds=clock.beats_seconds(sound.beats, session.tempo),
+        beats=sound.beats,
+    )
+    db.add(question)
+    db.flush()
+    hands = Submitted(
+        sound.id, question.question, sound.card, Given(right=sound.right), sound.seconds, HANDS_ON, sitting.ended_ms
+    )
+    review, verdict = judged(session, hands, sound.beats, at, now, by_tune=sitting.way == "along")
+    return Reply(sound.id, "accepted", review=review, verdict=verdict)
+
+
+def _refusal(sound: Sound, known: Mapping[str, Review], sitting: Sitting, setting: Setting) -> str | None:
+    """Why an answer cannot be taken, if it cannot."""
+    if sound.id in known:
+        taken = known[sound.id].session_id != sitting.session
+        return "this id belongs to another answer: make a new one" if taken else None
+    try:
+        card = read_card(sound.card)
+    except CardError as error:
+        return str(error)
+    if card.ask != HANDS_ON:
+        return f"{card.id} is not played on the guitar: the card of a tune's chord is like {HANDS_ON}:Ab:4:box1"
+    return None if fits(card, setting) else f"the guitar as it is set has no room for {card.id}"
+
+
+def _sound(item: object, where: str, way: str) -> Sound:
+    if not isinstance(item, Mapping):
+        raise PlayError(where, f"{where} is an object with id, card, beats, right and seconds")
+    review_id, card, right, seconds = (item.get(name) for name in ("id", "card", "right", "seconds"))
+    if not _is_id(review_id):
+        raise PlayError(where, f"{where}: the id is 32 digits of 0–9 and a–f")
+    if not isinstance(card, str):
+        raise PlayError(where, f"{where}: the card is an id like {HANDS_ON}:Ab:4:box1")
+    if not isinstance(right, bool):
+        raise PlayError(where, f"{where}: right is true or false")
+    beats = finite(item.get("beats"))
+    if beats is None or not 0 < beats <= LONGEST_MOVE:
+        raise PlayError(where, f"{where}: a move lasts more than 0 and up to {LONGEST_MOVE} beats")
+    if seconds is not None:
+        if way == "along":
+            raise PlayError(where, f"{where}: in a run the tune is the clock, so seconds are null")
+        seconds = finite(seconds)
+        if seconds is None or not 0 <= seconds <= LONGEST_SECONDS:
+            raise PlayError(where, f"{where}: seconds are from 0 to a day, or null where they are not known")
+    return Sound(str(review_id), card, beats, right, seconds)
+
+
+def _is_id(value: object) -> bool:
+    return isinstance(value, str) and HEX_ID.match(value) is not None
+
+
+def _within(body: Mapping[str, object], name: str, low: float, high: float, says: str) -> float:
+    number = finite(body.get(name))
+    if number is None or not low <= number <= high:
+        raise PlayError(name, says)
+    return number
+
+
+def _number(body: Mapping[str, object], name: str) -> float:
+    number = finite(body.get(name))
+    if number is None:
+        raise PlayError(name, f"{name} must be a number")
+    return number

@@ -1,0 +1,1 @@
+"""Players and what they have set."""

@@ -1,0 +1,257 @@
+"""What a player may set: the keys played most, the hand, the tempo, the length of a session.
+
+Each has a default, so that nobody has to answer anything before the first card.
+"""
+
+from __future__ import annotations
+
+import zoneinfo
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, dataclass, fields, replace
+from typing import Any, Final, Literal
+
+from cards.asks import KEYS, Setting
+from cards.guitar.neck import FRETS, SCALES_MM, NeckError, read_tuning
+from cards.theory.keys import Key, KeyNameError
+from drill.incoming.reading import finite
+from drill.incoming.refusals import FieldError
+from drill.planning.repertoire import group_sizes
+from drill.store import Store
+from drill.store.models import DrillSession, Player
+
+Hand = Literal["small", "medium", "large"]
+
+HANDS: Final[tuple[Hand, ...]] = ("small", "medium", "large")
+TEMPO: Final = (30, 240)
+MINUTES: Final = (2, 20)
+LOWEST_COMFORTABLE: Final = 5
+DAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+
+
+class PreferenceError(FieldError):
+    """A setting that cannot be taken."""
+
+
+def kept_setting(kept: Player | DrillSession | Preferences) -> dict[str, Any]:
+    """What the music depends on, as it is kept: by name, the tuning as it was written."""
+    return {setting.name: getattr(kept, setting.name) for setting in fields(Setting)}
+
+
+def read_setting(kept: Player | DrillSession | Preferences) -> Setting:
+    """What the music depends on."""
+    return Setting(**{**kept_setting(kept), "tuning": read_tuning(kept.tuning)})
+
+
+@dataclass(frozen=True)
+class Preferences:
+    """A player's settings.
+
+    keys       the keys played most, as printed (``B♭``); none means no preference
+    hand       ``small``, ``medium`` or ``large``: which stretches are offered and accepted
+    tempo      beats a minute; one bar at this tempo is the time a bare card's chord lasts
+    minutes    length of a session: minutes per day
+    days       the days of the week on which the player means to practise, ``mon`` to ``sun``
+    richer     whether the seventh chord counts where the triad is asked
+    thumb      whether the thumb may hold string 6
+    band       whether bass or keys play along: rootless and upper-string voicings come first
+    tuning     a tuning's name, or six note names low to high
+    capo       the capo's fret; 0 for none
+    frets      frets of the guitar
+    scale_mm   its scale length in mm
+    highest    the highest comfortable fret, from the nut
+    switched_off  the groups of cards that are not asked (:func:`cards.asks.groups`)
+    day_start  the hour (0–23) at which the player's day begins
+    zone       the player's time zone, an IANA name
+    why        whether every card says why it is asked now
+    """
+
+    keys: tuple[str, ...] = ()
+    left_handed: bool = False
+    hand: Hand = "medium"
+    tempo: int = 80
+    minutes: int = 5
+    richer: bool = False
+    thumb: bool = False
+    band: bool = False
+    tuning: str = "standard"
+    capo: int = 0
+    frets: int = 22
+    scale_mm: float = 648.0
+    highest: int = 22
+    switched_off: tuple[str, ...] = ()
+    days: tuple[str, ...] = DAYS
+    day_start: int = 4
+    zone: str = "UTC"
+    why: bool = False
+
+    @classmethod
+    def of(cls, player: Player) -> Preferences:
+        """What a player has set."""
+        kept: dict[str, Any] = {setting.name: getattr(player, setting.name) for setting in fields(cls)}
+        lists = {name: tuple(value) for name, value in kept.items() if isinstance(value, list)}
+        return cls(**{**kept, **lists})
+
+    def keep(self, player: Player) -> None:
+        """Make these the player's."""
+        for name, value in self.as_json().items():
+            setattr(player, name, list(value) if isinstance(value, tuple) else value)
+
+    def changed(self, body: Mapping[str, object]) -> Preferences:
+        """These preferences with those in ``body`` changed. Raises PreferenceError.
+
+        >>> Preferences().changed({"keys": ["bb", "Eb"], "tempo": 96}).keys
+        ('B♭', 'E♭')
+        """
+        for name in body:
+            if name not in _READERS:
+                raise PreferenceError(name, f'no setting "{name}": there are {", ".join(_READERS)}')
+        values: dict[str, Any] = {name: _READERS[name](name, value) for name, value in body.items()}
+        return replace(self, **values)
+
+    def as_json(self) -> dict[str, Any]:
+        """The settings as the page gets them."""
+        return asdict(self)
+
+
+def read_minutes(name: str, value: object) -> int:
+    """The length of a session, in minutes. Raises PreferenceError."""
+    return _whole(name, value, MINUTES, "a session lasts from 2 to 20 minutes")
+
+
+def _keys(name: str, value: object) -> tuple[str, ...]:
+    if not isinstance(value, list) or not all(isinstance(key, str) for key in value):
+        raise PreferenceError(name, 'keys are a list of names, like ["B♭", "E♭"]')
+    keys: dict[str, None] = {}
+    for text in value:
+        try:
+            key = Key.read(text).practical
+        except KeyNameError as error:
+            raise PreferenceError(name, str(error)) from error
+        if key not in KEYS:
+            raise PreferenceError(name, f"{text} is not among the keys that players meet")
+        keys[str(key)] = None
+    return tuple(keys)
+
+
+def _flag(name: str, value: object) -> bool:
+    if not isinstance(value, bool):
+        raise PreferenceError(name, f'"{name}" is true or false')
+    return value
+
+
+def _hand(name: str, value: object) -> Hand:
+    for hand in HANDS:
+        if value == hand:
+            return hand
+    raise PreferenceError(name, "a hand is small, medium or large")
+
+
+def _tuning(name: str, value: object) -> str:
+    if not isinstance(value, str):
+        raise PreferenceError(name, "a tuning is its name, or six notes low to high, like D A D G B E")
+    try:
+        read_tuning(value)
+    except NeckError as error:
+        raise PreferenceError(name, str(error)) from error
+    return value.strip()
+
+
+def _capo(name: str, value: object) -> int:
+    return _whole(name, value, (0, 11), "a capo lies on fret 0 (none) to 11")
+
+
+def _frets(name: str, value: object) -> int:
+    return _whole(name, value, (FRETS.start, FRETS.stop - 1), "a neck has 12 to 24 frets")
+
+
+def _highest(name: str, value: object) -> int:
+    return _whole(name, value, (LOWEST_COMFORTABLE, FRETS.stop - 1), "the highest comfortable fret is from 5 to 24")
+
+
+def _scale_mm(name: str, value: object) -> float:
+    number = finite(value)
+    if number is None or not SCALES_MM.start <= number < SCALES_MM.stop:
+        raise PreferenceError(name, "a scale length is from 500 to 750 mm")
+    return number
+
+
+def _groups(name: str, value: object) -> tuple[str, ...]:
+    known = group_sizes()
+    if not isinstance(value, list) or not all(isinstance(group, str) for group in value):
+        raise PreferenceError(name, "groups switched off are a list of names")
+    for group in value:
+        if group not in known:
+            raise PreferenceError(name, f'no group "{group}": there are {", ".join(known)}')
+    if sum(group.startswith("ask:") for group in set(value)) == sum(group.startswith("ask:") for group in known):
+        raise PreferenceError(name, "one kind of question at least has to stay on")
+    return tuple(dict.fromkeys(value))
+
+
+def _days(name: str, value: object) -> tuple[str, ...]:
+    if not isinstance(value, list) or not value or not all(day in DAYS for day in value):
+        raise PreferenceError(name, f"days are a list with one at least of {', '.join(DAYS)}")
+    return tuple(day for day in DAYS if day in value)
+
+
+def _tempo(name: str, value: object) -> int:
+    return _whole(name, value, TEMPO, "a tempo is from 30 to 240 beats a minute")
+
+
+def _day_start(name: str, value: object) -> int:
+    return _whole(name, value, (0, 23), "a day starts at an hour from 0 to 23")
+
+
+def _zone(name: str, value: object) -> str:
+    if isinstance(value, str):
+        try:
+            return zoneinfo.ZoneInfo(value).key
+        except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
+            pass
+    raise PreferenceError(name, f'no time zone "{value}": it is a name like Europe/Rome')
+
+
+def _whole(name: str, value: object, bounds: tuple[int, int], sentence: str) -> int:
+    low, high = bounds
+    number = finite(value)
+    if number is None:
+        raise PreferenceError(name, f"{sentence}, written as a number")
+    if number != int(number) or not low <= number <= high:
+        raise PreferenceError(name, f"{sentence}, not {number:g}")
+    return int(number)
+
+
+_READERS: Final[dict[str, Callable[[str, object], object]]] = {
+    "keys": _keys,
+    "left_handed": _flag,
+    "hand": _hand,
+    "tempo": _tempo,
+    "minutes": read_minutes,
+    "richer": _flag,
+    "thumb": _flag,
+    "band": _flag,
+    "tuning": _tuning,
+    "capo": _capo,
+    "frets": _frets,
+    "scale_mm": _scale_mm,
+    "highest": _highest,
+    "switched_off": _groups,
+    "days": _days,
+    "day_start": _day_start,
+    "zone": _zone,
+    "why": _flag,
+}
+
+
+def change(store: Store, player_id: int, body: Mapping[str, object]) -> Preferences:
+    """Change the settings in ``body``. Raises PreferenceError, and then changes none."""
+    with store.writing(player_id) as (_, player):
+        changed = Preferences.of(player).changed(body)
+        changed.keep(player)
+        player.settled = True
+    return changed
+
+
+def preferences(store: Store, player_id: int) -> Preferences:
+    """What the player has set."""
+    with store.reading() as db:
+        return Preferences.of(db.get_one(Player, player_id))

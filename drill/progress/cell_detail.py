@@ -1,0 +1,106 @@
+"""A cell of the key map from near: its cards, its last answers, its chord drawn, what to drill."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final
+
+from cards.asks import Card, Setting, answer
+from cards.messages import message
+from cards.theory.keys import Key
+from cards.theory.numerals import own_numeral
+from drill.learning.fluencies import standings
+from drill.learning.parameter_versions import parameters_of
+from drill.memory.rows import Fluency
+from drill.players.preferences import read_setting
+from drill.progress.graphs import draw_answers
+from drill.progress.key_map import Cell, Placed, View, draw_up, shown
+from drill.store import Store
+from drill.store.log import Answered, last_reviews_to
+from drill.store.memory import Last, last_answers, memory_rows
+from drill.store.models import Player
+from drill.words import say
+
+#: Answers to a cell are looked for among so many of the last ones, and so many of them are shown.
+LOOK_BACK: Final = 5000
+MOST_ANSWERS: Final = 60
+#: Seconds beyond this say only "slow" (the page was left): they are drawn at the edge.
+SLOWEST: Final = 30.0
+
+
+@dataclass(frozen=True)
+class Known:
+    """A card of the cell, what came of it so far, and how fluent the player is in it."""
+
+    placed: Placed
+    seen: Last
+    fluency: Fluency
+
+
+@dataclass(frozen=True)
+class Close:
+    """A cell from near. ``focus`` are the skills that its cards have in common; ``drawing`` is its chord
+    in a box, ``course`` the seconds of its answers over time (None with fewer than two)."""
+
+    cell: Cell
+    cards: Sequence[Known]
+    answers: Sequence[Answered]
+    drawing: str | None
+    course: str | None
+    focus: tuple[str, ...]
+
+
+def look_close(store: Store, player_id: int, view: View, key: Key, degree: int, now: datetime) -> Close:
+    """A cell of a player's map at ``now``."""
+    with store.reading() as db:
+        player = db.get_one(Player, player_id)
+        met = [
+            (each, placed)
+            for each, placed in shown(sorted(last_answers(db, player_id).values()), view)
+            if placed.card.key == key and placed.degree == degree
+        ]
+        rows, parameters = memory_rows(db, player_id), parameters_of(db, player)
+        answers = last_reviews_to(db, player_id, [each.card for each, _ in met], LOOK_BACK, MOST_ANSWERS)
+    fluencies = standings(rows, [placed.card for _, placed in met], now, player.tempo, parameters)
+    cell = next(cell for cell in draw_up(met, fluencies, view).row(key) if cell.degree == degree)
+    known = [Known(placed, each, fluencies[each.card]) for each, placed in met]
+    return Close(
+        cell,
+        sorted(known, key=lambda each: each.fluency.p),
+        answers,
+        _chord(cell, view, read_setting(player)),
+        _course(cell, answers),
+        focus_of(cell, view),
+    )
+
+
+def focus_of(cell: Cell, view: View) -> tuple[str, ...]:
+    """The skills that the cards of a cell have in common in a view."""
+    degree = cell.called.replace("♭", "b").replace("♯", "x")
+    ask = () if view.ask is None else (f"ask:{view.ask}",)
+    box = () if view.box is None else (f"box:{view.box}",)
+    return (f"key:{cell.key.slug}", f"degree:{degree}", *ask, *box)
+
+
+def _chord(cell: Cell, view: View, setting: Setting) -> str | None:
+    """The cell's chord in the box looked at, or in box 1; None where the player's neck has no room."""
+    numeral = own_numeral(cell.key, cell.degree, seventh=view.sevenths is True)
+    card = Card("place", cell.key, (numeral,), view.box or 1)
+    return answer(card, setting).drawing if card.fits(setting) else None
+
+
+def _course(cell: Cell, answers: Sequence[Answered]) -> str | None:
+    timed = [each for each in reversed(answers) if each.seconds is not None]
+    if len(timed) < 2:
+        return None
+    first, last = timed[0].answered_at, timed[-1].answered_at
+    whole = (last - first).total_seconds() or 1.0
+    marks = [
+        ((each.answered_at - first).total_seconds() / whole, min(each.seconds or 0.0, SLOWEST), each.outcome)
+        for each in timed
+    ]
+    words = say(message("course-answers", count=len(timed), first=f"{marks[0][1]:.1f}", last=f"{marks[-1][1]:.1f}"))
+    ends = f"{first.day} {first:%b}", f"{last.day} {last:%b}"
+    return draw_answers(f"{cell.chord} in {cell.key}", words, marks, ends)

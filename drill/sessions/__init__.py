@@ -1,0 +1,1 @@
+"""Sessions: questions, answers, pacing, and how a session went."""

@@ -1,0 +1,238 @@
+"""A session from its first card to its end: the stored plan, who holds it, how far it has come.
+
+Conventions. A session's questions are numbered as they were planned; one that comes back after a
+miss, or was planned when the first ones ran out (:mod:`drill.sessions.pacing`), has the next free number, and
+``after`` says where it belongs. Only visible time counts, as the page tells it. A session runs until it is ended, its
+time is up, its questions are answered, or the player's day is over; a player has one at a time.
+What it is drawn and judged by (hand, tempo, …) is fixed when it starts. A session may be asked for
+with a focus: skills that the cards it is weighted to have in common (:mod:`drill.planning.focus`). Any other
+is aimed at the next jam (:mod:`drill.jams.aim`), unless the player wants another one, or none.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, timedelta
+from typing import Final
+
+from sqlalchemy.orm import Session
+
+from drill import clock
+from drill.incoming.reading import HEX_ID
+from drill.incoming.refusals import NotThereError
+from drill.jams.aim import AimError, next_jam, night_ahead
+from drill.planning.entry import HORIZON
+from drill.planning.focus import FocusError
+from drill.players.preferences import Preferences, kept_setting
+from drill.sessions.last_look import LAST_LOOK_MINUTES
+from drill.sessions.questions import ASKED_FOR, add_questions, order_of_play
+from drill.store import Store
+from drill.store.log import mistaps_of, reviews_of
+from drill.store.models import DRILL, LAST_LOOK, DrillSession, Jam, Player, Question, Review
+from drill.store.sittings import Progress, open_session, progress, questions_of, session_of
+
+NEXT_JAM: Final = "next"
+"""In place of a jam's id: the next one, if there is one soon."""
+
+
+class NoSessionError(NotThereError):
+    """There is no such session of this player's."""
+
+
+class NothingToAskError(Exception):
+    """What the player has switched on has no card on this guitar."""
+
+
+class AlreadyRunningError(Exception):
+    """The player has a session running already."""
+
+    def __init__(self, running: Summary) -> None:
+        super().__init__("a session is running already: go on with it, or end it first")
+        self.running = running
+
+
+@dataclass(frozen=True)
+class Summary:
+    """A session in a few words."""
+
+    id: str
+    minutes: int
+    started_at: datetime
+    visible_seconds: float
+    answered: int
+    tab: str
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A session with all that belongs to it: the player's settings with those that it fixed when
+    it started, and its questions in the order of play."""
+
+    session: DrillSession
+    preferences: Preferences
+    questions: Sequence[Question]
+    reviews: dict[int, Review]
+    mistaps: frozenset[str]
+
+
+
+
+def start(
+    store: Store,
+    player_id: int,
+    minutes: int | None,
+    tab: str,
+    now: datetime,
+    *,
+    focus: Sequence[str] = (),
+    horizon: timedelta = HORIZON,
+    jam: str | None = NEXT_JAM,
+    kind: str = DRILL,
+    session_id: str | None = None,
+) -> str:
+    """Start a session of ``minutes`` (the player's own length if None) in a tab; return its id.
+
+    ``focus`` are skills that it is weighted to, ``horizon`` how long from now until its cards should
+    be known; ``jam`` is the jam that it is aimed at if there is no focus: the next unless said, none if
+    None. A last look is of its jam alone. The id is random unless a simulation gives one.
+    Raises AlreadyRunningError, FocusError, NoJamError, AimError, NothingToAskError.
+    """
+    with store.writing(player_id) as (db, player):
+        before = open_session(db, player_id)
+        if before is not None:
+            if not _is_over(before, progress(db, before.id), now):
+                raise AlreadyRunningError(_summary(db, before))
+            before.ended_at = now
+            db.flush()  # Only one session per player may be open, so this one ends before the next is there.
+        player.settled = True
+        length = LAST_LOOK_MINUTES if kind == LAST_LOOK else minutes or player.minutes
+        session = new_session(player, length, tab, now, session_id)
+        session.focus, session.kind = list(focus) or None, kind
+        ahead = None if focus else _jam(db, player, jam, now)
+        session.jam_id = ahead.id if ahead else None
+        session.horizon_days = (max(ahead.at, now) - now if ahead else horizon) / timedelta(days=1)
+        db.add(session)
+        db.flush()
+        questions = add_questions(db, player, session, session.minutes, now, first=0)
+        if kind == DRILL and not focus and not questions:
+            raise NothingToAskError(
+                "no card is left to ask: Settings leave none that your guitar has room for, so switch something on"
+            )
+        if kind == LAST_LOOK and not questions:
+            raise AimError("none of its chords has room on your guitar: there is nothing to look at")
+        if focus and not any(question.reason == ASKED_FOR for question in questions):
+            raise FocusError("nothing of it is open yet: first come the one, the four and the five of its key")
+        return session.id
+
+
+def _jam(db: Session, player: Player, wanted: str | None, now: datetime) -> Jam | None:
+    """The jam that a session is aimed at. Raises NoJamError, AimError."""
+    if wanted == NEXT_JAM:
+        return next_jam(db, player.id, now)
+    return None if wanted is None else night_ahead(db, player, wanted, now).jam
+
+
+def running(db: Session, player_id: int, now: datetime) -> Summary | None:
+    """The session that can be gone on with, if there is one."""
+    session = open_session(db, player_id)
+    if session is None or _is_over(session, progress(db, session.id), now):
+        return None
+    return _summary(db, session)
+
+
+def sheet(store: Store, player_id: int, session_id: str) -> Sheet:
+    """A session with its questions and reviews. Raises NoSessionError."""
+    with store.reading() as db:
+        session = owned(db, player_id, session_id)
+        questions = {question.question: question for question in questions_of(db, session_id)}
+        places = [(question.question, question.after) for question in questions.values()]
+        return Sheet(
+            session,
+            _fixed(Preferences.of(db.get_one(Player, player_id)), session),
+            tuple(questions[number] for number in order_of_play(places)),
+            reviews_of(db, session_id),
+            mistaps_of(db, session_id),
+        )
+
+
+def hold(store: Store, player_id: int, session_id: str, tab: str) -> None:
+    """Go on with a session in this tab; the tab before hears of it at its next answer.
+
+    Raises NoSessionError.
+    """
+    with store.writing(player_id) as (db, _):
+        owned(db, player_id, session_id).tab = tab
+
+
+def end(store: Store, player_id: int, session_id: str, visible_seconds: float, now: datetime) -> None:
+    """End a session; one that has ended stays as it is. Raises NoSessionError."""
+    with store.writing(player_id) as (db, _):
+        session = owned(db, player_id, session_id)
+        if session.ended_at is None:
+            session.visible_seconds = max(session.visible_seconds, visible_seconds)
+            session.ended_at = now
+
+
+def owned(db: Session, player_id: int, session_id: str) -> DrillSession:
+    """The player's session with this id. Raises NoSessionError."""
+    session = session_of(db, player_id, session_id) if HEX_ID.match(session_id) else None
+    if session is None:
+        raise NoSessionError("there is no such session: start one from the first page")
+    return session
+
+
+
+
+
+
+
+
+
+
+
+
+
+
+
+
+def time_is_up(session: DrillSession, now: datetime) -> bool:
+    """Whether no further question should be put; the running card may be finished."""
+    return (
+        session.ended_at is not None
+        or now >= session.until
+        or session.visible_seconds >= session.minutes * 60
+    )
+
+
+def _is_over(session: DrillSession, so_far: Progress, now: datetime) -> bool:
+    return time_is_up(session, now) or so_far.answered == so_far.questions
+
+
+def _summary(db: Session, session: DrillSession) -> Summary:
+    answered = progress(db, session.id).answered
+    return Summary(session.id, session.minutes, session.started_at, session.visible_seconds, answered, session.tab)
+
+
+def _fixed(preferences: Preferences, session: DrillSession) -> Preferences:
+    return replace(preferences, tempo=session.tempo, **kept_setting(session))
+
+
+def new_session(
+    player: Player, minutes: int, tab: str, now: datetime, session_id: str | None = None
+) -> DrillSession:
+    """A session of the player's, as set now."""
+    _, until = clock.day_bounds(now, player.zone, player.day_start)
+    return DrillSession(
+        id=session_id or secrets.token_hex(16),
+        player_id=player.id,
+        minutes=minutes,
+        tempo=player.tempo,
+        **kept_setting(player),
+        started_at=now,
+        until=until,
+        visible_seconds=0.0,
+        tab=tab,
+        ended_at=None,
+    )

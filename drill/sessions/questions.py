@@ -1,0 +1,147 @@
+"""TODO."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from datetime import datetime, timedelta
+from typing import Any, Final
+
+from sqlalchemy.orm import Session
+
+from cards.asks import read_card
+from drill import clock
+from drill.jams.aim import aim_at, expected_now
+from drill.learning.parameter_versions import parameters_of
+from drill.planning.entry import Planned
+from drill.planning.focus import cards_in_focus
+from drill.planning.goal import NO_AIM, Aim
+from drill.planning.offered import offered
+from drill.planning.plan import plan
+from drill.planning.repertoire import allowed_at, keys_of
+from drill.players.preferences import read_setting
+from drill.sessions.last_look import Look, last_look
+from drill.store.memory import memory_columns
+from drill.store.models import LAST_LOOK, DrillSession, Player, Question
+
+ASKED_FOR: Final = "why-focus"
+"""The reason of a question in the session's focus; its values name the focus."""
+
+
+NEEDED: Final = "why-jam"
+"""The reason of a question that the session's jam calls for; its value is the tune that needs it most."""
+
+
+def order_of_play(places: Sequence[tuple[int, int | None]]) -> list[int]:
+    """The numbers of questions in the order they are put, from pairs of a number and the number it
+    comes after (None: in its turn).
+
+    >>> order_of_play([(0, None), (1, None), (2, None), (3, 1), (4, 3), (5, 1)])
+    [0, 1, 3, 4, 5, 2]
+    """
+    behind: dict[int | None, list[int]] = {}
+    for number, after in places:
+        behind.setdefault(after, []).append(number)
+
+    def following(after: int | None) -> Iterator[int]:
+        for number in behind.get(after, ()):
+            yield number
+            yield from following(number)
+
+    return list(following(None))
+
+
+def add_questions(
+    db: Session,
+    player: Player,
+    session: DrillSession,
+    minutes: float,
+    now: datetime,
+    *,
+    first: int,
+    without: Collection[str] = (),
+    behind: tuple[str, str] | None = None,
+) -> list[Question]:
+    """Plan ``minutes`` more and store the questions, numbered from ``first``; they follow a card of
+    the kind ``behind``."""
+    if session.kind == LAST_LOOK:
+        found = last_look(expected_now(db, player, session.jam_id, read_setting(session), now), minutes * 60.0, without)
+        puts = [_looked_at(each, session.tempo) for each in found]
+    else:
+        aim = aim_at(db, player, session.jam_id, read_setting(session), now)
+        seed = int(session.id[:8], 16) + first
+        cards = planned(db, player, session, minutes, now, seed=seed, without=without, aim=aim)
+        puts = [_put(card, session.focus or (), aim) for card in _turned(cards, behind)]
+    questions = [
+        Question(session_id=session.id, question=number, player_id=player.id, after=None, **put)
+        for number, put in enumerate(puts, start=first)
+    ]
+    db.add_all(questions)
+    return questions
+
+
+def planned(
+    db: Session,
+    player: Player,
+    session: DrillSession,
+    minutes: float,
+    now: datetime,
+    *,
+    seed: int,
+    without: Collection[str] = (),
+    aim: Aim = NO_AIM,
+) -> Sequence[Planned]:
+    """The cards that ``minutes`` of a session are best spent on at ``now``, in order."""
+    # Here, since it brings numpy (see drill.planning.plan).
+    from drill.memory.columns import Traces
+
+    open_cards = offered(db, player, read_setting(session), aim, without)
+    return plan(
+        open_cards,
+        Traces.read(memory_columns(db, player.id)),
+        now,
+        minutes,
+        keys=aim.first(keys_of(player.keys)),
+        allowed=allowed_at(session.tempo),
+        seed=seed,
+        focus=cards_in_focus(open_cards, session.focus or ()),
+        aim=aim.weights,
+        horizon=timedelta(days=session.horizon_days),
+        parameters=parameters_of(db, player),
+    )
+
+
+def kind_of(card_id: str) -> tuple[str, str]:
+    """Key and ask of a card: neighbours should differ in it."""
+    card = read_card(card_id)
+    return str(card.key), card.ask
+
+
+def _turned(cards: Sequence[Planned], behind: tuple[str, str] | None) -> Sequence[Planned]:
+    """The cards begun with one that is unlike the one before them."""
+    kinds = [kind_of(card.card_id) for card in cards]
+    ends_meet = kinds[-1:] != kinds[:1]
+    begin = next((n for n, kind in enumerate(kinds) if kind != behind and (n == 0 or ends_meet)), 0)
+    return [*cards[begin:], *cards[:begin]]
+
+
+def _put(card: Planned, focus: Sequence[str], aim: Aim) -> dict[str, Any]:
+    """A planned card as its question keeps it. Why it is asked: of a card in focus, that it was asked for; of one
+    that the jam calls for, the tune that needs it."""
+    why: dict[str, Any] = {"reason": card.reason, "reason_values": dict(card.values)}
+    if focus and set(focus) <= set(read_card(card.card_id).skills):
+        why = {"reason": ASKED_FOR, "reason_values": {"skills": " ".join(focus)}}
+    elif card.card_id in aim.titles:
+        why = {"reason": NEEDED, "reason_values": {"title": aim.titles[card.card_id]}}
+    return {"card": card.card_id, **why, "predicted_seconds": card.seconds}
+
+
+def _looked_at(look: Look, tempo: int) -> dict[str, Any]:
+    """A card of a last look as its question keeps it: in the time of its tune, in beats of the session's."""
+    called = look.told.called
+    return {
+        "card": called.card.id,
+        "reason": look.reason,
+        "reason_values": {"title": called.change.title},
+        "predicted_seconds": look.seconds,
+        "beats": clock.seconds_beats(called.change.lasts, tempo),
+    }

@@ -1,0 +1,72 @@
+"""A player: preferences kept, today's practice, what is known so far."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Final
+
+from cards.asks import Message
+from drill import clock
+from drill.players.preferences import DAYS, Preferences
+from drill.sessions.lifecycle import Summary, running
+from drill.store import Store
+from drill.store.log import count_between, last_answered
+from drill.store.memory import cards_seen
+from drill.store.models import Player
+from drill.store.sittings import visible_between
+
+AWAY: Final = 3
+"""Days missed, of those on which the player means to practise, that make an absence."""
+
+
+@dataclass(frozen=True)
+class Today:
+    """How a player stands.
+
+    first_visit    whether the four questions of the first visit are still open
+    minutes, seen  practice and reviews in the player's day
+    known          cards seen at least once
+    running        the session that can be resumed
+    away           what to say to somebody who comes back after days
+    """
+
+    preferences: Preferences
+    first_visit: bool
+    minutes: float
+    seen: int
+    known: int
+    running: Summary | None
+    away: Message | None
+
+
+
+
+def today(store: Store, player_id: int, now: datetime) -> Today:
+    """How the player stands at ``now``."""
+    with store.reading() as db:
+        player = db.get_one(Player, player_id)
+        begin, end = clock.day_bounds(now, player.zone, player.day_start)
+        return Today(
+            preferences=Preferences.of(player),
+            first_visit=not player.settled,
+            minutes=visible_between(db, player_id, begin, end) / 60,
+            seen=count_between(db, player_id, begin, end),
+            known=cards_seen(db, player_id),
+            running=running(db, player_id, now),
+            away=_away(player, last_answered(db, player_id), now),
+        )
+
+
+
+
+def _away(player: Player, last: datetime | None, now: datetime) -> Message | None:
+    """A word to somebody who missed days on which the player means to practise."""
+    if last is None:
+        return None
+    before = clock.day_of(last, player.zone, player.day_start)
+    days = (clock.day_of(now, player.zone, player.day_start) - before).days
+    missed = [before + timedelta(days=n) for n in range(1, days)]
+    if sum(DAYS[day.weekday()] in player.days for day in missed) < AWAY:
+        return None
+    return Message("away", (("count", str(days)),))

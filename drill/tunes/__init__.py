@@ -1,0 +1,1 @@
+"""Tunes, kept as charts, and files of them."""
