@@ -57,7 +57,7 @@ class Number:
 
 
 @dataclass(frozen=True)
-class Cell:
+class SheetCell:
     """A chord of a bar, or a rest: there ``number``, ``chord`` and ``shape`` are None.
 
     ``shape`` is what the hand plays behind the capo. ``uneven`` says that the bar's chords are of unlike
@@ -79,7 +79,7 @@ class Cell:
 class SheetBar:
     """A bar with its chords; ``again`` if it is the same as the one before it on its line."""
 
-    cells: tuple[Cell, ...]
+    cells: tuple[SheetCell, ...]
     again: bool
 
 
@@ -99,7 +99,7 @@ class SheetPart:
 
 
 @dataclass(frozen=True)
-class Grip:
+class SheetGrip:
     """A voicing of the way: the chord that ``sounds``, the ``shape`` that it is behind the capo, the numbers
     that call for it. ``instead_of`` are the chords as written that it stands in for."""
 
@@ -123,7 +123,7 @@ class Grip:
 
 
 @dataclass(frozen=True)
-class Place:
+class SheetPlace:
     """A region that the hand stays in, its grips in the order in which the tune needs them, and the
     chords that have no voicing there. There is no ``room`` where it lies beyond the highest comfortable
     fret."""
@@ -131,7 +131,7 @@ class Place:
     key: Key
     region: Region
     room: bool
-    grips: tuple[Grip, ...]
+    grips: tuple[SheetGrip, ...]
     missing: tuple[Chord, ...]
 
     @property
@@ -147,10 +147,10 @@ class TuneSheet:
     chart: Chart
     parts: tuple[SheetPart, ...]
     order: tuple[Run, ...]
-    places: tuple[Place, ...]
+    places: tuple[SheetPlace, ...]
 
     @property
-    def cells(self) -> Iterator[Cell]:
+    def cells(self) -> Iterator[SheetCell]:
         """Every chord that is written, in order."""
         return (cell for part in self.parts for bar in part.bars for cell in bar.cells)
 
@@ -265,9 +265,9 @@ def _part(chart: Chart, part: Part, way: list[Voicing | None], marks: dict[Voici
 
 def _cell(
     chart: Chart, key: Key, bar: Bar, change: Change, voicing: Voicing | None, marks: dict[Voicing, str]
-) -> Cell:
+) -> SheetCell:
     numeral = change.numeral
-    return Cell(
+    return SheetCell(
         number=None if numeral is None else _number(chart, key, numeral),
         chord=None if numeral is None else numeral.chord(key),
         shape=None if numeral is None else numeral.chord(key.moved(-chart.capo)),
@@ -292,7 +292,7 @@ def _place(
     steps: list[_Step | None],
     way: list[Voicing | None],
     marks: dict[Voicing, str],
-) -> Place:
+) -> SheetPlace:
     called = tuple(called)
     grips = []
     for (of, chord), voicing in dict.fromkeys(
@@ -303,7 +303,7 @@ def _place(
         callers = [numeral for numeral in called if hand.plays.get(numeral) == chord]
         behind = next(each for numeral in callers for each in numeral.simpler if each.chord(key) == chord)
         grips.append(
-            Grip(
+            SheetGrip(
                 numbers=tuple(dict.fromkeys(_number(chart, key, numeral) for numeral in callers)),
                 sounds=chord,
                 shape=behind.chord(key.moved(-chart.capo)),
@@ -313,4 +313,4 @@ def _place(
             )
         )
     missing = tuple(dict.fromkeys(each.chord(key) for each in called if each not in hand.plays and hand.room))
-    return Place(key, hand.region, hand.room, tuple(grips), missing)
+    return SheetPlace(key, hand.region, hand.room, tuple(grips), missing)

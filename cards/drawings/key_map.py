@@ -17,7 +17,7 @@ _HEAD, _LABEL, _CELL, _HEIGHT, _GAP = 30.0, 44.0, 44.0, 30.0, 3.0
 
 
 @dataclass(frozen=True)
-class Figure:
+class CellFigure:
     """What stands in a cell."""
 
     share: float | None
@@ -29,7 +29,7 @@ class Figure:
         return "–" if self.share is None else f"{100 * self.share:.0f}{'' if self.sure else '?'}"
 
 
-def draw_key_map(title: str, rows: Sequence[tuple[Key, Sequence[Figure]]]) -> str:
+def draw_key_map(title: str, rows: Sequence[tuple[Key, Sequence[CellFigure]]]) -> str:
     """Keys from top to bottom, degrees from left to right, as one SVG."""
     columns = max(len(figures) for _, figures in rows)
     words = "; ".join(f"{key}: {', '.join(figure.text for figure in figures)}" for key, figures in rows)
@@ -44,7 +44,7 @@ def draw_key_map(title: str, rows: Sequence[tuple[Key, Sequence[Figure]]]) -> st
     return canvas.svg()
 
 
-def _draw(canvas: Canvas, left: float, top: float, figure: Figure) -> None:
+def _draw(canvas: Canvas, left: float, top: float, figure: CellFigure) -> None:
     width, height = _CELL - _GAP, _HEIGHT - _GAP
     if figure.share is not None:
         filled = height * figure.share

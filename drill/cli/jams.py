@@ -17,7 +17,7 @@ from drill.words import say_when
 
 if TYPE_CHECKING:
     from drill.jams.nights import Night
-    from drill.jams.sheets import Sheet
+    from drill.jams.sheets import NightSheet
     from drill.store import Store
 
 NOT_THERE, REFUSED = 1, 2
@@ -91,7 +91,7 @@ def sheet(data: Path | None, which: str | None, title: str | None, out: Path | N
     click.echo(f"Wrote {out}.")
 
 
-def _sheet(store: Store, player_id: int, which: str | None, title: str | None, asked: dict[str, str]) -> Sheet:
+def _sheet(store: Store, player_id: int, which: str | None, title: str | None, asked: dict[str, str]) -> NightSheet:
     from drill import clock
     from drill.jams.nights import nights
     from drill.jams.sheets import sheet_of_jam, sheet_of_tune
@@ -142,7 +142,7 @@ def _listed(names: dict[str, str]) -> str:
     return ", ".join(f"{name} ({each})" for each, name in names.items())
 
 
-def _page(sheet: Sheet) -> str:
+def _page(sheet: NightSheet) -> str:
     """The sheet as a page with its styles in it, for a browser without the service."""
     from flask import Flask, render_template
 

@@ -34,7 +34,7 @@ SETTINGS: Final = {"keys": ["G", "C", "B♭", "E♭", "A♭"], "tempo": 72, "min
 WEAK: Final = ("E♭", "A♭")
 #: Of so many days one has a session; in the absence none.
 PRACTICE: Final = 0.68
-ABSENCE: Final = range(16, 25)
+DAYS_AWAY: Final = range(16, 25)
 
 _WEAK_COSTS: Final = 2.0
 _WEAK_SLOWS: Final = 1.45
@@ -92,7 +92,7 @@ def _evenings(now: datetime, chance: random.Random) -> Iterator[tuple[datetime, 
     """When the sessions began, and their minutes: uneven, the last one the evening before now."""
     first = (now - timedelta(days=7 * WEEKS)).replace(hour=18, minute=0, second=0, microsecond=0)
     for day in range(7 * WEEKS):
-        practised = chance.random() < PRACTICE and day not in ABSENCE
+        practised = chance.random() < PRACTICE and day not in DAYS_AWAY
         at = first + timedelta(days=day, minutes=chance.randrange(180))
         minutes = chance.choice((5, 5, 5, 10))
         if (practised or day == 7 * WEEKS - 1) and at + timedelta(minutes=minutes) < now:

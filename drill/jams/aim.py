@@ -18,10 +18,10 @@ from typing import Final
 from sqlalchemy.orm import Session
 
 from cards.asks import Setting
-from drill.jams.changes import Change, cards_for
+from drill.jams.changes import ChordChange, cards_for
 from drill.jams.nights import Night, NoJamError, night_of
 from drill.jams.readiness import Outlook, known_of
-from drill.planning.goal import NO_AIM, Aim
+from drill.planning.goal import NO_GOAL, Goal
 from drill.store.models import Jam, Player
 from drill.store.setlists import jams_of, set_list_of
 
@@ -60,12 +60,12 @@ def night_ahead(db: Session, player: Player, jam_id: str, now: datetime) -> Nigh
     return night
 
 
-def aim_at(db: Session, player: Player, jam_id: str | None, setting: Setting, now: datetime) -> Aim:
+def aim_at(db: Session, player: Player, jam_id: str | None, setting: Setting, now: datetime) -> Goal:
     """What a session is aimed at by its jam, on a guitar as set: nothing without one, or if it was deleted
     or its set list emptied meanwhile."""
     night = _night(db, player, jam_id, now)
     if night is None or night.jam.deleted_at is not None:
-        return NO_AIM
+        return NO_GOAL
     known = known_of(db, player, night, setting)
     return aim_of(known.changes, known.outlook(max(night.jam.at, now)))
 
@@ -83,7 +83,7 @@ def _night(db: Session, player: Player, jam_id: str | None, now: datetime) -> Ni
         return None
 
 
-def aim_of(changes: Sequence[Change], expected: Outlook) -> Aim:
+def aim_of(changes: Sequence[ChordChange], expected: Outlook) -> Goal:
     """The aim that a night gives, by its changes and what is expected of them."""
     need: dict[str, float] = defaultdict(float)
     wanted_by: dict[str, Counter[str]] = defaultdict(Counter)
@@ -99,7 +99,7 @@ def aim_of(changes: Sequence[Change], expected: Outlook) -> Aim:
             part = 1.0 if card == told.called.card else OTHER_CARD
             weights[card.id] = max(weights.get(card.id, 0.0), part * weight)
     keys = Counter(str(change.key.practical) for change in changes)
-    return Aim(
+    return Goal(
         cards_for(changes),
         tuple(key for key, _ in keys.most_common()),
         weights,

@@ -26,7 +26,7 @@ from drill.planning.repertoire import granted, is_on
 
 
 @dataclass(frozen=True)
-class Change:
+class ChordChange:
     """A change of chord in its place.
 
     ``entry`` counts the tunes of the set list from 0, ``bar`` those of the section from 1; ``lasts`` is
@@ -55,15 +55,15 @@ class Called:
     """A change that can be measured, by its card: a clean answer may take ``allowed`` seconds, those of the
     change and those granted to the ask."""
 
-    change: Change
+    change: ChordChange
     card: Card
     allowed: float
 
 
-def changes_of(night: Night, setting: Setting) -> tuple[Change, ...]:
+def changes_of(night: Night, setting: Setting) -> tuple[ChordChange, ...]:
     """The changes of a night: tune by tune, box by box, in the order of play."""
     return tuple(
-        Change(
+        ChordChange(
             number, entry.title, entry.chart.sections[move.at[0]].name, move.at[1] + 1, move.numeral, move.key, box,
             beats_seconds(move.beats, entry.tempo), first == 0, for_chord(move.key, move.numeral, box, setting),
         )
@@ -74,13 +74,13 @@ def changes_of(night: Night, setting: Setting) -> tuple[Change, ...]:
 
 
 def called(
-    changes: Collection[Change], reviews: Mapping[str, int], switched_off: Collection[str]
+    changes: Collection[ChordChange], reviews: Mapping[str, int], switched_off: Collection[str]
 ) -> tuple[Called, ...]:
     """Those changes that can be measured, each with its card."""
     shown = ((change, change.shown_by(reviews, switched_off)) for change in changes)
     return tuple(Called(change, card, change.lasts + granted(card.id)) for change, card in shown if card is not None)
 
 
-def cards_for(changes: Collection[Change]) -> tuple[Card, ...]:
+def cards_for(changes: Collection[ChordChange]) -> tuple[Card, ...]:
     """The cards of changes, each once, in the order of play."""
     return tuple({card.id: card for change in changes for card in change.cards}.values())

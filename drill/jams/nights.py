@@ -57,7 +57,7 @@ _SAID: Final = {"at": "date"}
 
 
 @dataclass(frozen=True)
-class Entry:
+class NightTune:
     """A tune of a set list as it is played that night: ``chart`` in the key called, ``own_key`` the one
     it stands in, ``tempo`` in beats per minute; ``called`` and ``set_tempo`` are what was called, if
     anything was."""
@@ -84,7 +84,7 @@ class Night:
     """A jam with its set list in order; ``local`` is its time in the player's zone."""
 
     jam: Jam
-    entries: tuple[Entry, ...]
+    entries: tuple[NightTune, ...]
     local: datetime
     past: bool
     """Whether the player's day it was on is over."""
@@ -216,12 +216,12 @@ def _days(player: Player, then: datetime, now: datetime) -> int:
     return (last - first).days
 
 
-def _entry(entry: SetListEntry, tune: Tune, player: Player) -> Entry:
+def _entry(entry: SetListEntry, tune: Tune, player: Player) -> NightTune:
     own = chart_of(tune)
     played = own if entry.key is None else own.in_key(Key.read(entry.key))
     tempo = entry.tempo or round(own.tempo or 0) or player.tempo
     deleted = tune.deleted_at is not None
-    return Entry(entry.id, tune.id, tune.title, played, own.key, tempo, entry.key, entry.tempo, deleted)
+    return NightTune(entry.id, tune.id, tune.title, played, own.key, tempo, entry.key, entry.tempo, deleted)
 
 
 def _read(body: Mapping[str, object], player: Player, now: datetime | None) -> dict[str, Any]:

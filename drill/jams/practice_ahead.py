@@ -33,14 +33,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drill.jams.changes import Called, called
-from drill.jams.readiness import READY, Known, Outlook, Told, outlook, together
+from drill.jams.readiness import READY, NightKnowledge, Outlook, Told, outlook, together
 from drill.memory.batch import Forecast, Pool, forecast
 from drill.memory.columns import plain
 from drill.memory.recall import learn
 from drill.memory.rows import CARRY, Fluency, Outcome, Row, card_row
 from drill.planning.candidates import Candidates
 from drill.planning.entry import Planned
-from drill.planning.goal import Aim
+from drill.planning.goal import Goal
 from drill.planning.plan import plan
 from drill.planning.repertoire import allowed_at, entry, features
 
@@ -66,12 +66,12 @@ class Start:
     """Where all runs begin: what is known, the whole memory, the cards that a plan may choose from, and how
     a session is planned until the jam ``at``."""
 
-    known: Known
+    known: NightKnowledge
     rows: Mapping[str, Row]
     candidates: Candidates
     keys: tuple[str, ...]
     tempo: int
-    aim: Aim
+    aim: Goal
     at: datetime
 
     @cached_property
@@ -80,7 +80,7 @@ class Start:
         return allowed_at(self.tempo)
 
 
-class Run:
+class PracticeRun:
     """One way that practice may go, from the start on: the one with this number of so ``many``."""
 
     def __init__(self, start: Start, number: int, many: int = 1) -> None:
@@ -170,10 +170,10 @@ def _drilled(told: Told, left: float) -> Told:
 def runs(start: Start, sessions: Sequence[datetime], minutes: float, most: int = RUNS) -> list[Outlook]:
     """Some ways that practice may go; the same every time it is asked."""
     many = max(min(most, SESSIONS // len(sessions)), 1)
-    return [_after(Run(start, number, many), sessions, minutes) for number in range(many)]
+    return [_after(PracticeRun(start, number, many), sessions, minutes) for number in range(many)]
 
 
-def _after(run: Run, sessions: Sequence[datetime], minutes: float) -> Outlook:
+def _after(run: PracticeRun, sessions: Sequence[datetime], minutes: float) -> Outlook:
     for begin in sessions:
         run.practise(begin, minutes)
     return run.outlook()

@@ -15,9 +15,9 @@ from sqlalchemy.orm import Session
 
 from drill import clock
 from drill.jams.aim import aim_of, next_jam
-from drill.jams.changes import Change
+from drill.jams.changes import ChordChange
 from drill.jams.nights import Night, night_of
-from drill.jams.readiness import Known, Outlook, known_of
+from drill.jams.readiness import NightKnowledge, Outlook, known_of
 from drill.planning.offered import offered
 from drill.planning.repertoire import keys_of
 from drill.players.preferences import DAYS, read_setting
@@ -39,11 +39,11 @@ class Prospect:
     """A night and what is to be expected of it if nothing more is drilled."""
 
     night: Night
-    known: Known
+    known: NightKnowledge
     undrilled: Outlook
 
     @property
-    def left_out(self) -> tuple[Change, ...]:
+    def left_out(self) -> tuple[ChordChange, ...]:
         """The changes that the player's guitar has no room for, each chord once a box and tune."""
         without = (each for each in self.known.changes if not each.cards)
         return tuple({(each.entry, each.box, str(each.numeral), each.key): each for each in without}.values())

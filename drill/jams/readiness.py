@@ -23,7 +23,7 @@ from typing import Final
 from sqlalchemy.orm import Session
 
 from cards.asks import Setting
-from drill.jams.changes import Called, Change, called, cards_for, changes_of
+from drill.jams.changes import Called, ChordChange, called, cards_for, changes_of
 from drill.jams.nights import Night
 from drill.learning.parameter_versions import parameters_of
 from drill.memory.parameters import START, Parameters
@@ -113,11 +113,11 @@ class Outlook:
 
 
 @dataclass(frozen=True)
-class Known:
+class NightKnowledge:
     """What a player knows of a night's changes: how often each of their cards was answered, the memory
     rows that these touch (there may be more), and what is switched off."""
 
-    changes: tuple[Change, ...]
+    changes: tuple[ChordChange, ...]
     reviews: Mapping[str, int]
     rows: Mapping[str, Row]
     switched_off: tuple[str, ...]
@@ -128,12 +128,12 @@ class Known:
         return outlook(called(self.changes, self.reviews, self.switched_off), self.rows, at, self.parameters)
 
 
-def known_of(db: Session, player: Player, night: Night, setting: Setting) -> Known:
+def known_of(db: Session, player: Player, night: Night, setting: Setting) -> NightKnowledge:
     """What a player knows of a night, on a guitar as set."""
     changes = changes_of(night, setting)
     cards = cards_for(changes)
     names = {name for card in cards for name in touched(features(card))}
-    return Known(
+    return NightKnowledge(
         changes,
         answers_to(db, player.id, [card.id for card in cards]),
         memory_rows_named(db, player.id, names),

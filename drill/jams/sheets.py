@@ -39,7 +39,7 @@ class SheetError(ValueError):
 
 
 @dataclass(frozen=True)
-class Move:
+class Transposition:
     """Where a tune is put: the key called, then so many semitones up, the capo's fret; as it is if None."""
 
     key: Key | None = None
@@ -56,12 +56,12 @@ class Move:
 
 
 @dataclass(frozen=True)
-class Wanted:
+class SheetRequest:
     """What is asked of a sheet: the box, the paper, the move of each tune."""
 
     box: int
     paper: str
-    moves: tuple[Move, ...]
+    moves: tuple[Transposition, ...]
 
 
 @dataclass(frozen=True)
@@ -97,7 +97,7 @@ class TunePage:
 
 
 @dataclass(frozen=True)
-class Sheet:
+class NightSheet:
     """The sheet of a night that is ``at`` a time in the player's zone, or of one tune: then there is no such
     time. ``with_room`` are the boxes that the player's guitar has room for in every tune.
     """
@@ -122,7 +122,7 @@ def nearest(step: int) -> int:
     return (step + 5) % 12 - 5
 
 
-def sheet_of_tune(store: Store, player_id: int, tune_id: str, asked: Mapping[str, str]) -> Sheet:
+def sheet_of_tune(store: Store, player_id: int, tune_id: str, asked: Mapping[str, str]) -> NightSheet:
     """One tune's sheet, in box 1 unless another is asked for. Raises NoTuneError, SheetError."""
     found = tune(store, player_id, tune_id)
     chart = chart_of(found)
@@ -131,7 +131,7 @@ def sheet_of_tune(store: Store, player_id: int, tune_id: str, asked: Mapping[str
     return _sheet(found.title, None, "", rows, read_wanted(asked, 1, 1), preferences(store, player_id))
 
 
-def sheet_of_jam(store: Store, player_id: int, jam_id: str, asked: Mapping[str, str], now: datetime) -> Sheet:
+def sheet_of_jam(store: Store, player_id: int, jam_id: str, asked: Mapping[str, str], now: datetime) -> NightSheet:
     """The sheet of a night, in the first of its boxes unless another is asked for. Raises NoJamError,
     SheetError."""
     found = night(store, player_id, jam_id, now)
@@ -142,8 +142,8 @@ def sheet_of_jam(store: Store, player_id: int, jam_id: str, asked: Mapping[str, 
 
 
 def _sheet(
-    title: str, at: datetime | None, place: str, rows: list[_Row], wanted: Wanted, kept: Preferences
-) -> Sheet:
+    title: str, at: datetime | None, place: str, rows: list[_Row], wanted: SheetRequest, kept: Preferences
+) -> NightSheet:
     setting = read_setting(kept)
     after = [name for _, _, name, *_ in rows[1:]]
     pages = tuple(
@@ -162,7 +162,7 @@ def _sheet(
         )
     )
     with_room = tuple(box for box in BOXES if all(_has_room(page.chart, box, setting) for page in pages))
-    return Sheet(title, at, place, wanted.box, wanted.paper, setting, kept.tuning, pages, with_room)
+    return NightSheet(title, at, place, wanted.box, wanted.paper, setting, kept.tuning, pages, with_room)
 
 
 def _has_room(chart: Chart, box: int, setting: Setting) -> bool:
@@ -171,7 +171,7 @@ def _has_room(chart: Chart, box: int, setting: Setting) -> bool:
     return all(Card("hands-on", section.key, box=box).fits(behind) for section in chart.sections)
 
 
-def read_wanted(asked: Mapping[str, str], tunes: int, box: int) -> Wanted:
+def read_wanted(asked: Mapping[str, str], tunes: int, box: int) -> SheetRequest:
     """What is asked of a sheet with so many tunes, in ``box`` unless it says otherwise. Raises SheetError.
 
     >>> wanted = read_wanted({"up": "5", "key-2": "eb", "paper": "letter"}, 2, 1)
@@ -192,14 +192,14 @@ def read_wanted(asked: Mapping[str, str], tunes: int, box: int) -> Wanted:
     paper = asked.get("paper", PAPERS[0]).strip().lower()
     if paper not in PAPERS:
         raise SheetError(f'no paper "{asked["paper"]}": write a4 or letter')
-    return Wanted(_box(asked["box"]) if "box" in asked else box, paper, moves)
+    return SheetRequest(_box(asked["box"]) if "box" in asked else box, paper, moves)
 
 
-def _move(every: Mapping[str, Any], single: Mapping[str, Any]) -> Move:
+def _move(every: Mapping[str, Any], single: Mapping[str, Any]) -> Transposition:
     """The move of one tune: a key or semitones of its own go before those of all."""
     if single.keys() & {"key", "up"}:
-        return Move(**{"capo": every.get("capo"), **single})
-    return Move(**{**every, **single})
+        return Transposition(**{"capo": every.get("capo"), **single})
+    return Transposition(**{**every, **single})
 
 
 def _counted(tunes: int) -> str:

@@ -18,11 +18,11 @@ from sqlalchemy.orm import Session
 from cards.asks import read_card
 from drill.learning.parameter_versions import parameters_of
 from drill.memory.parameters import Parameters
-from drill.memory.replay import EVERY, FIRST, Checkpoint, Logged, Place, before, is_due, replay, worth_keeping
+from drill.memory.replay import EVERY, FIRST, Checkpoint, Logged, LogPlace, before, is_due, replay, worth_keeping
 from drill.memory.rows import SLOW, Outcome, Row, touched
 from drill.planning.repertoire import features
 from drill.store import Store
-from drill.store.checkpoints import Known, Seen, drop_from, keep_known, known_at, places
+from drill.store.checkpoints import MemoryState, Seen, drop_from, keep_known, known_at, places
 from drill.store.log import log_after, log_size, mistaps_count
 from drill.store.memory import (
     add_last_answers,
@@ -52,7 +52,7 @@ def outcome(review: Review) -> Outcome:
     return Outcome(review.right, seconds, review.answered_at)
 
 
-def place_of(review: Review) -> Place:
+def place_of(review: Review) -> LogPlace:
     """Where a review stands in the canonical order."""
     return review.answered_at, review.id
 
@@ -110,7 +110,7 @@ def relearn(store: Store, player_id: int, fit: int | None = None) -> int:
         here = states[-1].memory
         moved = here.answers != log_size(db, player_id, here.place) or taken_back != mistaps_count(db, player_id)
         if moved or (fit is None and player.fit != used):
-            used, states = player.fit if fit is None else fit, [Known()]
+            used, states = player.fit if fit is None else fit, [MemoryState()]
         parameters = parameters_of(db, player, used)
         states = _whole(log_after(db, player_id, states[-1].memory.place), parameters, states)
         player.fit = used
@@ -122,7 +122,7 @@ def learn_anew(db: Session, player: Player) -> int:
     return _swap(db, player.id, _whole(log_after(db, player.id, FIRST), parameters_of(db, player)))
 
 
-def _swap(db: Session, player_id: int, states: Sequence[Known]) -> int:
+def _swap(db: Session, player_id: int, states: Sequence[MemoryState]) -> int:
     """Put what was worked out in the place of a player's memory; return how many reviews it holds."""
     forget(db, player_id)
     drop_from(db, player_id, FIRST)
@@ -142,7 +142,7 @@ def rebuild(store: Store) -> int:
     return sum(relearn(store, player_id) for player_id in players)
 
 
-def _go_on(known: Known, log: Iterable[Review], parameters: Parameters) -> Iterator[Known]:
+def _go_on(known: MemoryState, log: Iterable[Review], parameters: Parameters) -> Iterator[MemoryState]:
     """What is known whenever a checkpoint is due, and after the last of ``log``, which is in order."""
     log = iter(log)
     while chunk := list(islice(log, EVERY - known.memory.answers % EVERY)):
@@ -151,11 +151,11 @@ def _go_on(known: Known, log: Iterable[Review], parameters: Parameters) -> Itera
         for review in chunk:
             reviews = 1 + (last[review.card].reviews if review.card in last else 0)
             last[review.card] = Seen(reviews, review.answered_at, review.outcome)
-        known = Known(memory, last)
+        known = MemoryState(memory, last)
         yield known
 
 
-def _whole(log: Iterable[Review], parameters: Parameters, since: Collection[Known] = (Known(),)) -> list[Known]:
+def _whole(log: Iterable[Review], parameters: Parameters, since: Collection[MemoryState] = (MemoryState(),)) -> list[MemoryState]:
     """Everything from the start on: the checkpoints worth keeping, and last what is known at the end."""
     states = list(since)
     for known in _go_on(states[-1], log, parameters):
@@ -176,11 +176,11 @@ def _last_of(reviews: Iterable[Review]) -> Iterable[LastAnswer]:
     return last.values()
 
 
-def _keep_checkpoint(db: Session, player_id: int, place: Place) -> None:
+def _keep_checkpoint(db: Session, player_id: int, place: LogPlace) -> None:
     rows = memory_rows(db, player_id)
     seen = last_answers(db, player_id)
     last = {card: Seen(each.reviews, each.answered_at, each.outcome) for card, each in seen.items()}
-    keep_known(db, player_id, Known(Checkpoint(rows, place, _answers(rows)), last))
+    keep_known(db, player_id, MemoryState(Checkpoint(rows, place, _answers(rows)), last))
 
 
 def _logged(review: Review) -> Logged:

@@ -35,12 +35,12 @@ class Refitted:
 def refit_player(store: Store, player_id: int, now: datetime) -> Refitted | None:
     """Fit a player's parameters and adopt them if they predict better; None if there is too little."""
     # numpy costs a tenth of a second, which a service that refits at night need not spend at its start.
-    from drill.memory.estimation import Answered, tried
+    from drill.memory.estimation import LoggedAnswer, tried
 
     with store.reading() as db:
         current = parameters_of(db, db.get_one(Player, player_id))
         log = [
-            Answered(features(read_card(review.card)), outcome(review)) for review in log_after(db, player_id, FIRST)
+            LoggedAnswer(features(read_card(review.card)), outcome(review)) for review in log_after(db, player_id, FIRST)
         ]
     found = tried(log, current)
     if found is None:

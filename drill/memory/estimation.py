@@ -33,14 +33,14 @@ _NAMES = tuple(field.name for field in fields(Weights))
 
 
 @dataclass(frozen=True)
-class Answered:
+class LoggedAnswer:
     """One answer of a log, with what the filters need to know of its card."""
 
     features: Features
     outcome: Outcome
 
 
-def traces_of(log: Sequence[Answered], parameters: Parameters) -> tuple[Floats, Floats]:
+def traces_of(log: Sequence[LoggedAnswer], parameters: Parameters) -> tuple[Floats, Floats]:
     """Stage 2's inputs before every answer of one player's log, (answers, 25), and what came of it."""
     rows: dict[str, Row] = {}
     inputs = []
@@ -101,7 +101,7 @@ def fitted(inputs: Floats, right: Floats, start: Floats, pull: float = PULL) -> 
     return w
 
 
-def refit(logs: Sequence[Sequence[Answered]], start: Parameters = START, pull: float = PULL) -> Parameters:
+def refit(logs: Sequence[Sequence[LoggedAnswer]], start: Parameters = START, pull: float = PULL) -> Parameters:
     """The parameters that fit these players' logs best, stage 2 for each of a few noises."""
     best, least = start, np.inf
     for scale in NOISES:
@@ -134,7 +134,7 @@ class Tried:
         return self.after < self.before
 
 
-def tried(log: Sequence[Answered], current: Parameters) -> Tried | None:
+def tried(log: Sequence[LoggedAnswer], current: Parameters) -> Tried | None:
     """New parameters for one player compared with the current ones, or None: too little yet.
 
     They are fitted to what lies before the last weeks, compared with the current ones on those, and,

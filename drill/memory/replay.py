@@ -16,8 +16,8 @@ from drill.memory.parameters import START, Parameters
 from drill.memory.recall import learn
 from drill.memory.rows import Features, Outcome, Row
 
-Place = tuple[datetime, str]
-FIRST: Place = (datetime.min.replace(tzinfo=UTC), "")
+LogPlace = tuple[datetime, str]
+FIRST: LogPlace = (datetime.min.replace(tzinfo=UTC), "")
 #: Answers between two checkpoints: a late arrival goes over no more than these and its lateness.
 EVERY = 500
 
@@ -31,7 +31,7 @@ class Logged:
     outcome: Outcome
 
     @property
-    def place(self) -> Place:
+    def place(self) -> LogPlace:
         """Where it stands in the canonical order."""
         return self.outcome.at, self.id
 
@@ -41,7 +41,7 @@ class Checkpoint:
     """Memory after ``answers`` answers, the last of them at ``place``."""
 
     rows: Mapping[str, Row] = field(default_factory=dict)
-    place: Place = FIRST
+    place: LogPlace = FIRST
     answers: int = 0
 
 
@@ -67,7 +67,7 @@ def replay(
     return Checkpoint(rows, place, answers)
 
 
-def before(checkpoints: Sequence[Checkpoint], place: Place) -> Checkpoint:
+def before(checkpoints: Sequence[Checkpoint], place: LogPlace) -> Checkpoint:
     """The last checkpoint from which an answer at ``place`` can still be put in or left out."""
     return max(
         (checkpoint for checkpoint in checkpoints if checkpoint.place < place),

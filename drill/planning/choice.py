@@ -20,7 +20,7 @@ from drill.memory.columns import Traces, plain
 from drill.memory.parameters import Parameters
 from drill.memory.rows import CAP, Row
 from drill.planning.candidates import Candidates, spot
-from drill.planning.entry import AWAY, HORIZON, READ_RIGHT, READ_WRONG, Entry, Planned, goes_on
+from drill.planning.entry import RETURNS_AFTER, HORIZON, READ_RIGHT, READ_WRONG, Entry, Planned, goes_on
 from drill.planning.worth import Worth, worth
 
 Floats = NDArray[np.float64]
@@ -55,7 +55,7 @@ OTHER_KEYS, OUT_OF_FOCUS = 0.5, 0.05
 AIM_SHARE = 2.0 / 3.0
 
 
-class Choice:
+class CardChoice:
     """What to take next, as a plan fills."""
 
     def __init__(
@@ -189,7 +189,7 @@ class Choice:
         if not outcome:
             key = ("key", entry.key)
             return ("why-new", (key,)) if entry.box is None else ("why-new-box", (key, ("box", str(entry.box))))
-        away = self.away >= AWAY
+        away = self.away >= RETURNS_AFTER
         if outcome == "missed" or (outcome == "late" and not away):
             return f"why-{outcome}", ()
         if n in self.weak and not away:

@@ -13,7 +13,7 @@ HORIZON = timedelta(days=14)
 
 #: So long without an answer is an absence. Pages say of three missed days of practice, and of four days, that
 #: the plan takes them so: either is longer.
-AWAY = timedelta(days=3)
+RETURNS_AFTER = timedelta(days=3)
 
 
 #: Seconds a player looks at the answer, after a right and after a wrong one.

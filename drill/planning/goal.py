@@ -10,7 +10,7 @@ from cards.asks import Card
 
 
 @dataclass(frozen=True)
-class Aim:
+class Goal:
     """What sessions are weighted to: a jam's cards with their weights, the keys of its tunes, and by card
     the tune that needs it most."""
 
@@ -24,4 +24,4 @@ class Aim:
         return tuple(dict.fromkeys((*self.keys, *keys)))
 
 
-NO_AIM: Final = Aim((), (), {}, {})
+NO_GOAL: Final = Goal((), (), {}, {})

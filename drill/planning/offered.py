@@ -8,7 +8,7 @@ from sqlalchemy.orm import Session
 
 from cards.asks import Setting
 from drill.planning.candidates import Candidates, catalogue
-from drill.planning.goal import NO_AIM, Aim
+from drill.planning.goal import NO_GOAL, Goal
 from drill.planning.repertoire import frontier, keys_of, playable
 from drill.store.memory import (
     last_outcomes,
@@ -17,7 +17,7 @@ from drill.store.models import Player
 
 
 def offered(
-    db: Session, player: Player, setting: Setting, aim: Aim = NO_AIM, without: Collection[str] = ()
+    db: Session, player: Player, setting: Setting, aim: Goal = NO_GOAL, without: Collection[str] = ()
 ) -> Candidates:
     """The cards that a plan may choose from: those seen, with what came of them, those that a jam calls
     for, whether or not the path has opened them, and the frontier of new ones; none that it is to do ``without``."""

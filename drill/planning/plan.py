@@ -17,7 +17,7 @@ and no count of the others leaves this module.
 In order of play what was missed comes before what was late and what was clean, in each what is
 retained least first, the new ones among them; no two neighbours share key and ask if it can be
 helped (Carter & Grahn, Front. Psychol. 2016: interleaved practice keeps better). Who comes back after
-:data:`AWAY` begins with what is retained least, whatever came of it last, and meets what is new after that.
+:data:`RETURNS_AFTER` begins with what is retained least, whatever came of it last, and meets what is new after that.
 
 The reason of a card is a message's key and its values; :mod:`drill.words` says it. Nothing here reads
 a clock; ties fall as the seed says, the same in every process.
@@ -33,12 +33,12 @@ from typing import TYPE_CHECKING
 
 from drill.memory.parameters import START, Parameters
 from drill.memory.rows import Row
-from drill.planning.entry import AWAY, HORIZON, Entry, Planned
+from drill.planning.entry import RETURNS_AFTER, HORIZON, Entry, Planned
 
 if TYPE_CHECKING:
     from drill.memory.columns import Traces
     from drill.planning.candidates import Candidates
-    from drill.planning.choice import Choice
+    from drill.planning.choice import CardChoice
 
 #: One card in this many is new while there are old ones to play.
 NEW_EVERY = 3
@@ -72,21 +72,21 @@ def plan(
     Every candidate is a card that may be asked; it comes at most once.
     """
     # numpy costs a tenth of a second, which a process that plans nothing need not spend.
-    from drill.planning.choice import Choice
+    from drill.planning.choice import CardChoice
 
     if not len(candidates):
         return ()
-    choice = Choice(candidates, rows, now, keys, allowed, seed, focus, aim or {}, horizon, parameters)
+    choice = CardChoice(candidates, rows, now, keys, allowed, seed, focus, aim or {}, horizon, parameters)
     picked = list(choice.fill(minutes * 60.0))
     return tuple(choice.planned(n, now) for n in _in_order(picked, candidates, choice))
 
 
-def _in_order(picked: Sequence[int], candidates: Candidates, choice: Choice) -> Iterator[int]:
+def _in_order(picked: Sequence[int], candidates: Candidates, choice: CardChoice) -> Iterator[int]:
     """The chosen cards in order of play."""
     ranks = {"missed": 0, "late": 1}
     outcomes = {n: str(candidates.outcome[n]) for n in picked}
     old = [n for n in picked if outcomes[n]]
-    away = choice.away >= AWAY
+    away = choice.away >= RETURNS_AFTER
     old.sort(key=lambda n: (0 if away else ranks.get(outcomes[n], 2), choice.kept(n)))
     new = _in_turns([n for n in picked if not outcomes[n]], candidates.cards.entries, choice)
     mixed = []
@@ -99,7 +99,7 @@ def _in_order(picked: Sequence[int], candidates: Candidates, choice: Choice) -> 
     return iter(apart(mixed, {n: kinds[candidates.cards.kind[n]] for n in mixed}))
 
 
-def _in_turns(new: Iterable[int], entries: Sequence[Entry], choice: Choice) -> Iterator[int]:
+def _in_turns(new: Iterable[int], entries: Sequence[Entry], choice: CardChoice) -> Iterator[int]:
     """New cards by their path, those that a jam calls for first, then those in focus, the asks in turns."""
     asked: Counter[str] = Counter()
     turns = {}

@@ -14,7 +14,7 @@ from cards.charts import Chart
 from cards.charts.moves import Move, moves
 from cards.guitar.regions import BOXES
 from drill.incoming.refusals import FieldError
-from drill.jams.nights import Entry, Night, night_of
+from drill.jams.nights import Night, NightTune, night_of
 from drill.players.preferences import TEMPO, Preferences, read_setting
 from drill.store import Store
 from drill.store.models import Player
@@ -26,7 +26,7 @@ class PlayError(FieldError):
 
 
 @dataclass(frozen=True)
-class Part:
+class Score:
     """A tune to play: its chart in the key called, its tempo, where the hand stays; its place on the
     set list if it has one (``night`` with the entries ``before`` and ``after`` it). ``cards`` has for each
     move the card that shows it, None where the player's guitar has no room."""
@@ -41,14 +41,14 @@ class Part:
     setting: Setting
     preferences: Preferences
     night: Night | None = None
-    entry: Entry | None = None
-    before: Entry | None = None
-    after: Entry | None = None
+    entry: NightTune | None = None
+    before: NightTune | None = None
+    after: NightTune | None = None
 
 
 def part(
     store: Store, player_id: int, tune_id: str, now: datetime, jam_id: str | None, entry_id: str | None, box: int | None
-) -> Part:
+) -> Score:
     """A tune to play, as it was called at a jam if one is given. Raises NoTuneError, NoJamError, PlayError."""
     if box is not None and box not in BOXES:
         raise PlayError("box", f"no box {box}: a box is a number from 1 to 5")
@@ -66,7 +66,7 @@ def part(
         setting = read_setting(player)
         box = box or (night.jam.boxes[0] if night else BOXES[0])
         found = moves(chart, setting.capo)
-        return Part(
+        return Score(
             tune_id,
             tune.title,
             chart,

@@ -59,7 +59,7 @@ class Sound:
 
 
 @dataclass(frozen=True)
-class Sitting:
+class SubmittedSitting:
     """What a page sends of a sitting; times in milliseconds are the device's, ``seconds`` those in view."""
 
     session: str
@@ -73,7 +73,7 @@ class Sitting:
     sounds: Sequence[Sound]
 
     @classmethod
-    def read(cls, body: Mapping[str, object]) -> Sitting:
+    def read(cls, body: Mapping[str, object]) -> SubmittedSitting:
         """Read a sitting from JSON. Raises PlayError."""
         session, jam, way = body.get("session"), body.get("jam"), body.get("way")
         if not _is_id(session):
@@ -102,7 +102,7 @@ class Kept:
     replies: Sequence[Reply]
 
 
-def take(store: Store, player_id: int, tune_id: str, sitting: Sitting, now: datetime) -> Kept:
+def take(store: Store, player_id: int, tune_id: str, sitting: SubmittedSitting, now: datetime) -> Kept:
     """Keep a sitting with its answers and learn from them, all or nothing.
 
     Raises NoTuneError, NoJamError, PlayError.
@@ -140,7 +140,7 @@ def take(store: Store, player_id: int, tune_id: str, sitting: Sitting, now: date
         return Kept(session.id, replies)
 
 
-def _session(db: Session, player: Player, sitting: Sitting) -> DrillSession | None:
+def _session(db: Session, player: Player, sitting: SubmittedSitting) -> DrillSession | None:
     """The session that earlier answers of the sitting made. Raises PlayError."""
     session = any_session(db, sitting.session)
     if session and (session.player_id != player.id or session.kind != PLAY_ALONG):
@@ -148,7 +148,7 @@ def _session(db: Session, player: Player, sitting: Sitting) -> DrillSession | No
     return session
 
 
-def _new(db: Session, player: Player, tune: Tune, sitting: Sitting, now: datetime) -> DrillSession:
+def _new(db: Session, player: Player, tune: Tune, sitting: SubmittedSitting, now: datetime) -> DrillSession:
     # Nobody plays a tune before there is one, whatever the device's clock says.
     began = clock.answered_at(now, sitting.sent_ms, sitting.started_ms, min(tune.made_at, now))
     made = new_session(player, 1, "", began, sitting.session)
@@ -159,7 +159,7 @@ def _new(db: Session, player: Player, tune: Tune, sitting: Sitting, now: datetim
 
 
 def _accepted(
-    db: Session, session: DrillSession, tune: Tune, sitting: Sitting, sound: Sound, at: datetime, now: datetime
+    db: Session, session: DrillSession, tune: Tune, sitting: SubmittedSitting, sound: Sound, at: datetime, now: datetime
 ) -> Reply:
     """A new answer: its question, and the review that is judged by the ordinary way."""
     question = Question(
@@ -182,7 +182,7 @@ def _accepted(
     return Reply(sound.id, "accepted", review=review, verdict=verdict)
 
 
-def _refusal(sound: Sound, known: Mapping[str, Review], sitting: Sitting, setting: Setting) -> str | None:
+def _refusal(sound: Sound, known: Mapping[str, Review], sitting: SubmittedSitting, setting: Setting) -> str | None:
     """Why an answer cannot be taken, if it cannot."""
     if sound.id in known:
         taken = known[sound.id].session_id != sitting.session

@@ -17,14 +17,14 @@ from cards.theory.keys import Key
 from drill.progress import calibration
 from drill.progress.graphs import Point, draw_amounts, draw_calibration, draw_course, draw_stacks
 from drill.progress.kept_passes import Passes, Underway
-from drill.progress.log_pass import Frame, Week
+from drill.progress.log_pass import PassBasis, Week
 from drill.store import Store
 from drill.store.models import Player
-from drill.store.sittings import Sitting, all_sittings
+from drill.store.sittings import SessionFigures, all_sittings
 from drill.words import say
 
 #: After so many days without practice the page says how the plan takes it.
-AWAY: Final = timedelta(days=4)
+BREAK_TOLD: Final = timedelta(days=4)
 #: The most sessions that are drawn.
 MOST_SESSIONS: Final = 60
 
@@ -32,7 +32,7 @@ Table = tuple[tuple[str, ...], ...]
 
 
 @dataclass(frozen=True)
-class Figure:
+class CaptionedGraph:
     """One thing to see: what it is, in words, drawn (an empty text where there is too little), and the
     table behind it, its heads first."""
 
@@ -47,9 +47,9 @@ class Course:
     """How practice went: a word on the whole, the figures, one per key, and the model against the log."""
 
     words: tuple[Message, ...]
-    figures: tuple[Figure, ...]
-    keys: tuple[Figure, ...]
-    honest: Figure
+    figures: tuple[CaptionedGraph, ...]
+    keys: tuple[CaptionedGraph, ...]
+    honest: CaptionedGraph
 
 
 def course(store: Store, player_id: int, passes: Passes, now: datetime) -> Course | Underway:
@@ -60,7 +60,7 @@ def course(store: Store, player_id: int, passes: Passes, now: datetime) -> Cours
     weeks = found.weeks
     with store.reading() as db:
         sittings = all_sittings(db, player_id)
-        frame = Frame.of(db, db.get_one(Player, player_id))
+        frame = PassBasis.of(db, db.get_one(Player, player_id))
     honest = honesty(found.predictions)
     if not weeks or found.last_at is None:
         return Course((message("course-none"),), (), (), honest)
@@ -72,10 +72,10 @@ def standing_words(weeks: Sequence[Week], away: timedelta) -> tuple[Message, ...
     """How much would be clean now; and, after an absence, what comes first."""
     last = weeks[-1]
     said = message("course-whole", clean=round(last.whole * last.cards), cards=last.cards)
-    return (said, message("course-away", count=away.days)) if away >= AWAY else (said,)
+    return (said, message("course-away", count=away.days)) if away >= BREAK_TOLD else (said,)
 
 
-def known(weeks: Sequence[Week]) -> Figure:
+def known(weeks: Sequence[Week]) -> CaptionedGraph:
     """How many of the cards met so far would be clean: it grows also while new ones come in."""
     values = [week.whole * week.cards for week in weeks]
     rows = (
@@ -84,12 +84,12 @@ def known(weeks: Sequence[Week]) -> Figure:
     )
     title = "Cards that would be clean"
     if len(values) < 2 or not max(values):
-        return Figure(title, (), "", rows)
+        return CaptionedGraph(title, (), "", rows)
     words = message("course-known", first=round(values[0]), last=round(values[-1]), count=len(values))
-    return Figure(title, (words,), draw_amounts(title, say(words), _spread(values), _ends(weeks), ""), rows)
+    return CaptionedGraph(title, (words,), draw_amounts(title, say(words), _spread(values), _ends(weeks), ""), rows)
 
 
-def whole(weeks: Sequence[Week]) -> Figure:
+def whole(weeks: Sequence[Week]) -> CaptionedGraph:
     """The fluency of all cards met so far."""
     rows = (
         ("Week from", "Of 100 clean", "Cards met", "Answers"),
@@ -98,7 +98,7 @@ def whole(weeks: Sequence[Week]) -> Figure:
     return _line("Fluency of all cards met", [week.whole for week in weeks], weeks, rows)
 
 
-def by_key(weeks: Sequence[Week]) -> tuple[Figure, ...]:
+def by_key(weeks: Sequence[Week]) -> tuple[CaptionedGraph, ...]:
     """The fluency of each key, in the order of keys."""
     found = []
     for key in KEYS:
@@ -108,7 +108,7 @@ def by_key(weeks: Sequence[Week]) -> tuple[Figure, ...]:
     return tuple(found)
 
 
-def seconds(weeks: Sequence[Week]) -> Figure:
+def seconds(weeks: Sequence[Week]) -> CaptionedGraph:
     """Seconds to a right answer."""
     timed = [(place, week.seconds) for place, week in enumerate(weeks) if week.seconds is not None]
     rows = (
@@ -117,13 +117,13 @@ def seconds(weeks: Sequence[Week]) -> Figure:
     )
     title = "Seconds to a right answer"
     if len(timed) < 2:
-        return Figure(title, (), "", rows)
+        return CaptionedGraph(title, (), "", rows)
     words = message("course-seconds", first=f"{timed[0][1]:.1f}", last=f"{timed[-1][1]:.1f}")
     points = [(place / (len(weeks) - 1), value) for place, value in timed]
-    return Figure(title, (words,), draw_amounts(title, say(words), points, _ends(weeks), "s"), rows)
+    return CaptionedGraph(title, (words,), draw_amounts(title, say(words), points, _ends(weeks), "s"), rows)
 
 
-def minutes(weeks: Sequence[Week], sittings: Sequence[Sitting], frame: Frame) -> Figure:
+def minutes(weeks: Sequence[Week], sittings: Sequence[SessionFigures], frame: PassBasis) -> CaptionedGraph:
     """Minutes drilled in each week."""
     drilled = {week.monday: 0.0 for week in weeks}
     for each in sittings:
@@ -134,12 +134,12 @@ def minutes(weeks: Sequence[Week], sittings: Sequence[Sitting], frame: Frame) ->
     title, amounts = "Minutes drilled", [drilled[monday] for monday in sorted(drilled)]
     most = max(amounts)
     if len(amounts) < 2 or not most:
-        return Figure(title, (), "", rows)
+        return CaptionedGraph(title, (), "", rows)
     words = message("course-minutes", total=round(sum(amounts)), count=len(amounts), most=round(most))
-    return Figure(title, (words,), draw_amounts(title, say(words), _spread(amounts), _ends(weeks), "min"), rows)
+    return CaptionedGraph(title, (words,), draw_amounts(title, say(words), _spread(amounts), _ends(weeks), "min"), rows)
 
 
-def outcomes(sittings: Sequence[Sitting]) -> Figure:
+def outcomes(sittings: Sequence[SessionFigures]) -> CaptionedGraph:
     """Clean, late and missed answers of each session."""
     shown = sittings[-MOST_SESSIONS:]
     rows = (("Session", "Clean", "Late", "Missed"),
@@ -150,12 +150,12 @@ def outcomes(sittings: Sequence[Sitting]) -> Figure:
     words = message("course-outcomes", count=len(shown), clean=clean, late=late, missed=missed)
     title = "Outcomes of each session"
     if not stacks:
-        return Figure(title, (), "", rows)
+        return CaptionedGraph(title, (), "", rows)
     ends = _day(shown[0].started_at.date()), _day(shown[-1].started_at.date())
-    return Figure(title, (words,), draw_stacks(title, say(words), stacks, ends), rows)
+    return CaptionedGraph(title, (words,), draw_stacks(title, say(words), stacks, ends), rows)
 
 
-def honesty(predictions: calibration.Predictions) -> Figure:
+def honesty(predictions: calibration.Predictions) -> CaptionedGraph:
     """What the model said against what came of it."""
     found = calibration.groups(predictions)
     words = calibration.words(found, len(predictions))
@@ -166,20 +166,20 @@ def honesty(predictions: calibration.Predictions) -> Figure:
     title = "Said and seen"
     points = [(each.said, each.seen, each.margin) for each in found]
     drawing = draw_calibration(title, " ".join(map(say, words)), points) if found else ""
-    return Figure(title, words, drawing, rows if found else ())
+    return CaptionedGraph(title, words, drawing, rows if found else ())
 
 
-def _key_figure(key: Key, weeks: Sequence[Week]) -> Figure:
+def _key_figure(key: Key, weeks: Sequence[Week]) -> CaptionedGraph:
     values = [week.keys[key.slug] for week in weeks]
     rows = (("Week from", "Of 100 clean"), *((_day(week.monday), _percent(week.keys[key.slug])) for week in weeks))
     return _line(str(key), values, weeks, rows)
 
 
-def _line(title: str, values: Sequence[float], weeks: Sequence[Week], rows: Table) -> Figure:
+def _line(title: str, values: Sequence[float], weeks: Sequence[Week], rows: Table) -> CaptionedGraph:
     if len(values) < 2:
-        return Figure(title, (), "", rows)
+        return CaptionedGraph(title, (), "", rows)
     words = message("course-line", first=_percent(values[0]), last=_percent(values[-1]), count=len(values))
-    return Figure(title, (words,), draw_course(title, say(words), _spread(values), _ends(weeks)), rows)
+    return CaptionedGraph(title, (words,), draw_course(title, say(words), _spread(values), _ends(weeks)), rows)
 
 
 def _spread(values: Sequence[float]) -> list[Point]:

@@ -18,7 +18,7 @@ from drill.players.preferences import read_setting
 from drill.progress.graphs import draw_answers
 from drill.progress.key_map import Cell, Placed, View, draw_up, shown
 from drill.store import Store
-from drill.store.log import Answered, last_reviews_to
+from drill.store.log import AnswerSummary, last_reviews_to
 from drill.store.memory import Last, last_answers, memory_rows
 from drill.store.models import Player
 from drill.words import say
@@ -31,7 +31,7 @@ SLOWEST: Final = 30.0
 
 
 @dataclass(frozen=True)
-class Known:
+class CellCard:
     """A card of the cell, what came of it so far, and how fluent the player is in it."""
 
     placed: Placed
@@ -45,8 +45,8 @@ class Close:
     in a box, ``course`` the seconds of its answers over time (None with fewer than two)."""
 
     cell: Cell
-    cards: Sequence[Known]
-    answers: Sequence[Answered]
+    cards: Sequence[CellCard]
+    answers: Sequence[AnswerSummary]
     drawing: str | None
     course: str | None
     focus: tuple[str, ...]
@@ -65,7 +65,7 @@ def look_close(store: Store, player_id: int, view: View, key: Key, degree: int, 
         answers = last_reviews_to(db, player_id, [each.card for each, _ in met], LOOK_BACK, MOST_ANSWERS)
     fluencies = standings(rows, [placed.card for _, placed in met], now, player.tempo, parameters)
     cell = next(cell for cell in draw_up(met, fluencies, view).row(key) if cell.degree == degree)
-    known = [Known(placed, each, fluencies[each.card]) for each, placed in met]
+    known = [CellCard(placed, each, fluencies[each.card]) for each, placed in met]
     return Close(
         cell,
         sorted(known, key=lambda each: each.fluency.p),
@@ -91,7 +91,7 @@ def _chord(cell: Cell, view: View, setting: Setting) -> str | None:
     return answer(card, setting).drawing if card.fits(setting) else None
 
 
-def _course(cell: Cell, answers: Sequence[Answered]) -> str | None:
+def _course(cell: Cell, answers: Sequence[AnswerSummary]) -> str | None:
     timed = [each for each in reversed(answers) if each.seconds is not None]
     if len(timed) < 2:
         return None

@@ -20,7 +20,7 @@ _MARK = 4.0
 
 
 @dataclass(frozen=True)
-class Frame:
+class Axes:
     """The axes of a graph: values 0 to ``top`` upwards, places 0 to 1 to the right."""
 
     top: float
@@ -53,7 +53,7 @@ PERCENT_TICKS = ((0.0, "0"), (0.5, "50"), (1.0, "100 %"))
 
 def draw_course(title: str, words: str, points: Sequence[Point], ends: tuple[str, str]) -> str:
     """Shares (0 to 1) as they moved, joined by a line."""
-    frame = Frame(1.0)
+    frame = Axes(1.0)
     canvas = frame.canvas(title, words, PERCENT_TICKS, ends)
     _join(canvas, frame, points)
     return canvas.svg()
@@ -61,7 +61,7 @@ def draw_course(title: str, words: str, points: Sequence[Point], ends: tuple[str
 
 def draw_amounts(title: str, words: str, points: Sequence[Point], ends: tuple[str, str], unit: str) -> str:
     """Amounts (0 and up) as they moved, joined by a line."""
-    frame = Frame(_round_up(max(value for _, value in points)))
+    frame = Axes(_round_up(max(value for _, value in points)))
     canvas = frame.canvas(title, words, _ticks(frame.top, unit), ends)
     _join(canvas, frame, points)
     return canvas.svg()
@@ -69,7 +69,7 @@ def draw_amounts(title: str, words: str, points: Sequence[Point], ends: tuple[st
 
 def draw_answers(title: str, words: str, marks: Sequence[tuple[float, float, str]], ends: tuple[str, str]) -> str:
     """Seconds of single answers over time: filled where clean, half-tinted where late, open where missed."""
-    frame = Frame(_round_up(max(seconds for _, seconds, _ in marks)))
+    frame = Axes(_round_up(max(seconds for _, seconds, _ in marks)))
     canvas = frame.canvas(title, words, _ticks(frame.top, "s"), ends)
     for share, seconds, outcome in marks:
         canvas.circle(_FORMS[outcome], frame.x(share), frame.y(seconds), _MARK)
@@ -78,7 +78,7 @@ def draw_answers(title: str, words: str, marks: Sequence[tuple[float, float, str
 
 def draw_stacks(title: str, words: str, stacks: Sequence[tuple[int, int, int]], ends: tuple[str, str]) -> str:
     """Clean, late and missed of each session, clean at the bottom."""
-    frame = Frame(_round_up(max(map(sum, stacks))))
+    frame = Axes(_round_up(max(map(sum, stacks))))
     canvas = frame.canvas(title, words, _ticks(frame.top, ""), ends)
     step = 1.0 / len(stacks)
     width = (frame.x(step) - frame.x(0)) * 0.8
@@ -117,7 +117,7 @@ def draw_intervals(title: str, words: str, rows: Sequence[tuple[str, float, floa
 
 def draw_calibration(title: str, words: str, groups: Sequence[tuple[float, float, float]]) -> str:
     """What was said against what was seen, with the deviation of the latter; on the slope both agree."""
-    frame = Frame(1.0, WIDTH - _LEFT - _RIGHT)
+    frame = Axes(1.0, WIDTH - _LEFT - _RIGHT)
     canvas = frame.canvas(title, words, PERCENT_TICKS, ("said 0", "said 100 %"))
     canvas.path("faint", f"M{frame.x(0):g} {frame.y(0):g}L{frame.x(1):g} {frame.y(1):g}")
     for said, seen, margin in groups:
@@ -130,7 +130,7 @@ def draw_calibration(title: str, words: str, groups: Sequence[tuple[float, float
 _FORMS = {"clean": "root", "late": "region", "missed": "tone"}
 
 
-def _join(canvas: Canvas, frame: Frame, points: Sequence[Point]) -> None:
+def _join(canvas: Canvas, frame: Axes, points: Sequence[Point]) -> None:
     places = [f"{frame.x(share):.1f} {frame.y(value):.1f}" for share, value in points]
     canvas.path("trace", "M" + "L".join(places))
     for share, value in points:

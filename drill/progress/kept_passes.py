@@ -21,7 +21,7 @@ from sqlalchemy.orm import Session
 
 from drill.memory.replay import EVERY
 from drill.progress.calibration import Predictions
-from drill.progress.log_pass import Frame, History, Week
+from drill.progress.log_pass import History, PassBasis, Week
 from drill.store import Store
 from drill.store.log import counts_up_to, replay_all, reviews_count
 from drill.store.models import Player
@@ -63,7 +63,7 @@ class Passes:
         """What a player's pass shows at ``now``; where it has further to go than that, how far it is."""
         with self._lock:
             with store.reading() as db:
-                history = self._found(db, player_id, Frame.of(db, db.get_one(Player, player_id)))
+                history = self._found(db, player_id, PassBasis.of(db, db.get_one(Player, player_id)))
                 for review, taken_back in replay_all(db, player_id, history.place, self._at_once):
                     history.take(review, taken_back)
                 there = reviews_count(db, player_id)
@@ -82,7 +82,7 @@ class Passes:
             keep_pass(db, player_id, history.frame.written(), history.written())
             history.written_at = history.reviews
 
-    def _found(self, db: Session, player_id: int, frame: Frame) -> History:
+    def _found(self, db: Session, player_id: int, frame: PassBasis) -> History:
         history = self._kept.pop(player_id, None)
         if history and history.frame == frame and _holds(db, player_id, history):
             return history

@@ -19,7 +19,7 @@ from functools import cache
 from typing import Final
 
 from cards.asks import Card, CardError, Message, is_of_tunes, read_card
-from cards.drawings.key_map import Figure, draw_key_map
+from cards.drawings.key_map import CellFigure, draw_key_map
 from cards.messages import message
 from cards.theory.keys import MAJOR_KEYS, MINOR_KEYS, Key, Mode
 from cards.theory.numerals import own_numeral
@@ -148,7 +148,7 @@ class KeyMap:
 
     def drawing(self) -> str:
         """The map as a picture."""
-        rows = [(key, [Figure(cell.p, cell.sure) for cell in self.row(key)]) for key in self.view.keys]
+        rows = [(key, [CellFigure(cell.p, cell.sure) for cell in self.row(key)]) for key in self.view.keys]
         title = "Key map: of 100 answers so many would be clean"
         return draw_key_map(title, rows)
 

@@ -29,7 +29,7 @@ from drill.learning.parameter_versions import parameters_of
 from drill.learning.reviews import allowed_for
 from drill.memory.parameters import START, Parameters
 from drill.memory.recall import foreseen, learn
-from drill.memory.replay import FIRST, Place
+from drill.memory.replay import FIRST, LogPlace
 from drill.memory.rows import Row
 from drill.store.models import Player, Review
 
@@ -39,7 +39,7 @@ _FORM: Final = 1
 
 
 @dataclass(frozen=True)
-class Frame:
+class PassBasis:
     """What a pass depends on beside the log: the tempo of its fluencies, when days begin, the parameters."""
 
     tempo: int
@@ -48,7 +48,7 @@ class Frame:
     parameters: Parameters = START
 
     @classmethod
-    def of(cls, db: Session, player: Player) -> Frame:
+    def of(cls, db: Session, player: Player) -> PassBasis:
         """The frame of a player's pass."""
         return cls(player.tempo, player.zone, player.day_start, parameters_of(db, player))
 
@@ -84,12 +84,12 @@ class History:
     """A pass through a player's log, as far as it has come: ``reviews`` of it, the last at ``place``;
     ``taken_back`` of them were mis-taps."""
 
-    frame: Frame
+    frame: PassBasis
     weeks: list[Week] = field(default_factory=list)
     predictions: list[tuple[float, bool]] = field(default_factory=list)
     reviews: int = 0
     taken_back: int = 0
-    place: Place = FIRST
+    place: LogPlace = FIRST
     last_at: datetime | None = None
     written_at: int = 0
     """How many reviews it had gone through when it was written down last."""
@@ -176,7 +176,7 @@ class History:
         }
 
     @classmethod
-    def read(cls, frame: Frame, found: Any) -> History:
+    def read(cls, frame: PassBasis, found: Any) -> History:
         """The pass that was written down, from JSON."""
         weeks = [Week(**{**each, "monday": date.fromisoformat(each["monday"])}) for each in found["weeks"]]
         predictions = [(said, clean == 1) for said, clean in zip(found["said"], found["clean"], strict=True)]

@@ -11,13 +11,13 @@ from dataclasses import dataclass
 
 from cards.asks import Answer, Card, Message, Setting, answer, read_card
 from drill.players.preferences import read_setting
-from drill.sessions.lifecycle import Sheet
+from drill.sessions.lifecycle import SessionView
 
 OUTCOMES = ("clean", "late", "missed")
 
 
 @dataclass(frozen=True)
-class Played:
+class AnsweredCard:
     """A card that was answered, what came of it, and its chord drawn."""
 
     card: Card
@@ -33,7 +33,7 @@ class Played:
         return self.card.called if len(self.card.calls) == 1 else " ".join(map(str, self.card.calls))
 
 
-def played(sheet: Sheet) -> Sequence[Played]:
+def played(sheet: SessionView) -> Sequence[AnsweredCard]:
     """The cards of a session by key and number."""
     first: dict[str, str] = {}
     for question in sheet.questions:
@@ -43,10 +43,10 @@ def played(sheet: Sheet) -> Sequence[Played]:
     setting = read_setting(sheet.session)
     cards = sorted(map(read_card, first), key=lambda card: (card.key, card.degree, card.id))
     answers = [(card, answer(card, setting)) for card in cards]
-    return [Played(card, right, first[card.id], _drawing(card, right, setting)) for card, right in answers]
+    return [AnsweredCard(card, right, first[card.id], _drawing(card, right, setting)) for card, right in answers]
 
 
-def what_comes_next(cards: Sequence[Played]) -> Sequence[Message]:
+def what_comes_next(cards: Sequence[AnsweredCard]) -> Sequence[Message]:
     """What the next session will begin with."""
     said = [
         Message(f"next-{outcome}", (("names", ", ".join(names)),))
@@ -65,6 +65,6 @@ def _drawing(card: Card, right: Answer, setting: Setting) -> str | None:
     return answer(Card("place", card.key, card.calls[:1], box=1), setting).drawing
 
 
-def _names(cards: Sequence[Played], outcome: str) -> list[str]:
+def _names(cards: Sequence[AnsweredCard], outcome: str) -> list[str]:
     """The chords by number and key, each once: ``4 in E♭``."""
     return list(dict.fromkeys(f"{card.number} in {card.card.key}" for card in cards if card.outcome == outcome))

@@ -66,7 +66,7 @@ class Summary:
 
 
 @dataclass(frozen=True)
-class Sheet:
+class SessionView:
     """A session with all that belongs to it: the player's settings with those that it fixed when
     it started, and its questions in the order of play."""
 
@@ -142,13 +142,13 @@ def running(db: Session, player_id: int, now: datetime) -> Summary | None:
     return _summary(db, session)
 
 
-def sheet(store: Store, player_id: int, session_id: str) -> Sheet:
+def sheet(store: Store, player_id: int, session_id: str) -> SessionView:
     """A session with its questions and reviews. Raises NoSessionError."""
     with store.reading() as db:
         session = owned(db, player_id, session_id)
         questions = {question.question: question for question in questions_of(db, session_id)}
         places = [(question.question, question.after) for question in questions.values()]
-        return Sheet(
+        return SessionView(
             session,
             _fixed(Preferences.of(db.get_one(Player, player_id)), session),
             tuple(questions[number] for number in order_of_play(places)),

@@ -14,7 +14,7 @@ from drill.jams.aim import aim_at, expected_now
 from drill.learning.parameter_versions import parameters_of
 from drill.planning.entry import Planned
 from drill.planning.focus import cards_in_focus
-from drill.planning.goal import NO_AIM, Aim
+from drill.planning.goal import NO_GOAL, Goal
 from drill.planning.offered import offered
 from drill.planning.plan import plan
 from drill.planning.repertoire import allowed_at, keys_of
@@ -88,7 +88,7 @@ def planned(
     *,
     seed: int,
     without: Collection[str] = (),
-    aim: Aim = NO_AIM,
+    aim: Goal = NO_GOAL,
 ) -> Sequence[Planned]:
     """The cards that ``minutes`` of a session are best spent on at ``now``, in order."""
     # Here, since it brings numpy (see drill.planning.plan).
@@ -124,7 +124,7 @@ def _turned(cards: Sequence[Planned], behind: tuple[str, str] | None) -> Sequenc
     return [*cards[begin:], *cards[:begin]]
 
 
-def _put(card: Planned, focus: Sequence[str], aim: Aim) -> dict[str, Any]:
+def _put(card: Planned, focus: Sequence[str], aim: Goal) -> dict[str, Any]:
     """A planned card as its question keeps it. Why it is asked: of a card in focus, that it was asked for; of one
     that the jam calls for, the tune that needs it."""
     why: dict[str, Any] = {"reason": card.reason, "reason_values": dict(card.values)}

@@ -16,7 +16,7 @@ from drill.store.memory import cards_seen
 from drill.store.models import Player
 from drill.store.sittings import visible_between
 
-AWAY: Final = 3
+DAYS_MISSED: Final = 3
 """Days missed, of those on which the player means to practise, that make an absence."""
 
 
@@ -67,6 +67,6 @@ def _away(player: Player, last: datetime | None, now: datetime) -> Message | Non
     before = clock.day_of(last, player.zone, player.day_start)
     days = (clock.day_of(now, player.zone, player.day_start) - before).days
     missed = [before + timedelta(days=n) for n in range(1, days)]
-    if sum(DAYS[day.weekday()] in player.days for day in missed) < AWAY:
+    if sum(DAYS[day.weekday()] in player.days for day in missed) < DAYS_MISSED:
         return None
     return Message("away", (("count", str(days)),))

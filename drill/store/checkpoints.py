@@ -11,7 +11,7 @@ from datetime import datetime
 from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
-from drill.memory.replay import Checkpoint, Place, worth_keeping
+from drill.memory.replay import Checkpoint, LogPlace, worth_keeping
 from drill.memory.rows import Row
 from drill.store.models import KeptCheckpoint
 
@@ -28,7 +28,7 @@ class Seen:
 
 
 @dataclass(frozen=True)
-class Known:
+class MemoryState:
     """All of a player's memory at a place in the log: its rows, and the last answer to every card."""
 
     memory: Checkpoint = field(default_factory=Checkpoint)
@@ -45,13 +45,13 @@ def places(db: Session, player_id: int) -> Sequence[Checkpoint]:
     return [Checkpoint({}, (answered_at, review_id), answers) for answered_at, review_id, answers in rows]
 
 
-def known_at(db: Session, player_id: int, checkpoint: Checkpoint) -> Known:
+def known_at(db: Session, player_id: int, checkpoint: Checkpoint) -> MemoryState:
     """Everything that was known at one of :func:`places`; nothing before the first."""
     kept = db.get(KeptCheckpoint, (player_id, checkpoint.answers)) if checkpoint.answers else None
-    return Known() if kept is None else Known(*_unpacked(kept.memory, checkpoint))
+    return MemoryState() if kept is None else MemoryState(*_unpacked(kept.memory, checkpoint))
 
 
-def keep_known(db: Session, player_id: int, known: Known) -> None:
+def keep_known(db: Session, player_id: int, known: MemoryState) -> None:
     """Keep a checkpoint, and of the others those that are worth it."""
     answered_at, review_id = known.memory.place
     kept = {
@@ -66,7 +66,7 @@ def keep_known(db: Session, player_id: int, known: Known) -> None:
     _drop(db, player_id, there - worth_keeping(there))
 
 
-def drop_from(db: Session, player_id: int, place: Place) -> None:
+def drop_from(db: Session, player_id: int, place: LogPlace) -> None:
     """Drop the checkpoints that an answer at ``place`` would have changed."""
     _drop(db, player_id, {each.answers for each in places(db, player_id) if each.place >= place})
 
@@ -78,7 +78,7 @@ def _drop(db: Session, player_id: int, answers: set[int]) -> None:
         )
 
 
-def _packed(known: Known) -> bytes:
+def _packed(known: MemoryState) -> bytes:
     """As compressed JSON, which keeps every float as it is."""
     rows = list(known.memory.rows.values())
     last = [(card, seen.reviews, seen.answered_at, seen.outcome) for card, seen in known.last.items()]

@@ -13,7 +13,7 @@ from typing import Final
 from sqlalchemy import ColumnElement, and_, bindparam, func, insert, or_, select
 from sqlalchemy.orm import Session
 
-from drill.memory.replay import FIRST, Place
+from drill.memory.replay import FIRST, LogPlace
 from drill.store.models import Base, Mistap, Review
 
 
@@ -51,7 +51,7 @@ def last_review_of(db: Session, session_id: str) -> Review | None:
 
 
 @dataclass(frozen=True)
-class Answered:
+class AnswerSummary:
     """An answer in short."""
 
     card: str
@@ -60,7 +60,7 @@ class Answered:
     answered_at: datetime
 
 
-def last_reviews_to(db: Session, player_id: int, cards: Collection[str], look_back: int, limit: int) -> list[Answered]:
+def last_reviews_to(db: Session, player_id: int, cards: Collection[str], look_back: int, limit: int) -> list[AnswerSummary]:
     """The player's last ``limit`` answers to these cards, newest first, mis-taps left out; looked for
     among the last ``look_back`` answers, so that it takes no longer with a longer log."""
     newest = (
@@ -77,7 +77,7 @@ def last_reviews_to(db: Session, player_id: int, cards: Collection[str], look_ba
         .order_by(newest.c.answered_at.desc(), newest.c.id.desc())
         .limit(limit)
     )
-    return [Answered(*row) for row in rows]
+    return [AnswerSummary(*row) for row in rows]
 
 
 def count_between(db: Session, player_id: int, begin: datetime, end: datetime) -> int:
@@ -110,7 +110,7 @@ def mistap_of(db: Session, player_id: int, review_id: str) -> Mistap | None:
     return db.scalars(select(Mistap).where(Mistap.review_id == review_id, Mistap.player_id == player_id)).first()
 
 
-def log_after(db: Session, player_id: int, place: Place) -> Iterator[Review]:
+def log_after(db: Session, player_id: int, place: LogPlace) -> Iterator[Review]:
     """The player's log after a place, in canonical order, without what was taken back."""
     return iter(
         db.scalars(
@@ -123,7 +123,7 @@ def log_after(db: Session, player_id: int, place: Place) -> Iterator[Review]:
     )
 
 
-def log_size(db: Session, player_id: int, place: Place) -> int:
+def log_size(db: Session, player_id: int, place: LogPlace) -> int:
     """How many answers of the player's log up to a place stand."""
     return db.scalar(
         select(func.count())
@@ -138,13 +138,13 @@ def mistaps_count(db: Session, player_id: int) -> int:
     return db.scalar(select(func.count()).select_from(Mistap).where(Mistap.player_id == player_id)) or 0
 
 
-def _up_to(place: Place) -> ColumnElement[bool]:
+def _up_to(place: LogPlace) -> ColumnElement[bool]:
     answered_at, review_id = place
     return or_(Review.answered_at < answered_at, and_(Review.answered_at == answered_at, Review.id <= review_id))
 
 
 def replay_all(
-    db: Session, player_id: int, place: Place = FIRST, most: int | None = None
+    db: Session, player_id: int, place: LogPlace = FIRST, most: int | None = None
 ) -> Iterator[tuple[Review, bool]]:
     """The player's log after a place in canonical order, ``most`` reviews at most, each with whether it was taken
     back."""
@@ -160,7 +160,7 @@ def replay_all(
     return ((review, mistap is not None) for review, mistap in rows)
 
 
-def counts_up_to(db: Session, player_id: int, place: Place) -> tuple[int, int]:
+def counts_up_to(db: Session, player_id: int, place: LogPlace) -> tuple[int, int]:
     """How many reviews the player's log holds up to a place, and how many of those were taken back. Neither ever
     becomes less, so both are as they were only where that part of the log is."""
     here = Review.player_id == player_id, _up_to(place)

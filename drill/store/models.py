@@ -97,7 +97,7 @@ KINDS: Final = (DRILL, LAST_LOOK, PLAY_ALONG)
 EVERY_DAY: Final = """'["mon", "tue", "wed", "thu", "fri", "sat", "sun"]'"""
 
 
-class Played:
+class PlayedSetting:
     """What cards are drawn and judged by: the tempo, and the columns of :class:`cards.asks.Setting`. A
     player sets it; a session keeps what it began with."""
 
@@ -114,7 +114,7 @@ class Played:
     highest: Mapped[int]
 
 
-class Player(Played, Base):
+class Player(PlayedSetting, Base):
     """A guitarist and what the guitarist has set (:class:`drill.players.preferences.Preferences`)."""
 
     __tablename__ = "players"
@@ -134,7 +134,7 @@ class Player(Played, Base):
     """The version of the parameters that memory is worked out by; 0 for those to start from."""
 
 
-class DrillSession(Played, Base):
+class DrillSession(PlayedSetting, Base):
     """One sitting: its length, what it was drawn and judged by, and the tab that holds it."""
 
     __tablename__ = "sessions"

@@ -144,7 +144,7 @@ def visible_between(db: Session, player_id: int, begin: datetime, end: datetime)
 
 
 @dataclass(frozen=True)
-class Sitting:
+class SessionFigures:
     """A session in figures: seconds on the screen, and its answers by outcome, mis-taps left out."""
 
     started_at: datetime
@@ -154,7 +154,7 @@ class Sitting:
     missed: int
 
 
-def all_sittings(db: Session, player_id: int) -> list[Sitting]:
+def all_sittings(db: Session, player_id: int) -> list[SessionFigures]:
     """The player's sessions that have answers, oldest first."""
     counts = [func.count().filter(Review.outcome == outcome) for outcome in ("clean", "late", "missed")]
     rows = db.execute(
@@ -165,4 +165,4 @@ def all_sittings(db: Session, player_id: int) -> list[Sitting]:
         .group_by(DrillSession.id, DrillSession.started_at, DrillSession.visible_seconds)
         .order_by(DrillSession.started_at)
     )
-    return [Sitting(*row) for row in rows]
+    return [SessionFigures(*row) for row in rows]

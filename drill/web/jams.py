@@ -9,7 +9,7 @@ from flask import Blueprint, Response, jsonify, make_response, render_template, 
 from cards.theory.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS
 from drill.jams import nights, set_list
 from drill.jams.calendar import calendar
-from drill.jams.nights import Entry, Night
+from drill.jams.nights import Night, NightTune
 from drill.players.preferences import preferences
 from drill.web.guard import ApiError, json_body
 from drill.web.service import service
@@ -153,7 +153,7 @@ def jam_json(night: Night) -> dict[str, Any]:
     }
 
 
-def _entry_json(entry: Entry) -> dict[str, Any]:
+def _entry_json(entry: NightTune) -> dict[str, Any]:
     chart = entry.chart
     return {
         "id": entry.id,

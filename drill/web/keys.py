@@ -10,14 +10,14 @@ from flask import Blueprint, render_template, request
 from cards.asks import ASKS
 from cards.theory.keys import Key, KeyNameError, Mode
 from drill.progress import cell_detail, key_map
-from drill.progress.by_week import Figure
+from drill.progress.by_week import CaptionedGraph
 from drill.progress.by_week import course as work_out_course
 from drill.progress.graphs import draw_intervals
 from drill.progress.kept_passes import Underway
 from drill.progress.key_map import Cell, View
 from drill.progress.weakest import estimate_json
 from drill.progress.why import ends, kind_of, why
-from drill.store.log import Answered
+from drill.store.log import AnswerSummary
 from drill.web.guard import ApiError
 from drill.web.service import service
 from drill.words import ASK_WORDS, say, say_skill, say_skills
@@ -129,13 +129,13 @@ def cell_json(cell: Cell) -> dict[str, Any]:
     }
 
 
-def _figure_json(figure: Figure) -> dict[str, Any]:
+def _figure_json(figure: CaptionedGraph) -> dict[str, Any]:
     heads, *rows = figure.table or ((),)
     words = [say(message) for message in figure.words]
     return {"title": figure.title, "words": words, "drawing": figure.drawing, "heads": heads, "rows": rows}
 
 
-def _card_json(known: cell_detail.Known) -> dict[str, Any]:
+def _card_json(known: cell_detail.CellCard) -> dict[str, Any]:
     card = known.placed.card
     return {
         "card": card.id,
@@ -151,7 +151,7 @@ def _card_json(known: cell_detail.Known) -> dict[str, Any]:
     }
 
 
-def _answer_json(each: Answered, now: datetime) -> dict[str, Any]:
+def _answer_json(each: AnswerSummary, now: datetime) -> dict[str, Any]:
     placed = key_map.place_of(each.card)
     return {
         "card": each.card,

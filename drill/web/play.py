@@ -8,9 +8,9 @@ from typing import Any
 from flask import Blueprint, render_template, request
 
 from cards.asks import HANDS_ON, Card, Given, Setting, allowance, answer
-from drill.jams.nights import Entry
+from drill.jams.nights import NightTune
 from drill.play_along import score, sitting
-from drill.play_along.score import Part
+from drill.play_along.score import Score
 from drill.sessions.answers import Reply
 from drill.web.charts import chart_json
 from drill.web.guard import ApiError, json_body
@@ -49,7 +49,7 @@ def tune(tune_id: str) -> dict[str, Any]:
 def take(tune_id: str) -> dict[str, Any]:
     """Keep what came of playing a tune."""
     here = service()
-    kept = sitting.take(here.store, here.player_id, tune_id, sitting.Sitting.read(json_body()), here.now())
+    kept = sitting.take(here.store, here.player_id, tune_id, sitting.SubmittedSitting.read(json_body()), here.now())
     return {"session": kept.session, "items": [_reply_json(reply) for reply in kept.replies]}
 
 
@@ -59,7 +59,7 @@ def _reply_json(reply: Reply) -> dict[str, Any]:
     return {"id": reply.id, "status": reply.status, "card": reply.review.card, "outcome": reply.review.outcome}
 
 
-def _part_json(part: Part) -> dict[str, Any]:
+def _part_json(part: Score) -> dict[str, Any]:
     chart = chart_json(part.chart)
     for number, move in enumerate(part.moves):
         for section, bar, place in move.places:
@@ -96,5 +96,5 @@ def _card_json(card: Card, setting: Setting) -> dict[str, Any]:
     }
 
 
-def _entry_json(entry: Entry | None) -> dict[str, Any] | None:
+def _entry_json(entry: NightTune | None) -> dict[str, Any] | None:
     return None if entry is None else {"entry": entry.id, "tune": entry.tune_id, "title": entry.title}

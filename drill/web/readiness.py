@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from flask import Blueprint
 
 from cards.messages import message
-from drill.jams.changes import Change
+from drill.jams.changes import ChordChange
 from drill.jams.prospect import Ahead, Prospect, ahead, prospect
 from drill.jams.readiness import READY, Outlook, Share, Told, together
 from drill.web.service import service
@@ -111,7 +111,7 @@ def _told_json(found: Prospect, told: Told, times: int, titled: bool) -> dict[st
     return {"words": _place(found, change, times, titled), "percent": round(100 * told.p), "card": card.id}
 
 
-def _place(found: Prospect, change: Change, times: int = 1, titled: bool = True) -> str:
+def _place(found: Prospect, change: ChordChange, times: int = 1, titled: bool = True) -> str:
     """A change in words: ``♭VII (D) in bar 2 of the bridge of Slow vamp``."""
     title = change.title if titled else ""
     box = change.box if len(set(found.night.jam.boxes)) > 1 else None

@@ -228,7 +228,7 @@ def _closing_json(session_id: str) -> dict[str, Any]:
     }
 
 
-def _played_json(played: closing.Played) -> dict[str, Any]:
+def _played_json(played: closing.AnsweredCard) -> dict[str, Any]:
     return {
         "card": played.card.id,
         "number": played.number,

@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 from flask import Blueprint, Response, make_response, render_template, request
 
 from drill.incoming.refusals import NotThereError
-from drill.jams.sheets import Sheet, SheetError, nearest, sheet_of_jam, sheet_of_tune
+from drill.jams.sheets import NightSheet, SheetError, nearest, sheet_of_jam, sheet_of_tune
 from drill.web.service import service
 from drill.words import say_when
 
@@ -33,7 +33,7 @@ def of_jam(jam_id: str) -> Response:
     return _page(lambda asked: sheet_of_jam(here.store, here.player_id, jam_id, asked, here.now()), jam_id)
 
 
-def _page(make: Callable[[dict[str, str]], Sheet], of: str) -> Response:
+def _page(make: Callable[[dict[str, str]], NightSheet], of: str) -> Response:
     asked = request.args.to_dict()
     try:
         sheet = make(asked)
@@ -60,6 +60,6 @@ def _page(make: Callable[[dict[str, str]], Sheet], of: str) -> Response:
     return make_response(page)
 
 
-def shown(sheet: Sheet) -> dict[str, object]:
+def shown(sheet: NightSheet) -> dict[str, object]:
     """What the templates of a sheet need, on the page and in a file."""
     return {"sheet": sheet, "night": sheet.at is not None, "when": say_when(sheet.at) if sheet.at else ""}

@@ -26,12 +26,12 @@ from cards.charts.forms import form
 from cards.theory.keys import Key
 from drill.jams.aim import aim_of
 from drill.jams.changes import called, cards_for, changes_of
-from drill.jams.nights import Entry, Night
+from drill.jams.nights import Night, NightTune
 from drill.jams.practice_ahead import Start, runs
-from drill.jams.readiness import Known, together
+from drill.jams.readiness import NightKnowledge, together
 from drill.memory.batch import Floats
 from drill.planning.candidates import Candidates, catalogue
-from drill.planning.goal import NO_AIM, Aim
+from drill.planning.goal import NO_GOAL, Goal
 from drill.planning.plan import plan
 from drill.store.models import Jam
 from tests.bench.coming_back import AsInTheService
@@ -52,7 +52,7 @@ def night_of(keys: Sequence[str]) -> Night:
     at = EPOCH + timedelta(days=WARM_UP + DAYS)
     charts = [form(name, Key.from_slug(slug)) for (name, _), slug in zip(TUNES, keys, strict=True)]
     entries = (
-        Entry(str(n), str(n), chart.title or "", chart, chart.key, tempo, None, None)
+        NightTune(str(n), str(n), chart.title or "", chart, chart.key, tempo, None, None)
         for n, (chart, (_, tempo)) in enumerate(zip(charts, TUNES, strict=True))
     )
     jam = Jam(id="a" * 32, player_id=1, name="Open jam", at=at, place="", boxes=[1], made_at=EPOCH)
@@ -68,8 +68,8 @@ class Aimed(ThisPlanner):
         self.nights = [night_of(keys) for keys in world.keys]
         self.changes = [changes_of(night, Setting()) for night in self.nights]
 
-    def known(self, who: int) -> Known:
-        return Known(self.changes[who], self.reviews[who], self.rows[who], ())
+    def known(self, who: int) -> NightKnowledge:
+        return NightKnowledge(self.changes[who], self.reviews[who], self.rows[who], ())
 
     def start(self, who: int) -> Start:
         """What the service would tell readiness from."""
@@ -77,7 +77,7 @@ class Aimed(ThisPlanner):
         cards = Candidates.of(catalogue().cards(self.ids[who]), self.last[who])
         return Start(known, self.rows[who], cards, aim.first(self._own(who)), TEMPO, aim, night.jam.at)
 
-    def aim(self, who: int) -> Aim:
+    def aim(self, who: int) -> Goal:
         return aim_of(self.changes[who], self.known(who).outlook(self.nights[who].jam.at))
 
     def _own(self, who: int) -> tuple[str, ...]:
@@ -85,7 +85,7 @@ class Aimed(ThisPlanner):
 
     def _plan(self, who: int, at: float, left: float) -> list[int]:
         now, jam_at = EPOCH + timedelta(seconds=at), self.nights[who].jam.at
-        aim = self.aim(who) if self.aims and self.day >= WARM_UP else NO_AIM
+        aim = self.aim(who) if self.aims and self.day >= WARM_UP else NO_GOAL
         allowed = dict(zip(self.number[who], self.world.allowed[who].tolist(), strict=True))
         planned = plan(
             self.candidates(who),

@@ -28,7 +28,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
-from drill.memory.estimation import Answered, log_loss, predicted, refit, traces_of, weights_of
+from drill.memory.estimation import LoggedAnswer, log_loss, predicted, refit, traces_of, weights_of
 from drill.memory.parameters import START, Parameters
 from drill.memory.recall import fluency, learn
 from drill.memory.rows import Features, Outcome, Row
@@ -50,7 +50,7 @@ class Entry:
     """One answer: the learner's number, the answer, and the seconds within which it counts as clean."""
 
     learner: int
-    answered: Answered
+    answered: LoggedAnswer
     allowed: float = NO_LIMIT
 
 
@@ -73,7 +73,7 @@ class _Recorded:
             )
             features = features_of(one)
             self.entries.append(
-                Entry(self.first + w, Answered(features, outcome), float(self.world.allowed[w, c]))
+                Entry(self.first + w, LoggedAnswer(features, outcome), float(self.world.allowed[w, c]))
             )
 
 
@@ -114,7 +114,7 @@ def read_log(path: str, learners: int | None) -> list[Entry]:
             skills = tuple(skill for skill in line["skills"].split("|") if skill)
             features = Features(line["item"], skills, 0.0, "")
             outcome = Outcome(float(line["correct"]) >= 0.5, seconds, at)
-            entries.append(Entry(number, Answered(features, outcome)))
+            entries.append(Entry(number, LoggedAnswer(features, outcome)))
     return sorted(entries, key=lambda entry: (entry.learner, entry.answered.outcome.at))
 
 
@@ -153,9 +153,9 @@ def with_difficulty(entries: Sequence[Entry], others: Sequence[Entry]) -> list[E
     return found
 
 
-def by_learner(entries: Sequence[Entry]) -> list[list[Answered]]:
+def by_learner(entries: Sequence[Entry]) -> list[list[LoggedAnswer]]:
     """One log per learner."""
-    logs: dict[int, list[Answered]] = defaultdict(list)
+    logs: dict[int, list[LoggedAnswer]] = defaultdict(list)
     for entry in entries:
         logs[entry.learner].append(entry.answered)
     return list(logs.values())

@@ -29,7 +29,7 @@ from cards.asks import question as ask
 from drill.config import Config
 from drill.sessions import answers, lifecycle, questions
 from drill.sessions.answers import Batch
-from drill.sessions.lifecycle import Sheet
+from drill.sessions.lifecycle import SessionView
 from drill.store import Store, prepare
 from drill.store.models import Question
 from tests.bench.machine import machine
@@ -117,7 +117,7 @@ def play(store: Store, player_id: int, player: Player, begin: datetime, minutes:
     return Played(puts, seconds)
 
 
-def _next(sheet: Sheet) -> Question | None:
+def _next(sheet: SessionView) -> Question | None:
     return next((each for each in sheet.questions if each.question not in sheet.reviews), None)
 
 

@@ -9,7 +9,7 @@ from datetime import UTC, datetime, timedelta
 from cards.charts import Chart, Options, plain, read_chart
 from cards.charts.forms import form
 from cards.theory.keys import Key
-from drill.jams.nights import Entry, Night
+from drill.jams.nights import Night, NightTune
 from drill.store import Store
 from drill.store.models import Jam, SetListEntry, Tune
 
@@ -37,9 +37,9 @@ def a_night(*tunes: tuple[str, Chart, int], boxes: Sequence[int] = (1,), at: dat
     return Night(jam, tuple(_entries(tunes)), at, past=False, days=0)
 
 
-def _entries(tunes: Iterable[tuple[str, Chart, int]]) -> Iterable[Entry]:
+def _entries(tunes: Iterable[tuple[str, Chart, int]]) -> Iterable[NightTune]:
     for number, (title, chart, tempo) in enumerate(tunes):
-        yield Entry(f"{number:032x}", f"{number:032x}", title, chart, chart.key, tempo, None, None)
+        yield NightTune(f"{number:032x}", f"{number:032x}", title, chart, chart.key, tempo, None, None)
 
 
 def usual() -> Night:

@@ -5,17 +5,17 @@ from __future__ import annotations
 import pytest
 
 from cards.asks import Setting
-from drill.jams.changes import Change, called, changes_of
+from drill.jams.changes import ChordChange, called, changes_of
 from tests.drill.nights import a_chart, a_night, blues, vamp
 
 SETTING = Setting()
 
 
-def read(text: str, tempo: int = 60, boxes: tuple[int, ...] = (1,)) -> tuple[Change, ...]:
+def read(text: str, tempo: int = 60, boxes: tuple[int, ...] = (1,)) -> tuple[ChordChange, ...]:
     return changes_of(a_night(("A tune", a_chart(text), tempo), boxes=boxes), SETTING)
 
 
-def chords(changes: tuple[Change, ...]) -> list[str]:
+def chords(changes: tuple[ChordChange, ...]) -> list[str]:
     return [str(each.numeral.chord(each.key)) for each in changes]
 
 

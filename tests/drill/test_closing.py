@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cards.asks import Setting, answer, read_card
-from drill.sessions.closing import Played
+from drill.sessions.closing import AnsweredCard
 
 
 @pytest.mark.parametrize(
@@ -19,4 +19,4 @@ from drill.sessions.closing import Played
 )
 def test_a_card_is_named_as_it_was_asked_for(card_id: str, number: str) -> None:
     card = read_card(card_id)
-    assert Played(card, answer(card, Setting()), "clean", None).number == number
+    assert AnsweredCard(card, answer(card, Setting()), "clean", None).number == number

@@ -8,7 +8,7 @@ from xml.etree import ElementTree
 import pytest
 from click.testing import CliRunner
 
-from cards.drawings.key_map import Figure, draw_key_map
+from cards.drawings.key_map import CellFigure, draw_key_map
 from cards.theory.keys import MAJOR_KEYS
 from drill.cli.command import main
 from drill.progress import graphs
@@ -62,7 +62,7 @@ def test_outcomes_differ_in_form_and_not_in_hue() -> None:
 
 
 def test_the_key_map_as_a_picture_has_every_figure_in_print_and_in_words() -> None:
-    figures = [Figure(0.62), Figure(0.4, sure=False), *[Figure(None)] * 5]
+    figures = [CellFigure(0.62), CellFigure(0.4, sure=False), *[CellFigure(None)] * 5]
     drawn = ElementTree.fromstring(draw_key_map("Key map", [(key, figures) for key in MAJOR_KEYS]))
     printed = [text.text for text in drawn.iter(f"{SVG}text")]
     assert printed.count("62") == printed.count("40?") == 13

@@ -17,7 +17,7 @@ from drill.memory.rows import Outcome
 from drill.planning.repertoire import features
 from drill.progress import calibration
 from drill.progress.kept_passes import Looked, Passes
-from drill.progress.log_pass import Frame, History
+from drill.progress.log_pass import History, PassBasis
 from drill.store import Store
 from drill.store.log import log_after
 from drill.store.memory import memory_rows
@@ -26,11 +26,11 @@ from drill.words import say
 from tests.drill.logs import lines, write
 from tests.drill.rows import NOW
 
-FRAME = Frame(80, "UTC", 4)
+FRAME = PassBasis(80, "UTC", 4)
 FRIDAY = NOW  # 1 May 2026
 
 
-def go_through(reviews: Sequence[Review], frame: Frame) -> History:
+def go_through(reviews: Sequence[Review], frame: PassBasis) -> History:
     """A pass from the beginning of a log."""
     history = History(frame)
     for review in reviews:

@@ -13,7 +13,17 @@ import pytest
 from cards.asks import universe
 from cards.charts import Chart
 from drill.jams import practice_ahead, prospect
-from drill.jams.practice_ahead import BELIEVED, MINUTES, OTHERS, Needed, Run, Start, fewest, minutes_needed, runs
+from drill.jams.practice_ahead import (
+    BELIEVED,
+    MINUTES,
+    OTHERS,
+    Needed,
+    PracticeRun,
+    Start,
+    fewest,
+    minutes_needed,
+    runs,
+)
 from drill.jams.prospect import sessions_left
 from drill.jams.readiness import READY, together
 from drill.memory.batch import Pool, forecast
@@ -52,7 +62,7 @@ def mean(ways: Sequence[object]) -> float:
 
 def test_without_practice_it_is_the_readiness_undrilled(store: Store) -> None:
     start = a_start(store)
-    run = Run(start, 0)
+    run = PracticeRun(start, 0)
     undrilled = start.known.outlook(start.at)
     assert [each.p for each in run.outlook().told] == pytest.approx([each.p for each in undrilled.told])
     assert [each.fluency.sd for each in run.outlook().told] == pytest.approx([e.fluency.sd for e in undrilled.told])
@@ -74,7 +84,7 @@ def test_it_comes_out_the_same_every_time(store: Store) -> None:
 
 def test_by_hand_the_chance_of_failing_shrinks_as_that_of_not_knowing(store: Store) -> None:
     start = a_start(store)
-    run = Run(start, 0)
+    run = PracticeRun(start, 0)
     for day in range(5):
         run.practise(EVENING + timedelta(days=day), 5)
     known = {each.called.card.id: each for each in start.known.outlook(start.at).told}
@@ -93,8 +103,8 @@ def test_by_hand_every_run_believes_another_part_of_what_practice_brings(
 ) -> None:
     start = a_start(store)
     low, high = BELIEVED
-    assert Run(start, 0).believed == pytest.approx((low + high) / 2)
-    believed = [Run(start, number, 3).believed for number in range(3)]
+    assert PracticeRun(start, 0).believed == pytest.approx((low + high) / 2)
+    believed = [PracticeRun(start, number, 3).believed for number in range(3)]
     assert believed == pytest.approx([low + (high - low) * sixths / 6 for sixths in (1, 3, 5)])
     share = together(runs(start, evenings(6), 5))
     monkeypatch.setattr(practice_ahead, "BELIEVED", ((low + high) / 2,) * 2)
@@ -116,7 +126,7 @@ def test_nothing_is_stored_and_the_start_stays_as_it_was(store: Store) -> None:
 def test_what_the_skills_carry_is_believed_and_not_practised(store: Store) -> None:
     write(store, lines("place:Bb-blues:1:box1", "ccmc", EVENING - timedelta(days=5)))
     start = a_start(store)
-    run = Run(start, 0)
+    run = PracticeRun(start, 0)
     run.practise(EVENING, 5)
     assert run.rows["player:carry"] == start.rows["player:carry"]
 
@@ -189,6 +199,6 @@ def test_of_very_many_other_cards_an_even_choice_is_enough(store: Store) -> None
     called = {card_id for card_id in start.candidates.cards.ids if card_id in start.aim.weights}
     others = [card.id for card in universe() if card.ask == "place" and card.id not in called][: 2 * OTHERS + 1]
     everything = Candidates.of(catalogue().cards([*others, *called]), {})
-    run = Run(replace(start, candidates=everything), 0)
+    run = PracticeRun(replace(start, candidates=everything), 0)
     assert called <= set(run.candidates.cards.ids)
     assert len(run.candidates) - len(called) == (2 * OTHERS + 1 + 2) // 3

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from drill.memory.estimation import (
-    Answered,
+    LoggedAnswer,
     fitted,
     log_loss,
     predicted,
@@ -27,7 +27,7 @@ from drill.memory.rows import Features, Outcome, Row
 T0 = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 
 
-def log_of(answers: int, seed: int, ability: float = 1.5, forgets: float = 0.9) -> list[Answered]:
+def log_of(answers: int, seed: int, ability: float = 1.5, forgets: float = 0.9) -> list[LoggedAnswer]:
     """A player who forgets much faster than the start values say, one answer every two hours."""
     rng = random.Random(seed)
     last: dict[str, datetime] = {}
@@ -38,12 +38,12 @@ def log_of(answers: int, seed: int, ability: float = 1.5, forgets: float = 0.9) 
         card = Features(f"name:{key}:{degree}", ("ask:name", f"key:{key}", f"degree:{degree}"), 0.0, "name")
         gap = (at - last[card.card_id]) / timedelta(days=1) if card.card_id in last else 30.0
         p = 1.0 / (1.0 + math.exp(-(ability - forgets * math.log(1.0 + gap))))
-        found.append(Answered(card, Outcome(rng.random() < p, 4.0, at)))
+        found.append(LoggedAnswer(card, Outcome(rng.random() < p, 4.0, at)))
         last[card.card_id] = at
     return found
 
 
-def loss(log: list[Answered], parameters: object = START) -> float:
+def loss(log: list[LoggedAnswer], parameters: object = START) -> float:
     assert isinstance(parameters, type(START))
     inputs, right = traces_of(log, parameters)
     return log_loss(predicted(inputs, weights_of(parameters)), right)
@@ -92,7 +92,7 @@ def test_parameters_that_foresee_no_better_are_not_kept() -> None:
     # The last weeks go wrong where they went right before: what was fitted before them is no use now.
     since = log[-1].outcome.at - timedelta(days=21)
     turned = [
-        Answered(a.features, Outcome(not a.outcome.right, 4.0, a.outcome.at)) if a.outcome.at >= since else a
+        LoggedAnswer(a.features, Outcome(not a.outcome.right, 4.0, a.outcome.at)) if a.outcome.at >= since else a
         for a in log
     ]
     found = tried(turned, START)

@@ -38,7 +38,7 @@ Measure = tuple[Piece, ...]
 
 
 @dataclass
-class Part:
+class PartDraft:
     """A section while it is put together. ``key`` is the text of a key change at its start, ``shift``
     the semitones it is transposed by; ``goes_on`` if no heading of its own stands over it."""
 
@@ -62,7 +62,7 @@ class Assembler:
     """Puts the marks of a song together, line by line."""
 
     def __init__(self, read: Callable[[str], Word | None]) -> None:
-        self.parts: list[Part] = [Part("")]
+        self.parts: list[PartDraft] = [PartDraft("")]
         self.loose_bars = False
         self._read = read
         self._beats = USUAL_BEATS
@@ -75,7 +75,7 @@ class Assembler:
         self._ending: int | None = None
         self._repeated: tuple[int, int] | None = None
 
-    def assemble(self, marks: Iterable[Mark]) -> list[Part]:
+    def assemble(self, marks: Iterable[Mark]) -> list[PartDraft]:
         """All sections with bars, in playing order."""
         for mark in marks:
             if mark.kind == Kind.LINE:
@@ -97,14 +97,14 @@ class Assembler:
         self._close()
         if mark.kind == Kind.SECTION:
             waiting = None if now.bars else now.key
-            self.parts.append(Part(mark.text, key=waiting, shift=now.shift, times=mark.number))
+            self.parts.append(PartDraft(mark.text, key=waiting, shift=now.shift, times=mark.number))
         elif mark.kind == Kind.RECALL:
-            self.parts += [Part(mark.text, shift=now.shift), Part("", shift=now.shift)]
+            self.parts += [PartDraft(mark.text, shift=now.shift), PartDraft("", shift=now.shift)]
             self._recall(self.parts[-2])
         elif mark.kind == Kind.KEY:
-            self.parts.append(Part(now.name, key=mark, shift=now.shift, goes_on=True))
+            self.parts.append(PartDraft(now.name, key=mark, shift=now.shift, goes_on=True))
         else:
-            self.parts.append(Part(now.name, shift=now.shift + mark.number, goes_on=True))
+            self.parts.append(PartDraft(now.name, shift=now.shift + mark.number, goes_on=True))
         self._from = self._line_from = 0
         self._ending = self._repeated = None
 
@@ -118,7 +118,7 @@ class Assembler:
         if part.bars:
             self._named[part.name.casefold()] = part.bars
 
-    def _recall(self, part: Part) -> None:
+    def _recall(self, part: PartDraft) -> None:
         """Fill a section with the bars of the last one of its name."""
         part.bars = self._copies(self._named.get(part.name.casefold(), []), 1)
 

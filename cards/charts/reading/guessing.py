@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from cards.charts.chart import Guess, KeyFit, Options, Place
 from cards.charts.notation.names import is_german, is_italian, read_name
 from cards.charts.notation.symbols import Figure, Symbol, Word
-from cards.charts.reading.assembly import Part
+from cards.charts.reading.assembly import PartDraft
 from cards.charts.reading.keyfinding import Passage, find_keys
 from cards.messages import Message, message
 from cards.theory.chords import Chord
@@ -52,12 +52,12 @@ def _fits(words: Sequence[str], names: str) -> tuple[KeyFit, ...]:
     return find_keys([[(chord, 1.0) for chord in chords if isinstance(chord, Chord)]])
 
 
-def symbols_of(parts: Iterable[Part]) -> Iterator[Symbol]:
+def symbols_of(parts: Iterable[PartDraft]) -> Iterator[Symbol]:
     """Every chord as written, in playing order."""
     return (piece.symbol for part in parts for bar in part.bars for piece in bar)
 
 
-def passages(parts: Iterable[Part]) -> list[Passage]:
+def passages(parts: Iterable[PartDraft]) -> list[Passage]:
     """The chords that are written by name, as the key finder takes them."""
     return [
         [

@@ -22,7 +22,7 @@ from cards.charts.notation.numbers import read_figures
 from cards.charts.notation.sections import spelled_out
 from cards.charts.notation.symbols import Figure, Word
 from cards.charts.reading import guessing
-from cards.charts.reading.assembly import Assembler, Measure, Part
+from cards.charts.reading.assembly import Assembler, Measure, PartDraft
 from cards.charts.reading.degrees import Numbering, to_numeral
 from cards.charts.reading.keyfinding import best_three, find_keys
 from cards.messages import Message, message
@@ -184,7 +184,7 @@ class _Reading:
 
     # Keys
 
-    def _key(self, parts: Sequence[Part], figures: Sequence[Figure]) -> tuple[Key, Key, tuple[KeyFit, ...]]:
+    def _key(self, parts: Sequence[PartDraft], figures: Sequence[Figure]) -> tuple[Key, Key, tuple[KeyFit, ...]]:
         """(sounding key, key of the shapes, best three)."""
         head = self.draft.head
         given = self.options.key or (read_key(head.key.text, self.options.names or "letters") if head.key else None)
@@ -230,7 +230,7 @@ class _Reading:
 
     # Sections
 
-    def _sections(self, parts: Sequence[Part], key: Key) -> tuple[Section, ...]:
+    def _sections(self, parts: Sequence[PartDraft], key: Key) -> tuple[Section, ...]:
         """Bars of numerals, each section in its own key."""
         names = spelled_out([part.name for part in parts])
         sections, now = [], key
