@@ -20,7 +20,7 @@ from drill.memory.columns import Traces, plain
 from drill.memory.parameters import Parameters
 from drill.memory.rows import CAP, Row
 from drill.planning.candidates import Candidates, spot
-from drill.planning.entry import RETURNS_AFTER, HORIZON, READ_RIGHT, READ_WRONG, Entry, Planned, goes_on
+from drill.planning.entry import HORIZON, READ_RIGHT, READ_WRONG, RETURNS_AFTER, Entry, Planned, goes_on
 from drill.planning.worth import Worth, worth
 
 Floats = NDArray[np.float64]

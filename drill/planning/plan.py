@@ -33,7 +33,7 @@ from typing import TYPE_CHECKING
 
 from drill.memory.parameters import START, Parameters
 from drill.memory.rows import Row
-from drill.planning.entry import RETURNS_AFTER, HORIZON, Entry, Planned
+from drill.planning.entry import HORIZON, RETURNS_AFTER, Entry, Planned
 
 if TYPE_CHECKING:
     from drill.memory.columns import Traces

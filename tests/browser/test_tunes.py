@@ -11,7 +11,7 @@ import pytest
 from tests.browser.stage import DESKTOP, PHONE, PHONE_ON_ITS_SIDE, Drill, Stage
 from tests.browser.test_jams import ahead
 from tests.browser.test_pages import axe, small_targets
-from tests.drill.test_uploads import zipped
+from tests.drill.tunes.test_uploads import zipped
 
 Open = Callable[..., Stage]
 
