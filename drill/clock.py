@@ -56,9 +56,7 @@ def day_bounds(instant: datetime, zone: str, day_start: int) -> tuple[datetime, 
     return day_begin(day, zone, day_start), day_begin(day + timedelta(days=1), zone, day_start)
 
 
-def answered_at(
-    received: datetime, sent_ms: float, answered_ms: float, not_before: datetime
-) -> datetime:
+def answered_at(received: datetime, sent_ms: float, answered_ms: float, not_before: datetime) -> datetime:
     """When an answer was given, whatever the device's clock says.
 
     ``sent_ms`` and ``answered_ms`` are both by the device's clock, so their difference is right

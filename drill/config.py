@@ -56,9 +56,7 @@ class Config:
         metadata=_variable("DRILL_DATABASE", "URL of a PostgreSQL database, instead of the file"),
     )
     host: str = field(default="127.0.0.1", metadata=_variable("DRILL_HOST", "address to listen on"))
-    port: int = field(
-        default=8127, metadata=_variable("DRILL_PORT", "port to listen on; 0 takes a free one")
-    )
+    port: int = field(default=8127, metadata=_variable("DRILL_PORT", "port to listen on; 0 takes a free one"))
     names: tuple[str, ...] = field(
         default=(),
         metadata=_variable("DRILL_NAMES", "further host names it answers to, separated by commas"),

@@ -51,6 +51,7 @@ def _run(config: Config, listening: socket.socket) -> None:
 
     from drill.app import create_app
     from drill.jobs import ticking
+
     app = create_app(config)
     server = waitress.create_server(
         app,

@@ -145,9 +145,7 @@ _SENTENCES = {
     "ready-no-room": "None of its chords has room on your guitar in the chosen box.",
     "ready-left-out": "No room on your guitar, so not counted: {changes}.",
     "ready-now": "If nothing more is drilled: {percent} of 100 changes clean on the night ({low} to {high}).",
-    "ready-then": (
-        "With {minutes} minutes on each of the {days} days left: {percent} of 100 clean ({low} to {high})."
-    ),
+    "ready-then": ("With {minutes} minutes on each of the {days} days left: {percent} of 100 clean ({low} to {high})."),
     "ready-then-far": (
         "With {minutes} minutes on each of the {days} days of the last four weeks before it: {percent} of 100 clean"
         " ({low} to {high}). What you drill before then comes on top."
@@ -410,9 +408,7 @@ def _listed(words: Sequence[str]) -> str:
     return f"{', '.join(others)} and {last}" if others else last
 
 
-def say_small(
-    strings: Sequence[int], bass: Interval, left_out: Sequence[Interval], becomes: Sequence[Chord]
-) -> str:
+def say_small(strings: Sequence[int], bass: Interval, left_out: Sequence[Interval], becomes: Sequence[Chord]) -> str:
     """What a small voicing is: its strings, its lowest tone, what it leaves out and then is."""
     said = [f"{_strings([str(string) for string in strings]).capitalize()}: {bass.name} in the bass"]
     said += [f"without the {tone.name}" for tone in left_out]

@@ -45,9 +45,7 @@ def test_style_and_types_are_clean(command: tuple[str, ...]) -> None:
 
 
 def modules() -> list[str]:
-    return [
-        found.name for found in pkgutil.walk_packages(drill.__path__, "drill.") if "migrations" not in found.name
-    ]
+    return [found.name for found in pkgutil.walk_packages(drill.__path__, "drill.") if "migrations" not in found.name]
 
 
 @pytest.mark.parametrize("module", modules())
@@ -134,7 +132,12 @@ def test_the_readmes_music_commands_run(tmp_path: Path) -> None:
     assert len(examples) >= 2
     for example in examples:
         done = subprocess.run(
-            [sys.executable, "-c", "from drill.cli.command import main; main(prog_name='drill')", *shlex.split(example)],
+            [
+                sys.executable,
+                "-c",
+                "from drill.cli.command import main; main(prog_name='drill')",
+                *shlex.split(example),
+            ],
             cwd=tmp_path,
             env={**os.environ, "PYTHONPATH": str(ROOT)},
             capture_output=True,

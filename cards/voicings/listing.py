@@ -117,9 +117,7 @@ def list_chord(
     return ChordListing(key, numeral, region, shown, neck)
 
 
-def list_small(
-    key: Key, numeral: Numeral, region: Region, hand: Hand = MEDIUM, neck: Neck = STANDARD
-) -> ChordListing:
+def list_small(key: Key, numeral: Numeral, region: Region, hand: Hand = MEDIUM, neck: Neck = STANDARD) -> ChordListing:
     """The small voicings of a chord, from the low strings up."""
     found = small_voicings(numeral.chord(key), region, key, hand, neck)
     shown = (small.held(region, hand, neck) for small in found)

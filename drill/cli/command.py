@@ -16,6 +16,7 @@ from drill.cli.data import config_of, data_option, opened
 if TYPE_CHECKING:
     from drill.learning.nightly_refit import Refitted
 
+
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="anchor-drill", message="Anchor Drill %(version)s")
 def main() -> None:

@@ -75,9 +75,7 @@ def _tune(player_id: int, tune_id: str, tune: BandTune, made_at: datetime) -> Tu
     return Tune(id=tune_id, player_id=player_id, **values)
 
 
-def _jam(
-    db: Session, player_id: int, chance: random.Random, at: datetime, called: Mapping[str, str | None]
-) -> None:
+def _jam(db: Session, player_id: int, chance: random.Random, at: datetime, called: Mapping[str, str | None]) -> None:
     """A jam with its set list: ids of tunes in order, with the key called for each."""
     values = {"name": NAME, "place": PLACE, "boxes": list(BOXES), "made_at": at - ANNOUNCED}
     jam = Jam(id=_new_id(chance), player_id=player_id, at=at, **values)

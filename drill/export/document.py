@@ -107,7 +107,7 @@ def read(text: str) -> Document:
     if not isinstance(found, dict) or found.get("format") != FORMAT:
         raise ArchiveError(f'this is no export of Anchor Drill: one begins with "format": "{FORMAT}"')
     if found.get("version") != VERSION:
-        raise ArchiveError(f'version: this installation reads {VERSION}, not {found.get("version")!r}')
+        raise ArchiveError(f"version: this installation reads {VERSION}, not {found.get('version')!r}")
     parts = {"format", "version", "exported_at", "player", *(table.name for table in TABLES)}
     _same(parts, found, "the document")
     tables = {table.name: _rows(table, found[table.name]) for table in TABLES}

@@ -38,10 +38,6 @@ class AimError(ValueError):
     """A jam that nothing can be aimed at; the message says why."""
 
 
-
-
-
-
 def next_jam(db: Session, player_id: int, now: datetime) -> Jam | None:
     """The next jam that sessions are aimed at by themselves."""
     soon = (jam for jam in jams_of(db, player_id) if now <= jam.at <= now + SOON)

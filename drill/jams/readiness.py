@@ -142,9 +142,7 @@ def known_of(db: Session, player: Player, night: Night, setting: Setting) -> Nig
     )
 
 
-def outlook(
-    changes: Sequence[Called], rows: Mapping[str, Row], at: datetime, parameters: Parameters
-) -> Outlook:
+def outlook(changes: Sequence[Called], rows: Mapping[str, Row], at: datetime, parameters: Parameters) -> Outlook:
     """What is to be expected of changes at an instant, if memory is as ``rows`` say."""
     known: dict[tuple[str, float], tuple[Fluency, dict[str, tuple[float, float]]]] = {}
     for each in changes:

@@ -98,4 +98,3 @@ def _tempo(value: object) -> int | None:
     if type(value) is not int or not TEMPO[0] <= value <= TEMPO[1]:
         raise JamError("tempo", f"a tempo is from {TEMPO[0]} to {TEMPO[1]} beats a minute")
     return value
-

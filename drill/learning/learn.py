@@ -43,8 +43,6 @@ if TYPE_CHECKING:
     pass
 
 
-
-
 def outcome(review: Review) -> Outcome:
     """What memory learns from a review."""
     # A time under a marked region says nothing about finding the place without it.
@@ -155,7 +153,9 @@ def _go_on(known: MemoryState, log: Iterable[Review], parameters: Parameters) ->
         yield known
 
 
-def _whole(log: Iterable[Review], parameters: Parameters, since: Collection[MemoryState] = (MemoryState(),)) -> list[MemoryState]:
+def _whole(
+    log: Iterable[Review], parameters: Parameters, since: Collection[MemoryState] = (MemoryState(),)
+) -> list[MemoryState]:
     """Everything from the start on: the checkpoints worth keeping, and last what is known at the end."""
     states = list(since)
     for known in _go_on(states[-1], log, parameters):

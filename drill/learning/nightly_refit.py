@@ -40,7 +40,8 @@ def refit_player(store: Store, player_id: int, now: datetime) -> Refitted | None
     with store.reading() as db:
         current = parameters_of(db, db.get_one(Player, player_id))
         log = [
-            LoggedAnswer(features(read_card(review.card)), outcome(review)) for review in log_after(db, player_id, FIRST)
+            LoggedAnswer(features(read_card(review.card)), outcome(review))
+            for review in log_after(db, player_id, FIRST)
         ]
     found = tried(log, current)
     if found is None:

@@ -57,37 +57,9 @@ BELIEVED = 2.0
 SPREAD_MEMORY = 200.0
 
 
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
-
 #: Seconds of an unpractised right answer, by ask, tapping included.
 USUAL_SECONDS = {"name": 4.5, "place": 9.0, "number": 6.5, "name-place": 12.0, "hands-on": 6.0}
 ANY_SECONDS = 7.0
-
-
-
-
-
-
-
-
-
-
-
-
 
 
 class _Part(NamedTuple):

@@ -44,12 +44,6 @@ if TYPE_CHECKING:
 NEW_EVERY = 3
 
 
-
-
-
-
-
-
 def plan(
     candidates: Candidates,
     rows: Mapping[str, Row] | Traces,

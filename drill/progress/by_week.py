@@ -129,8 +129,7 @@ def minutes(weeks: Sequence[Week], sittings: Sequence[SessionFigures], frame: Pa
     for each in sittings:
         monday = frame.week_of(each.started_at)
         drilled[monday] = drilled.get(monday, 0.0) + each.seconds / 60
-    rows = (
-        ("Week from", "Minutes"), *((_day(monday), f"{drilled[monday]:.0f}") for monday in sorted(drilled)))
+    rows = (("Week from", "Minutes"), *((_day(monday), f"{drilled[monday]:.0f}") for monday in sorted(drilled)))
     title, amounts = "Minutes drilled", [drilled[monday] for monday in sorted(drilled)]
     most = max(amounts)
     if len(amounts) < 2 or not most:
@@ -142,7 +141,8 @@ def minutes(weeks: Sequence[Week], sittings: Sequence[SessionFigures], frame: Pa
 def outcomes(sittings: Sequence[SessionFigures]) -> CaptionedGraph:
     """Clean, late and missed answers of each session."""
     shown = sittings[-MOST_SESSIONS:]
-    rows = (("Session", "Clean", "Late", "Missed"),
+    rows = (
+        ("Session", "Clean", "Late", "Missed"),
         *((_day(each.started_at.date()), str(each.clean), str(each.late), str(each.missed)) for each in shown),
     )
     stacks = [(each.clean, each.late, each.missed) for each in shown]

@@ -162,10 +162,6 @@ class KeyMap:
         return (*said, *(cell.message("map-weak") for cell in self.weakest))
 
 
-
-
-
-
 @cache
 def place_of(card_id: str) -> Placed | None:
     """Where a card stands on the map; None for one that has no cell (a progression, a borrowed chord,

@@ -151,12 +151,6 @@ def take_back(store: Store, player_id: int, session_id: str, review_id: object, 
         return Reply(review_id, "accepted", review=last)
 
 
-
-
-
-
-
-
 def _replies(
     db: Session,
     session: DrillSession,

@@ -77,8 +77,6 @@ class SessionView:
     mistaps: frozenset[str]
 
 
-
-
 def start(
     store: Store,
     player_id: int,
@@ -183,27 +181,9 @@ def owned(db: Session, player_id: int, session_id: str) -> DrillSession:
     return session
 
 
-
-
-
-
-
-
-
-
-
-
-
-
-
-
 def time_is_up(session: DrillSession, now: datetime) -> bool:
     """Whether no further question should be put; the running card may be finished."""
-    return (
-        session.ended_at is not None
-        or now >= session.until
-        or session.visible_seconds >= session.minutes * 60
-    )
+    return session.ended_at is not None or now >= session.until or session.visible_seconds >= session.minutes * 60
 
 
 def _is_over(session: DrillSession, so_far: Progress, now: datetime) -> bool:
@@ -219,9 +199,7 @@ def _fixed(preferences: Preferences, session: DrillSession) -> Preferences:
     return replace(preferences, tempo=session.tempo, **kept_setting(session))
 
 
-def new_session(
-    player: Player, minutes: int, tab: str, now: datetime, session_id: str | None = None
-) -> DrillSession:
+def new_session(player: Player, minutes: int, tab: str, now: datetime, session_id: str | None = None) -> DrillSession:
     """A session of the player's, as set now."""
     _, until = clock.day_bounds(now, player.zone, player.day_start)
     return DrillSession(

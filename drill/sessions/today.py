@@ -40,8 +40,6 @@ class Today:
     away: Message | None
 
 
-
-
 def today(store: Store, player_id: int, now: datetime) -> Today:
     """How the player stands at ``now``."""
     with store.reading() as db:
@@ -56,8 +54,6 @@ def today(store: Store, player_id: int, now: datetime) -> Today:
             running=running(db, player_id, now),
             away=_away(player, last_answered(db, player_id), now),
         )
-
-
 
 
 def _away(player: Player, last: datetime | None, now: datetime) -> Message | None:

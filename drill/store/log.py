@@ -60,7 +60,9 @@ class AnswerSummary:
     answered_at: datetime
 
 
-def last_reviews_to(db: Session, player_id: int, cards: Collection[str], look_back: int, limit: int) -> list[AnswerSummary]:
+def last_reviews_to(
+    db: Session, player_id: int, cards: Collection[str], look_back: int, limit: int
+) -> list[AnswerSummary]:
     """The player's last ``limit`` answers to these cards, newest first, mis-taps left out; looked for
     among the last ``look_back`` answers, so that it takes no longer with a longer log."""
     newest = (
@@ -82,11 +84,14 @@ def last_reviews_to(db: Session, player_id: int, cards: Collection[str], look_ba
 
 def count_between(db: Session, player_id: int, begin: datetime, end: datetime) -> int:
     """How many reviews the player gave from ``begin`` up to ``end``."""
-    return db.scalar(
-        select(func.count())
-        .select_from(Review)
-        .where(Review.player_id == player_id, Review.answered_at >= begin, Review.answered_at < end)
-    ) or 0
+    return (
+        db.scalar(
+            select(func.count())
+            .select_from(Review)
+            .where(Review.player_id == player_id, Review.answered_at >= begin, Review.answered_at < end)
+        )
+        or 0
+    )
 
 
 def last_answered(db: Session, player_id: int) -> datetime | None:
@@ -125,12 +130,15 @@ def log_after(db: Session, player_id: int, place: LogPlace) -> Iterator[Review]:
 
 def log_size(db: Session, player_id: int, place: LogPlace) -> int:
     """How many answers of the player's log up to a place stand."""
-    return db.scalar(
-        select(func.count())
-        .select_from(Review)
-        .outerjoin(Mistap, Mistap.review_id == Review.id)
-        .where(Review.player_id == player_id, Mistap.review_id.is_(None), _up_to(place))
-    ) or 0
+    return (
+        db.scalar(
+            select(func.count())
+            .select_from(Review)
+            .outerjoin(Mistap, Mistap.review_id == Review.id)
+            .where(Review.player_id == player_id, Mistap.review_id.is_(None), _up_to(place))
+        )
+        or 0
+    )
 
 
 def mistaps_count(db: Session, player_id: int) -> int:

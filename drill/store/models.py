@@ -276,7 +276,8 @@ class KeptCheckpoint(Base):
 
 
 class KeptPass(Base):
-    """A pass through a player's log as far as it has come (:mod:`drill.progress.log_pass`), and what it depends on beside it."""
+    """A pass through a player's log as far as it has come (:mod:`drill.progress.log_pass`), and what it
+    depends on beside the log."""
 
     __tablename__ = "passes"
 

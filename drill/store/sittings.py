@@ -97,9 +97,7 @@ def any_session(db: Session, session_id: str) -> DrillSession | None:
 
 def questions_of(db: Session, session_id: str) -> Sequence[Question]:
     """The questions of a session by number."""
-    return db.scalars(
-        select(Question).where(Question.session_id == session_id).order_by(Question.question)
-    ).all()
+    return db.scalars(select(Question).where(Question.session_id == session_id).order_by(Question.question)).all()
 
 
 _REVIEW_OF_QUESTION: Final = (Review.session_id == Question.session_id) & (Review.question == Question.question)
@@ -107,9 +105,7 @@ _REVIEW_OF_QUESTION: Final = (Review.session_id == Question.session_id) & (Revie
 _ASKED: Final = (
     select(Question.question, Question.card, Question.reason, Question.predicted_seconds, Question.beats, Review.id)
     .outerjoin(Review, _REVIEW_OF_QUESTION)
-    .where(
-        Question.session_id == bindparam("session"), Question.question.in_(bindparam("numbers", expanding=True))
-    )
+    .where(Question.session_id == bindparam("session"), Question.question.in_(bindparam("numbers", expanding=True)))
 )
 
 
@@ -134,13 +130,16 @@ def progress(db: Session, session_id: str) -> Progress:
 
 def visible_between(db: Session, player_id: int, begin: datetime, end: datetime) -> float:
     """Seconds that the player's sessions, started from ``begin`` up to ``end``, were on the screen."""
-    return db.scalar(
-        select(func.coalesce(func.sum(DrillSession.visible_seconds), 0.0)).where(
-            DrillSession.player_id == player_id,
-            DrillSession.started_at >= begin,
-            DrillSession.started_at < end,
+    return (
+        db.scalar(
+            select(func.coalesce(func.sum(DrillSession.visible_seconds), 0.0)).where(
+                DrillSession.player_id == player_id,
+                DrillSession.started_at >= begin,
+                DrillSession.started_at < end,
+            )
         )
-    ) or 0.0
+        or 0.0
+    )
 
 
 @dataclass(frozen=True)

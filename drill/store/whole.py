@@ -20,9 +20,7 @@ from drill.store.models import Base, Job, KeptCheckpoint, KeptPass, LastAnswer, 
 DERIVED: Final = frozenset(table.__tablename__ for table in (MemoryRow, LastAnswer, KeptCheckpoint, KeptPass, Job))
 
 TABLES: Final[tuple[Table, ...]] = tuple(
-    table
-    for table in Base.metadata.sorted_tables
-    if "player_id" in table.columns and table.name not in DERIVED
+    table for table in Base.metadata.sorted_tables if "player_id" in table.columns and table.name not in DERIVED
 )
 """The tables that travel, each after those that it refers to."""
 

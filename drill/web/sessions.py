@@ -220,9 +220,7 @@ def _closing_json(session_id: str) -> dict[str, Any]:
     sheet = lifecycle.sheet(here.store, here.player_id, session_id)
     played = closing.played(sheet)
     return {
-        **{
-            outcome: [_played_json(card) for card in played if card.outcome == outcome] for outcome in closing.OUTCOMES
-        },
+        **{outcome: [_played_json(card) for card in played if card.outcome == outcome] for outcome in closing.OUTCOMES},
         "next": [say(message) for message in closing.what_comes_next(played)],
         "seconds": sheet.session.visible_seconds,
     }

@@ -54,9 +54,7 @@ def _page(make: Callable[[dict[str, str]], NightSheet], of: str) -> Response:
                 kept[named] = str(value)
         return f"?{urlencode(kept)}"
 
-    page = render_template(
-        "sheet.html", **shown(sheet), of=of, link=link, nearest=nearest, capos=CAPOS
-    )
+    page = render_template("sheet.html", **shown(sheet), of=of, link=link, nearest=nearest, capos=CAPOS)
     return make_response(page)
 
 

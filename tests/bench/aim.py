@@ -100,7 +100,6 @@ class Aimed(ThisPlanner):
         return [self.number[who][p.card_id] for p in planned]
 
 
-
 @dataclass(frozen=True)
 class Evening:
     """How it stands on an evening, by learner: true readiness on the guitar, and by the cards that show the

@@ -141,9 +141,7 @@ class TwoStrengths:
     def practise(self, who: Ints, idx: Ints, at: Floats, right: Bools) -> None:
         lost = 1.0 - self.retrievable(who, idx, at)
         storage, first = self.storage[who[:, None], idx], self.first[who[:, None], idx]
-        grown = np.where(
-            right[:, None], storage * (1.0 + self.GROWTH * lost), storage + self.RESTUDY * first * lost
-        )
+        grown = np.where(right[:, None], storage * (1.0 + self.GROWTH * lost), storage + self.RESTUDY * first * lost)
         self.storage[who[:, None], idx] = np.where(storage > 0.0, grown, first)
         self.last[who[:, None], idx] = at[:, None]
 

@@ -82,9 +82,7 @@ class Diary:
         return cls(drills, begins, dice)
 
 
-def drill_with(
-    planner: Planner, world: World, diary: Diary, seen: Seen, day: int, back: ComingBack
-) -> Floats:
+def drill_with(planner: Planner, world: World, diary: Diary, seen: Seen, day: int, back: ComingBack) -> Floats:
     """One day's sessions of all learners, card by card; the seconds spent, (L,)."""
     who = np.flatnonzero(diary.drills[day])
     spent = np.zeros(world.learners)

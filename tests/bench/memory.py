@@ -2,8 +2,8 @@
 
 Every model predicts each answer of a held-out learner from that learner's earlier answers alone, with
 weights fitted on the other learners (two halves, each predicted from the other). The product's model
-runs as it is, ``drill.memory.recall``: with the weights it starts from, and refitted by ``drill.memory.estimation`` on the
-other half.
+runs as it is, ``drill.memory.recall``: with the weights it starts from, and refitted by
+``drill.memory.estimation`` on the other half.
 Without a file the learners are generated (:mod:`tests.bench.learners`, all families and transfers,
 half of them drilled by the product's plan and half by Spaced Selection, in sessions as the service
 has them). A file has the columns
@@ -72,9 +72,7 @@ class _Recorded:
                 bool(answers.right[n]), float(answers.seconds[n]), EPOCH + timedelta(seconds=float(at[n]))
             )
             features = features_of(one)
-            self.entries.append(
-                Entry(self.first + w, LoggedAnswer(features, outcome), float(self.world.allowed[w, c]))
-            )
+            self.entries.append(Entry(self.first + w, LoggedAnswer(features, outcome), float(self.world.allowed[w, c])))
 
 
 def generated(learners: int, seed: int = 11) -> list[Entry]:

@@ -47,7 +47,9 @@ def addresses(drill: Drill) -> dict[str, str]:
         with store.reading() as db:
             player = only_player(db)
         kept = {title: library.keep(store, player, title, chart, NOW) for title, chart in TUNES.items()}
-        night = nights.make(store, player, {"name": "Open jam", "at": "2026-05-07T20:00", "place": "the back room"}, NOW)
+        night = nights.make(
+            store, player, {"name": "Open jam", "at": "2026-05-07T20:00", "place": "the back room"}, NOW
+        )
         with store.writing(player) as (db, _):
             for position, tune in enumerate(kept.values()):
                 values = {"player_id": player, "jam_id": night, "position": position, "tune_id": tune}

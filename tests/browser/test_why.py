@@ -92,9 +92,7 @@ def test_every_card_of_a_planned_session_says_why_in_words(band: Drill, stage: O
 
 
 @pytest.mark.parametrize("screen", [PHONE, DESKTOP], ids=["phone", "desktop"])
-def test_every_reason_is_said_on_its_card_in_both_themes(
-    drill: Drill, stage: Open, screen: dict[str, int]
-) -> None:
+def test_every_reason_is_said_on_its_card_in_both_themes(drill: Drill, stage: Open, screen: dict[str, int]) -> None:
     drill.api("PUT", "settings", {"why": True})
     seat_for_reasons(drill)
     at = stage(drill, screen=screen)

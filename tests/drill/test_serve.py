@@ -101,9 +101,7 @@ def serve(tmp_path: Path) -> Iterator[Callable[..., Served]]:
 
 
 @pytest.mark.parametrize("how", [signal.SIGTERM, signal.SIGINT])
-def test_it_prints_its_address_serves_and_ends_cleanly(
-    serve: Callable[..., Served], how: signal.Signals
-) -> None:
+def test_it_prints_its_address_serves_and_ends_cleanly(serve: Callable[..., Served], how: signal.Signals) -> None:
     served = serve().ready()
     assert "Hear the number" in requests.get(served.address, timeout=5).text
     code, out, err = served.end(how)
@@ -233,9 +231,7 @@ def test_the_wheel_serves_its_own_pages(serve: Callable[..., Served], tmp_path: 
 def test_it_ends_cleanly_with_a_job_due(serve: Callable[..., Served]) -> None:
     served = serve().ready()
     with closing(sqlite3.connect(served.data / "drill.sqlite")) as database:
-        database.execute(
-            "INSERT INTO jobs (player_id, name, due_at) VALUES (1, 'refit', '2020-01-01 00:00:00.000000')"
-        )
+        database.execute("INSERT INTO jobs (player_id, name, due_at) VALUES (1, 'refit', '2020-01-01 00:00:00.000000')")
         database.commit()
     code, out, err = served.end()
     assert (code, err) == (0, "")

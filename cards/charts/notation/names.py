@@ -134,7 +134,7 @@ def in_letters(text: str) -> str:
     if bass is None:
         return name
     low = _SYLLABLE.match(bass)
-    return f"{name}/{_SYLLABLES[low[1].upper()] + low[2] + bass[low.end():] if low else bass}"
+    return f"{name}/{_SYLLABLES[low[1].upper()] + low[2] + bass[low.end() :] if low else bass}"
 
 
 @lru_cache(maxsize=4096)

@@ -59,7 +59,7 @@ class Word:
 
 _HELD = "◇◊⬦♢⋄"
 _TICKS = re.compile(r"['’′]+\Z")
-_PUNCTUATION = "*.,;:!?~\"“”„`"
+_PUNCTUATION = '*.,;:!?~"“”„`'
 _REST = re.compile(r"n\.?\s?/?c\.?\Z|no ?chord\Z|tacet\Z", re.IGNORECASE)
 
 

@@ -26,9 +26,7 @@ def decode(data: bytes) -> str:
     ('| C | F |', 'Růže')
     """
     if len(data) > MOST_BYTES:
-        raise ChartError(
-            f"this file is too long: a chart has at most {MOST_BYTES // 1000} kB; give one song per file"
-        )
+        raise ChartError(f"this file is too long: a chart has at most {MOST_BYTES // 1000} kB; give one song per file")
     for mark, encoding in _MARKS:
         if data.startswith(mark):
             return _checked(data[len(mark) :], encoding)

@@ -60,12 +60,7 @@ def symbols_of(parts: Iterable[PartDraft]) -> Iterator[Symbol]:
 def passages(parts: Iterable[PartDraft]) -> list[Passage]:
     """The chords that are written by name, as the key finder takes them."""
     return [
-        [
-            (piece.symbol.what, piece.beats)
-            for bar in part.bars
-            for piece in bar
-            if isinstance(piece.symbol.what, Chord)
-        ]
+        [(piece.symbol.what, piece.beats) for bar in part.bars for piece in bar if isinstance(piece.symbol.what, Chord)]
         for part in parts
     ]
 

@@ -48,31 +48,67 @@ m minor, 7 dominant seventh, j major seventh, d diminished or augmented, s witho
 # Per cent of a song's beats, by semitones above the tonic and kind.
 _OWN: dict[Mode, dict[Heard, float]] = {
     Mode.MAJOR: {
-        (0, "M"): 33, (7, "M"): 21, (5, "M"): 20.5,
-        (9, "m"): 10.5, (2, "m"): 5, (4, "m"): 2.7, (11, "d"): 0.3,
+        (0, "M"): 33,
+        (7, "M"): 21,
+        (5, "M"): 20.5,
+        (9, "m"): 10.5,
+        (2, "m"): 5,
+        (4, "m"): 2.7,
+        (11, "d"): 0.3,
     },
     Mode.MINOR: {
-        (0, "m"): 35, (5, "m"): 9, (7, "m"): 4, (2, "d"): 1,
-        (10, "M"): 17, (8, "M"): 14, (3, "M"): 10,
+        (0, "m"): 35,
+        (5, "m"): 9,
+        (7, "m"): 4,
+        (2, "d"): 1,
+        (10, "M"): 17,
+        (8, "M"): 14,
+        (3, "M"): 10,
     },
     Mode.BLUES: {
-        (0, "7"): 42, (5, "7"): 23, (7, "7"): 17,
-        (0, "M"): 5, (7, "M"): 3, (5, "M"): 3,
+        (0, "7"): 42,
+        (5, "7"): 23,
+        (7, "7"): 17,
+        (0, "M"): 5,
+        (7, "M"): 3,
+        (5, "M"): 3,
     },
 }
 _BORROWED: dict[Mode, dict[Heard, float]] = {
     Mode.MAJOR: {
-        (2, "M"): 1.5, (10, "M"): 1.3, (9, "M"): 0.6, (4, "M"): 0.4, (11, "M"): 0.3, (3, "M"): 0.2, (8, "M"): 0.2,
-        (0, "7"): 0.35, (5, "7"): 0.3, (2, "7"): 0.5, (4, "7"): 0.3, (9, "7"): 0.35,
-        (7, "m"): 0.2, (5, "m"): 0.3, (10, "s"): 0.2,
+        (2, "M"): 1.5,
+        (10, "M"): 1.3,
+        (9, "M"): 0.6,
+        (4, "M"): 0.4,
+        (11, "M"): 0.3,
+        (3, "M"): 0.2,
+        (8, "M"): 0.2,
+        (0, "7"): 0.35,
+        (5, "7"): 0.3,
+        (2, "7"): 0.5,
+        (4, "7"): 0.3,
+        (9, "7"): 0.35,
+        (7, "m"): 0.2,
+        (5, "m"): 0.3,
+        (10, "s"): 0.2,
     },
     Mode.MINOR: {
-        (7, "7"): 2.5, (5, "7"): 0.4, (11, "d"): 0.3,
-        (5, "M"): 2.4, (7, "M"): 1.5, (1, "M"): 0.8, (0, "M"): 0.3,
+        (7, "7"): 2.5,
+        (5, "7"): 0.4,
+        (11, "d"): 0.3,
+        (5, "M"): 2.4,
+        (7, "M"): 1.5,
+        (1, "M"): 0.8,
+        (0, "M"): 0.3,
     },
     Mode.BLUES: {
-        (2, "7"): 1, (9, "7"): 1, (8, "7"): 0.5,
-        (2, "m"): 1, (9, "m"): 0.5, (10, "M"): 0.5, (6, "d"): 0.5,
+        (2, "7"): 1,
+        (9, "7"): 1,
+        (8, "7"): 0.5,
+        (2, "m"): 1,
+        (9, "m"): 0.5,
+        (10, "M"): 0.5,
+        (6, "d"): 0.5,
     },
 }
 # How often a major chord of the key's own is played with a seventh: V with a minor one, I and IV (and
@@ -121,9 +157,7 @@ def find_keys(passages: Iterable[Passage]) -> tuple[KeyFit, ...]:
     scores = [song.score(key) for key in keys]
     best = max(scores)
     weights = [math.exp(score - best) for score in scores]
-    fits = [
-        KeyFit(key, song.share(key), weight / sum(weights)) for key, weight in zip(keys, weights, strict=True)
-    ]
+    fits = [KeyFit(key, song.share(key), weight / sum(weights)) for key, weight in zip(keys, weights, strict=True)]
     return tuple(sorted(fits, key=lambda fit: -fit.confidence))
 
 

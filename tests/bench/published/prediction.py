@@ -180,8 +180,11 @@ def half_life(train: Log, test: Log) -> Floats:
 
     x, gap, seen = inputs(train)
     first = train.right[~seen].mean() if (~seen).any() else 0.5
-    w, by_item, seen_squares, item_squares = np.zeros(3), np.zeros(train.items), np.full(3, 1e-6), np.full(
-        train.items, 1e-6
+    w, by_item, seen_squares, item_squares = (
+        np.zeros(3),
+        np.zeros(train.items),
+        np.full(3, 1e-6),
+        np.full(train.items, 1e-6),
     )
     x_s, gap_s, y_s, item_s = x[seen], gap[seen], train.right[seen].astype(float), train.item[seen]
     for _ in range(300):

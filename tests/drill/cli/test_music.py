@@ -132,7 +132,7 @@ def test_the_json_has_the_parts_in_their_order() -> None:
     first = data["voicings"][0]
     assert list(first) == [
         *("strings", "barres", "shapes", "left_out", "bass", "stretch_mm", "wide", "effort", "outside", "part_of"),
-            "becomes",
+        "becomes",
     ]
     assert first["strings"] == [
         {"string": 6, "fret": None, "finger": None, "tone": None},

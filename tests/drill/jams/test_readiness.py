@@ -103,9 +103,7 @@ def test_nine_nights_of_ten_that_the_model_holds_possible_lie_in_the_interval(an
     assert 0.86 <= fmean(low <= share <= high for share in played) <= 0.99
 
 
-def _one_truth(
-    rows: dict[str, Row], night: tuple[Called, ...], at: datetime, chance: random.Random
-) -> dict[str, Row]:
+def _one_truth(rows: dict[str, Row], night: tuple[Called, ...], at: datetime, chance: random.Random) -> dict[str, Row]:
     """Memory as if every offset were known: each drawn from what the model believes of it at ``at``."""
     truth = dict(rows)
     for name in {name for each in night for name in parted(rows, features(each.card), at, each.allowed)[1]}:

@@ -68,9 +68,7 @@ def take_back(store: Store, review: Review) -> None:
 def memory(store: Store) -> tuple[dict[str, Row], dict[str, Seen]]:
     with store.reading() as db:
         last = last_answers(db, 1)
-        return memory_rows(db, 1), {
-            card: Seen(one.reviews, one.answered_at, one.outcome) for card, one in last.items()
-        }
+        return memory_rows(db, 1), {card: Seen(one.reviews, one.answered_at, one.outcome) for card, one in last.items()}
 
 
 def same_as_rebuilt(store: Store) -> bool:

@@ -169,9 +169,7 @@ def test_the_filter_equals_a_direct_computation_over_the_whole_log() -> None:
     last = T0 + timedelta(days=LOG[-1][3])
     for name, (mean, variance) in direct(LOG).items():
         gap = (last - rows[name].at).total_seconds() / 86_400
-        drift = {SLOW: START.slow, FAST: START.fast}.get(
-            name, START.card if name.startswith("card:") else START.skill
-        )
+        drift = {SLOW: START.slow, FAST: START.fast}.get(name, START.card if name.startswith("card:") else START.skill)
         keep = math.exp(-gap / drift.days)
         assert rows[name].mean * keep == pytest.approx(mean, abs=1e-9)
         assert rows[name].variance * keep**2 + drift.start * (1 - keep**2) == pytest.approx(variance, abs=1e-9)

@@ -251,9 +251,7 @@ def test_a_run_becomes_a_session_that_has_ended_with_a_review_of_each_card(
 
 
 @both
-def test_a_request_that_comes_twice_counts_once(
-    client: FlaskClient, store: Store, tune: str, clock: Clock
-) -> None:
+def test_a_request_that_comes_twice_counts_once(client: FlaskClient, store: Store, tune: str, clock: Clock) -> None:
     body = sitting(clock, one(ONE), one(FOUR, right=False))
     first = send(client, tune, body)
     before = memory(store)

@@ -157,9 +157,7 @@ def test_one_answer_twice_in_a_batch_counts_once(guitarist: Guitarist, store: St
 
 
 @both
-def test_a_batch_that_arrives_many_times_at_once_counts_once(
-    guitarist: Guitarist, app: Flask, store: Store
-) -> None:
+def test_a_batch_that_arrives_many_times_at_once_counts_once(guitarist: Guitarist, app: Flask, store: Store) -> None:
     guitarist.start()
     batch = [guitarist.review(number) for number in range(4)]
     statuses: list[str] = []
@@ -243,9 +241,7 @@ def test_memory_is_what_the_log_says(guitarist: Guitarist, store: Store) -> None
 
 
 @both
-def test_answers_that_come_in_the_wrong_order_are_learnt_in_the_right_one(
-    guitarist: Guitarist, store: Store
-) -> None:
+def test_answers_that_come_in_the_wrong_order_are_learnt_in_the_right_one(guitarist: Guitarist, store: Store) -> None:
     """One tab was offline while the other went on."""
     guitarist.start()
     guitarist.clock.go_on(seconds=10)

@@ -211,9 +211,7 @@ def test_somebody_elses_session_is_not_there(guitarist: Guitarist, client: Flask
         client.post(f"{nowhere}/here", json={"tab": "tab"}),
         client.post(f"{nowhere}/end", json={"visible_seconds": 0}),
         client.post(f"{nowhere}/mistaps", json={"review": "0" * 32}),
-        client.post(
-            f"{nowhere}/reviews", json={"tab": "tab", "sent_at": 0, "visible_seconds": 0, "reviews": []}
-        ),
+        client.post(f"{nowhere}/reviews", json={"tab": "tab", "sent_at": 0, "visible_seconds": 0, "reviews": []}),
     ]
     assert {reply.status_code for reply in replies} == {404}
     assert replies[0].json["error"] == "there is no such session: start one from the first page"

@@ -122,9 +122,9 @@ FIRST_ROWS = (
     "'2026-05-02 02:00:00', 12.5, 'tab')",
     "INSERT INTO questions (session_id, question, player_id, card, reason, reason_values, predicted_seconds) "
     "VALUES ('s', 0, 1, 'place:Bb:4:box1', 'why-new', '{}', 6.5)",
-    "INSERT INTO reviews (id, player_id, session_id, question, card, outcome, \"right\", seconds, allowance, tempo, "
+    'INSERT INTO reviews (id, player_id, session_id, question, card, outcome, "right", seconds, allowance, tempo, '
     "mode, given, drawn, answered_at, received_at) VALUES ('r', 1, 's', 0, 'place:Bb:4:box1', 'clean', TRUE, 3.25, "
-    "5.5, 96, 'touch', '{\"frets\": [null, 6, 5, 3, 4, null]}', '{\"tuning\": \"EADGBE\", \"hand\": \"small\"}', "
+    '5.5, 96, \'touch\', \'{"frets": [null, 6, 5, 3, 4, null]}\', \'{"tuning": "EADGBE", "hand": "small"}\', '
     "'2026-05-01 18:00:30', '2026-05-01 18:00:31')",
 )
 """What a player of the first version has: settings, a running session, an answer."""
@@ -141,9 +141,7 @@ def test_a_player_of_the_first_version_keeps_everything_and_plays_a_plain_guitar
         with store.engine.begin() as connection:
             for statement in FIRST_ROWS:
                 connection.exec_driver_sql(statement)
-        before = {
-            table: rows_of(store, table, "id", "player_id") for table in ("sessions", "reviews")
-        }
+        before = {table: rows_of(store, table, "id", "player_id") for table in ("sessions", "reviews")}
         store.close()
     prepare(empty_database, NOW)
     store = Store(empty_database)

@@ -94,9 +94,7 @@ def test_its_own_pages_can(client: FlaskClient) -> None:
         (b'{"zone": "' + b"x" * BODY_BYTES + b'"}', "application/json", 413),
     ],
 )
-def test_anything_but_a_small_json_object_is_refused(
-    client: FlaskClient, body: bytes, kind: str, status: int
-) -> None:
+def test_anything_but_a_small_json_object_is_refused(client: FlaskClient, body: bytes, kind: str, status: int) -> None:
     reply = client.put("/api/settings", data=body, content_type=kind)
     assert reply.status_code == status
     assert reply.json["error"].endswith(".")
@@ -113,9 +111,7 @@ def test_errors_are_sentences_where_they_happened(client: FlaskClient) -> None:
     assert client.get("/api/player").json["settings"]["tempo"] == 80, "then none is changed"
 
 
-def test_a_busy_database_asks_to_try_again(
-    app: Flask, client: FlaskClient, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_busy_database_asks_to_try_again(app: Flask, client: FlaskClient, monkeypatch: pytest.MonkeyPatch) -> None:
     def busy(*_: object) -> None:
         raise OperationalError("BEGIN IMMEDIATE", {}, Exception("database is locked"))
 
