@@ -38,7 +38,10 @@ def run(*command: str) -> subprocess.CompletedProcess[str]:
     return subprocess.run([sys.executable, "-m", *command], cwd=ROOT, capture_output=True, text=True)
 
 
-@pytest.mark.parametrize("command", [("ruff", "check", "."), ("mypy", "--strict", "-p", "cards", "-p", "drill")])
+@pytest.mark.parametrize(
+    "command",
+    [("ruff", "check", "."), ("ruff", "format", "--check", "."), ("mypy", "--strict", "-p", "cards", "-p", "drill")],
+)
 def test_style_and_types_are_clean(command: tuple[str, ...]) -> None:
     checked = run(*command)
     assert checked.returncode == 0, checked.stdout + checked.stderr
@@ -70,6 +73,139 @@ def test_music_knows_nothing_of_the_service() -> None:
         top = name.partition(".")[0]
         assert top in allowed, f"{path} imports {name}"
         assert top not in without, f"{path} imports {name}: cards does no I/O and has no clock and no chance"
+
+
+def package_of(path: str) -> str:
+    """The package, or the module at the top of ``cards`` or ``drill``, that a file belongs to."""
+    return Path(path).parts[1].removesuffix(".py")
+
+
+def imported_packages(top: str) -> Iterator[tuple[str, str]]:
+    """Every import from one package of ``top`` to another, late ones too: the file, and the package."""
+    for path in sorted((ROOT / top).rglob("*.py")):
+        file = str(path.relative_to(ROOT))
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.Import):
+                names = [alias.name for alias in node.names]
+            elif isinstance(node, ast.ImportFrom):
+                assert node.level == 0, f"{file} has a relative import, which this test does not follow"
+                names = [f"{node.module}.{alias.name}" for alias in node.names]
+            else:
+                continue
+            for name in names:
+                if name.startswith(f"{top}.") and name.split(".")[1] != package_of(file):
+                    yield file, name.split(".")[1]
+
+
+ORDER = {
+    "drill": (
+        ("cli",),
+        ("serve",),
+        ("app", "jobs"),
+        ("web",),
+        ("demo", "export"),
+        ("progress", "play_along"),
+        ("sessions",),
+        ("jams",),
+        ("tunes",),
+        ("learning",),
+        ("players",),
+        ("planning",),
+        ("store",),
+        ("memory",),
+        ("words", "incoming", "config", "clock"),
+    ),
+    "cards": (
+        ("tune_sheet",),
+        ("asks",),
+        ("drawings", "charts"),
+        ("voicings",),
+        ("guitar",),
+        ("theory",),
+        ("messages",),
+    ),
+}
+"""The packages from top to bottom: each may import only from lines below its own."""
+
+
+@pytest.mark.parametrize("top", sorted(ORDER))
+def test_imports_go_down_only(top: str) -> None:
+    rank = {name: line for line, names in enumerate(ORDER[top]) for name in names}
+    wrong = [
+        f"{file} imports {top}.{package}"
+        for file, package in imported_packages(top)
+        if rank[package] <= rank[package_of(file)]
+    ]
+    assert not wrong, wrong
+
+
+def circle_in(arrows: dict[str, set[str]]) -> list[str]:
+    """Modules that import each other in a circle, or [] if there is none."""
+    state: dict[str, str] = {}
+
+    def visit(module: str, trail: list[str]) -> list[str]:
+        state[module] = "open"
+        for imported in sorted(arrows.get(module, ())):
+            if state.get(imported) == "open":
+                return [*trail[trail.index(imported) :], imported]
+            if imported not in state:
+                circle = visit(imported, [*trail, imported])
+                if circle:
+                    return circle
+        state[module] = "done"
+        return []
+
+    return next((found for module in sorted(arrows) if module not in state and (found := visit(module, [module]))), [])
+
+
+def test_a_circle_would_be_found() -> None:
+    assert circle_in({"a": {"b"}, "b": {"c"}, "c": {"b"}}) == ["b", "c", "b"]
+    assert circle_in({"a": {"b"}, "b": {"c"}, "c": set()}) == []
+
+
+def test_no_module_imports_itself_through_others() -> None:
+    files = {
+        ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__"): path
+        for top in ORDER
+        for path in (ROOT / top).rglob("*.py")
+    }
+    arrows: dict[str, set[str]] = {}
+    for module, path in files.items():
+        for node in ast.walk(ast.parse(path.read_text())):
+            if isinstance(node, ast.ImportFrom):
+                for alias in node.names:
+                    name = f"{node.module}.{alias.name}"
+                    arrows.setdefault(module, set()).add(name if name in files else str(node.module))
+    # A package's own module names what its modules hold, so its arrows to them do not count.
+    arrows = {
+        module: {name for name in names if name in files and not name.startswith(f"{module}.")}
+        for module, names in arrows.items()
+        if files[module].name != "__init__.py"
+    }
+    assert circle_in(arrows) == []
+
+
+ONE_PER_TOPIC = {"cards/asks", "drill/web", "drill/cli"}
+"""Packages with one module for each ask, page or group of commands may be larger than others."""
+MOST_MODULES = 12
+
+
+def test_no_package_holds_two_things() -> None:
+    for top in ORDER:
+        for package in (ROOT / top).rglob("__init__.py"):
+            name = str(package.parent.relative_to(ROOT))
+            modules = [path for path in package.parent.glob("*.py") if path.name != "__init__.py"]
+            assert name in ONE_PER_TOPIC or len(modules) <= MOST_MODULES, f"{name} has {len(modules)} modules"
+
+
+def test_a_class_name_stands_in_one_module() -> None:
+    places: dict[str, set[str]] = {}
+    for top in ORDER:
+        for path in (ROOT / top).rglob("*.py"):
+            for node in ast.parse(path.read_text()).body:
+                if isinstance(node, ast.ClassDef):
+                    places.setdefault(node.name, set()).add(str(path.relative_to(ROOT)))
+    assert {name: files for name, files in places.items() if len(files) > 1} == {}
 
 
 def test_each_untyped_library_has_one_door() -> None:

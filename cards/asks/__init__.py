@@ -35,7 +35,7 @@ from cards.asks import (
     spelling,
     toning,
 )
-from cards.asks.answers import Answer, Choice, Given, Question, Verdict, code
+from cards.asks.answers import Answer, Choice, Given, Prompt, Verdict, code
 from cards.asks.card import Card, CardError, Setting, read_id
 from cards.asks.path import groups, path, requires
 from cards.messages import Message, message
@@ -54,7 +54,7 @@ __all__ = [
     "Choice",
     "Given",
     "Message",
-    "Question",
+    "Prompt",
     "Setting",
     "Verdict",
     "allowance",
@@ -97,7 +97,7 @@ ON_THE_GUITAR = frozenset({hands_on.ASK, running.ASK, running.CHANGE})
 class Ask(Protocol):
     """What the module of an ask offers; all of it pure."""
 
-    def question(self, card: Card, setting: Setting) -> Question:
+    def question(self, card: Card, setting: Setting) -> Prompt:
         """What the player sees."""
 
     def answer(self, card: Card, setting: Setting) -> Answer:
@@ -227,7 +227,7 @@ def _fits(card_id: str, setting: Setting) -> bool:
     return card.fits(setting) and _ASKS[card.ask].answerable(card, setting)
 
 
-def question(card: Card, setting: Setting) -> Question:
+def question(card: Card, setting: Setting) -> Prompt:
     """What the player sees before answering. The card must fit the player's guitar."""
     return _ASKS[card.ask].module.question(card, setting)
 

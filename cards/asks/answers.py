@@ -48,7 +48,7 @@ Spots = tuple[tuple[int, int], ...]
 
 
 @dataclass(frozen=True)
-class Question:
+class Prompt:
     """What the player sees before answering; nothing in it gives the answer away.
 
     ``parts`` says what an answer consists of: name, frets, number, hands, choice, spots, notes,

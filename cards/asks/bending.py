@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cards.asks.answers import Answer, Choice, Given, Question, Verdict
+from cards.asks.answers import Answer, Choice, Given, Prompt, Verdict
 from cards.asks.card import Card, Setting
 from cards.messages import message
 from cards.theory.chords import Chord, Quality, read_quality
@@ -62,12 +62,12 @@ def moves(triad: Quality, goal: Quality) -> tuple[tuple[str, int], ...]:
     return tuple(found)
 
 
-def question(card: Card, setting: Setting) -> Question:
+def question(card: Card, setting: Setting) -> Prompt:
     """The triad by number, and the quality it is to become."""
     goal = Chord(card.chord.root, _goal(card))
     tones = tuple((tone.name, f"tone.{tone.name}") for tone in card.chord.tones)
     steps = tuple((str(step), f"move.{step}") for step in _MOVES)
-    return Question(
+    return Prompt(
         card.ask,
         str(card.key),
         card.called,

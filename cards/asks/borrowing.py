@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cards.asks import placing
-from cards.asks.answers import Answer, Given, Question, Verdict
+from cards.asks.answers import Answer, Given, Prompt, Verdict
 from cards.asks.card import Card, Setting
 from cards.guitar.regions import BOXES
 from cards.theory.keys import Key, Mode
@@ -33,7 +33,7 @@ def cards(key: Key) -> Iterator[Card]:
             yield Card(ASK, key, (read_numeral(text, key),), box)
 
 
-def question(card: Card, setting: Setting) -> Question:
+def question(card: Card, setting: Setting) -> Prompt:
     """The numeral, the key and the box."""
     return placing.question(card, setting)
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cards.asks.answers import Answer, Given, Question, Spots, Verdict
+from cards.asks.answers import Answer, Given, Prompt, Spots, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.naming import spelled_out
 from cards.drawings.region import draw_region, draw_tones
@@ -32,12 +32,12 @@ def cards(key: Key) -> Iterator[Card]:
             yield Card(ASK, key, (own_numeral(key, degree),), box)
 
 
-def question(card: Card, setting: Setting) -> Question:
+def question(card: Card, setting: Setting) -> Prompt:
     """The key and the box; with a chord, its number and the region as a hint."""
     region = card.places(setting)[0]
     kind = "chord" if card.calls else "scale"
     called = card.called if card.calls else ""
-    return Question(
+    return Prompt(
         card.ask,
         str(card.key),
         called or None,

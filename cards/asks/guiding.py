@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cards.asks.answers import Answer, Given, Question, Spots, Verdict
+from cards.asks.answers import Answer, Given, Prompt, Spots, Verdict
 from cards.asks.card import Card, Setting
 from cards.drawings.region import GUIDES, draw_guides
 from cards.guitar.neck import STRINGS
@@ -36,10 +36,10 @@ def cards(key: Key) -> Iterator[Card]:
             yield Card(ASK, key, tuple(read_numeral(text, key) for text in way), box)
 
 
-def question(card: Card, setting: Setting) -> Question:
+def question(card: Card, setting: Setting) -> Prompt:
     """The progression by number."""
     region = card.places(setting)[0]
-    return Question(
+    return Prompt(
         card.ask,
         str(card.key),
         None,

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from cards.asks import placing
-from cards.asks.answers import Answer, Given, Question, Verdict
+from cards.asks.answers import Answer, Given, Prompt, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.naming import spelled_out
 from cards.messages import message
@@ -26,7 +26,7 @@ def cards(key: Key) -> Iterator[Card]:
     return placing.cards_in_boxes(ASK, key)
 
 
-def question(card: Card, setting: Setting) -> Question:
+def question(card: Card, setting: Setting) -> Prompt:
     """The number, the key and the box."""
     return replace(placing.question(card, setting), parts=PARTS, hint=None)
 

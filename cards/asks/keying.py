@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cards.asks.answers import Answer, Choice, Given, Question, Verdict
+from cards.asks.answers import Answer, Choice, Given, Prompt, Verdict
 from cards.asks.card import Card, Setting
 from cards.drawings.region import draw_region
 from cards.guitar.regions import BOXES, Region
@@ -36,7 +36,7 @@ def first_fret(region: Region) -> int:
     return region.notes[0].fret
 
 
-def question(card: Card, setting: Setting) -> Question:
+def question(card: Card, setting: Setting) -> Prompt:
     """Box and fret, or box and key."""
     region = card.region(setting)
     back = card.detail == _BACK
@@ -47,7 +47,7 @@ def question(card: Card, setting: Setting) -> Question:
         keys = tuple((key.slug, f"{key} · {key.relative}") for key in MAJOR_KEYS)
         choice = Choice("key", keys)
         words = message(f"ask.{ASK}", box=card.box, fret=first_fret(region))
-    return Question(
+    return Prompt(
         card.ask,
         str(card.key) if back else None,
         None if back else str(first_fret(region)),

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import cache
 
-from cards.asks.answers import Answer, Choice, Given, Question, Verdict
+from cards.asks.answers import Answer, Choice, Given, Prompt, Verdict
 from cards.asks.card import Card, CardError, Setting
 from cards.asks.naming import numerals
 from cards.drawings.voicing import Panel, draw_question, draw_voicings
@@ -67,10 +67,10 @@ def _part(card: Card, setting: Setting) -> SmallVoicing:
     return small
 
 
-def question(card: Card, setting: Setting) -> Question:
+def question(card: Card, setting: Setting) -> Prompt:
     """The part as bare dots, and the chord it comes from."""
     title = f"Part of {card.chord}"
-    return Question(
+    return Prompt(
         card.ask,
         str(card.key),
         str(card.chord),

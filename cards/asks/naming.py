@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cards.asks.answers import Answer, Given, Question, Verdict
+from cards.asks.answers import Answer, Given, Prompt, Verdict
 from cards.asks.card import Card, Setting
 from cards.messages import Message, message
 from cards.theory.chords import Chord, ChordError, read_chord
@@ -40,9 +40,9 @@ def cards(key: Key) -> Iterator[Card]:
         yield Card(ASK, key, (numeral,))
 
 
-def question(card: Card, setting: Setting) -> Question:
+def question(card: Card, setting: Setting) -> Prompt:
     """The number and the key."""
-    return Question(
+    return Prompt(
         card.ask,
         str(card.key),
         card.called.removesuffix(" seventh"),

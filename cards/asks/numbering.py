@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cards.asks import placing
-from cards.asks.answers import Answer, Given, Question, Verdict
+from cards.asks.answers import Answer, Given, Prompt, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.naming import numerals, spelled_out
 from cards.drawings.voicing import draw_question
@@ -30,11 +30,11 @@ def cards(key: Key) -> Iterator[Card]:
     return placing.cards_in_boxes(ASK, key) if key.mode != Mode.BLUES else iter(())
 
 
-def question(card: Card, setting: Setting) -> Question:
+def question(card: Card, setting: Setting) -> Prompt:
     """The main voicing as bare dots, and the key."""
     frets = placing.main_voicing(card, setting).frets
     drawing = draw_question(frets, card.region(setting), f"A chord in {card.key}", setting.left_handed)
-    return Question(
+    return Prompt(
         card.ask,
         str(card.key),
         None,

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import lru_cache
 
-from cards.asks.answers import Answer, Given, Question, Verdict, code
+from cards.asks.answers import Answer, Given, Prompt, Verdict, code
 from cards.asks.card import Card, Setting
 from cards.asks.judging import Finding, Wanted, judge_frets
 from cards.asks.naming import numerals, richer_chord, spelled_out
@@ -39,12 +39,12 @@ def cards_in_boxes(ask: str, key: Key) -> Iterator[Card]:
             yield Card(ask, key, (numeral,), box)
 
 
-def question(card: Card, setting: Setting) -> Question:
+def question(card: Card, setting: Setting) -> Prompt:
     """The number, the key and the box, with the region as a hint."""
     region = card.places(setting)[0]
     rootless = may_be_rootless(card, setting)
     kind = "ask.rootless" if rootless else f"ask.{card.ask}"
-    return Question(
+    return Prompt(
         card.ask,
         str(card.key),
         card.called.removesuffix(" seventh"),

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import lru_cache
 
-from cards.asks.answers import Answer, Given, Question, Verdict
+from cards.asks.answers import Answer, Given, Prompt, Verdict
 from cards.asks.card import Card, Setting
 from cards.drawings.voicing import draw_voicings, panel
 from cards.guitar.regions import BOXES, Region
@@ -68,10 +68,10 @@ def beats(card: Card) -> tuple[int, ...]:
     return ((_BAR // 2) if card.detail == _TWO_A_BAR else _BAR,) * len(card.calls)
 
 
-def question(card: Card, setting: Setting) -> Question:
+def question(card: Card, setting: Setting) -> Prompt:
     """What to play, chord by chord."""
     steps = tuple(str(numeral) for numeral in card.calls)
-    return Question(
+    return Prompt(
         card.ask,
         str(card.key),
         None,

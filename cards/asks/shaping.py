@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cards.asks import placing
-from cards.asks.answers import Answer, Choice, Given, Question, Verdict
+from cards.asks.answers import Answer, Choice, Given, Prompt, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.naming import spelled_out
 from cards.drawings.voicing import draw_question
@@ -37,11 +37,11 @@ def has_shape(card: Card, setting: Setting) -> bool:
     return placing.has_voicings(card, setting) and bool(placing.main_voicing(card, setting).shapes)
 
 
-def question(card: Card, setting: Setting) -> Question:
+def question(card: Card, setting: Setting) -> Prompt:
     """The main voicing as bare dots."""
     frets = placing.main_voicing(card, setting).frets
     options = tuple((shape.name, shape.name) for shape in SHAPES)
-    return Question(
+    return Prompt(
         card.ask,
         None,
         None,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cards.asks.answers import Answer, Given, Question, Verdict
+from cards.asks.answers import Answer, Given, Prompt, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.naming import numerals
 from cards.messages import message
@@ -22,9 +22,9 @@ def cards(key: Key) -> Iterator[Card]:
         yield Card(ASK, key, (numeral,))
 
 
-def question(card: Card, setting: Setting) -> Question:
+def question(card: Card, setting: Setting) -> Prompt:
     """The chord's name."""
-    return Question(
+    return Prompt(
         card.ask,
         str(card.key),
         str(card.chord),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cards.asks import placing
-from cards.asks.answers import Answer, Given, Question, Spots, Verdict
+from cards.asks.answers import Answer, Given, Prompt, Spots, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.naming import numerals
 from cards.drawings.voicing import draw_question
@@ -34,11 +34,11 @@ def cards(key: Key) -> Iterator[Card]:
                 yield Card(ASK, key, (numeral,), box, tone)
 
 
-def question(card: Card, setting: Setting) -> Question:
+def question(card: Card, setting: Setting) -> Prompt:
     """The main voicing as bare dots, with the chord's name."""
     main = placing.main_voicing(card, setting)
     title = f"{card.chord}, played"
-    return Question(
+    return Prompt(
         card.ask,
         str(card.key),
         str(card.chord),

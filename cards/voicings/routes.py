@@ -39,7 +39,7 @@ class RouteError(ValueError):
 
 
 @dataclass(frozen=True)
-class Change:
+class GripChange:
     """From one voicing to the next: ``travel_mm`` of the fingers, notes ``held`` by a finger that
     stays, fingers set down anew, and whether the ``shape`` changes."""
 
@@ -64,7 +64,7 @@ class Route:
     """One voicing per chord, the changes between them, and the whole cost."""
 
     voicings: tuple[Voicing, ...]
-    changes: tuple[Change, ...]
+    changes: tuple[GripChange, ...]
 
     @property
     def cost(self) -> float:
@@ -78,14 +78,14 @@ class Route:
         return round(sum(change.travel_mm for change in self.changes), 1)
 
 
-def change(before: Voicing, after: Voicing) -> Change:
+def change(before: Voicing, after: Voicing) -> GripChange:
     """What it takes to go from one voicing to another."""
     old, new = _fingertips(before), _fingertips(after)
     shared = old.keys() & new.keys()
     travel = sum(_distance(old[finger], new[finger], after.neck) for finger in shared)
     held = sum(old[finger] == new[finger] for finger in shared)
     shapes = set(before.shapes) & set(after.shapes) or before.frets == after.frets
-    return Change(round(travel, 3), held, len(new.keys() - shared), not shapes)
+    return GripChange(round(travel, 3), held, len(new.keys() - shared), not shapes)
 
 
 def _fingertips(voicing: Voicing) -> dict[int, tuple[int, int]]:

@@ -9,8 +9,20 @@ from typing import Any, Final
 
 from flask import Blueprint, Response, jsonify, make_response, render_template
 
-from cards.asks import MODES, Card, Given, Message, Setting, Verdict, allowance, answer, beats, question, read_card
-from cards.asks import Question as Asked
+from cards.asks import (
+    MODES,
+    Card,
+    Given,
+    Message,
+    Prompt,
+    Setting,
+    Verdict,
+    allowance,
+    answer,
+    beats,
+    question,
+    read_card,
+)
 from drill import clock
 from drill.config import BATCH
 from drill.incoming.reading import finite
@@ -178,7 +190,7 @@ def _music_json(card: Card, setting: Setting) -> dict[str, Any]:
     }
 
 
-def _choices_json(asked: Asked) -> list[dict[str, Any]]:
+def _choices_json(asked: Prompt) -> list[dict[str, Any]]:
     """The groups to choose from, their labels in words."""
     return [
         {"about": choice.about, "options": [[option, label(name)] for option, name in choice.options]}

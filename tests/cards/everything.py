@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import cache
 
-from cards.asks import Answer, Card, Question, Setting, answer, question, universe
+from cards.asks import Answer, Card, Prompt, Setting, answer, question, universe
 from cards.guitar.fingering import Frets
 from drill.words import say
 
@@ -25,7 +25,7 @@ def told(card: Card) -> Answer:
 
 
 @cache
-def asked(card: Card) -> Question:
+def asked(card: Card) -> Prompt:
     return question(card, PLAIN)
 
 
