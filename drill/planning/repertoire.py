@@ -74,20 +74,14 @@ def features(card: Card) -> Features:
 
 @lru_cache(maxsize=16)
 def allowed_at(tempo: int) -> Callable[[str], float]:
-    """Seconds that a clean answer to a card may take at a tempo, entered as its ask usually is."""
-    return _Allowed(tempo).__getitem__
+    """A function from a card's id to the seconds that a clean answer to it may take at ``tempo`` (beats a
+    minute), entered as its ask usually is. It remembers its results, since a plan asks for thousands."""
 
+    @cache
+    def allowed(card_id: str) -> float:
+        return clock.beats_seconds(_length(card_id), tempo) + granted(card_id)
 
-class _Allowed(dict[str, float]):
-    """By card, filled as it is asked for: a plan asks for thousands at once."""
-
-    def __init__(self, tempo: int) -> None:
-        super().__init__()
-        self._tempo = tempo
-
-    def __missing__(self, card_id: str) -> float:
-        self[card_id] = clock.beats_seconds(_length(card_id), self._tempo) + granted(card_id)
-        return self[card_id]
+    return allowed
 
 
 @cache
@@ -122,29 +116,25 @@ def entry(card_id: str) -> Entry:
 
 
 def playable(cards: Iterable[str], setting: Setting, switched_off: Collection[str]) -> Iterator[str]:
-    """Those of these cards that are switched on and fit the player's guitar; none that an older version put
-    and that no longer is one."""
-    found = _playable(setting, frozenset(switched_off))
-    for card_id in cards:
-        if card_id not in found:
-            found[card_id] = _is_playable(card_id, setting, switched_off)
-        if found[card_id]:
-            yield card_id
+    """The ids among ``cards`` that are switched on and fit the player's guitar. An id that an older version
+    used and that is no card any more is left out."""
+    return filter(_playable_on(setting, frozenset(switched_off)), cards)
 
 
 @lru_cache(maxsize=8)
-def _playable(setting: Setting, switched_off: frozenset[str]) -> dict[str, bool]:
-    """Whether cards can be played, filled as they are asked for: to find a setting among others takes
-    longer than to find a card."""
-    return {}
+def _playable_on(setting: Setting, switched_off: frozenset[str]) -> Callable[[str], bool]:
+    """A function that says whether the card with an id is switched on and fits this guitar. It remembers its
+    results by card alone: to hash a setting for every card would take longer than to look the card up."""
 
+    @cache
+    def is_playable(card_id: str) -> bool:
+        try:
+            card = read_card(card_id)
+        except CardError:
+            return False
+        return is_on(card, switched_off) and fits(card, setting)
 
-def _is_playable(card_id: str, setting: Setting, switched_off: Collection[str]) -> bool:
-    try:
-        card = read_card(card_id)
-    except CardError:
-        return False
-    return is_on(card, switched_off) and fits(card, setting)
+    return is_playable
 
 
 def frontier(
