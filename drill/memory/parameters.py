@@ -1,4 +1,4 @@
-"""TODO."""
+"""The parameters of the recall model, and the values that everybody starts from."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""TODO."""
+"""What the recall model reads and writes: the rows of memory, a card's features, an answer's outcome."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""TODO."""
+"""Intervals of shares: where a share lies, nine times out of ten."""
 
 from __future__ import annotations
 

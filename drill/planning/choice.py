@@ -8,7 +8,7 @@ a skill, for as much of the cards that have it as is not yet retained and as the
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from functools import cached_property
 
@@ -20,7 +20,8 @@ from drill.memory.columns import Traces, plain
 from drill.memory.parameters import Parameters
 from drill.memory.rows import CAP, Row
 from drill.planning.candidates import Candidates, spot
-from drill.planning.entry import HORIZON, READ_RIGHT, READ_WRONG, RETURNS_AFTER, Entry, Planned, goes_on
+from drill.planning.entry import HORIZON, READ_RIGHT, READ_WRONG, RETURNS_AFTER, Entry, Planned, PlanRequest, goes_on
+from drill.planning.weights import PLAN_WEIGHTS, PlanWeights
 from drill.planning.worth import Worth, worth
 
 Floats = NDArray[np.float64]
@@ -29,30 +30,6 @@ Ints = NDArray[np.int64]
 
 #: The degrees that open the next box.
 FIRST_DEGREES = frozenset({1, 4, 5})
-#: Days by which what a plan counts falls by e, as a share of the horizon.
-FADES_IN = 0.65
-#: Practised within this many days, a card or skill is worth next to nothing: it is evening still.
-TODAY = 0.3
-#: How the worth of a card falls with its seconds (by a power, less where skills carry: there the
-#: slow asks teach the quick ones), and with being wrong. A wrong answer is read, and teaches too.
-BY_SECONDS, BY_WRONG = 0.5, 0.6
-CARRY_POWER = 2.0
-#: How much more a new card is worth where skills carry over to it, by a power of what they give.
-NEW_CARRIED, NEW_POWER, NEW_MOST = 30.0, 4.0, 3.0
-#: The share of a session that new cards may take while there are old ones to keep: the more, the
-#: better what was learnt is kept.
-NEW_LEAST, NEW_SHARE = 0.2, 0.75
-#: How many cards one ask may be ahead of another in a session's new ones. A quick ask is worth more
-#: per second, and without turns would be all that a beginner meets.
-TURNS_AHEAD = 3
-#: A card that was missed is planned as if it held no more days than this.
-MISSED_HOLDS = 1.5
-#: The share of a skill's worth that a wrong answer brings.
-WRONG_BRINGS = 0.5
-#: What keys other than the player's own, and cards outside the focus, are worth.
-OTHER_KEYS, OUT_OF_FOCUS = 0.5, 0.05
-#: The share of a session that the cards of a jam may take while there are others to keep or to learn.
-AIM_SHARE = 2.0 / 3.0
 
 
 class CardChoice:
@@ -63,40 +40,39 @@ class CardChoice:
         candidates: Candidates,
         rows: Mapping[str, Row] | Traces,
         now: datetime,
-        keys: Sequence[str],
-        allowed: Callable[[str], float],
-        seed: int,
-        focus: Collection[str] | None,
-        aim: Mapping[str, float],
-        horizon: timedelta,
-        parameters: Parameters,
+        request: PlanRequest,
+        weights: PlanWeights = PLAN_WEIGHTS,
     ) -> None:
         self.candidates, cards = candidates, candidates.cards
+        self.weights = weights
+        parameters, aim = request.parameters, request.aim
         self.pool, self.kind, self.ask, self.step = cards.pool, cards.kind, cards.ask, cards.step
-        limits = np.fromiter(map(allowed, cards.ids), np.float64, len(cards.ids))
+        limits = np.fromiter(map(request.allowed, cards.ids), np.float64, len(cards.ids))
         view = self.view = forecast(self.pool, rows, now, limits, parameters)
         reading = READ_RIGHT + (READ_WRONG - READ_RIGHT) * (1.0 - view.right)
         self.seconds = np.minimum(view.seconds, CAP) + reading
-        table = _table(HORIZON if aim else horizon, parameters)
+        table = _table(HORIZON if aim else request.horizon, parameters, weights)
         missed = candidates.outcome == "missed"
-        self.own = _own_worth(self.pool, view, missed, table, parameters)
+        self.own = _own_worth(self.pool, view, missed, table, parameters, weights)
         aims = np.array([aim.get(card_id, 0.0) for card_id in cards.ids])
         self.aimed = aims > 0.0
         if aim:
-            by_then = _own_worth(self.pool, view, missed, _table(horizon, parameters), parameters)
+            by_then = _own_worth(
+                self.pool, view, missed, _table(request.horizon, parameters, weights), parameters, weights
+            )
             self.own = np.where(self.aimed, by_then, self.own)
-        self.by_skill = _skill_worth(self.pool, view, table, parameters)
+        self.by_skill = _skill_worth(self.pool, view, table, parameters, weights)
         known = self.known = 1.0 - (1.0 - view.retained) * (1.0 - view.carried)
-        self.due = view.seen & (view.days >= TODAY)
-        self.brings = WRONG_BRINGS + (1.0 - WRONG_BRINGS) * known
-        mine = self.mine = np.array([not keys or key in keys for key, _ in cards.kinds])[self.kind]
-        counts = self.in_focus = np.ones_like(mine) if focus is None else candidates.among(focus)
-        wanted = np.where(mine, 1.0, OTHER_KEYS) * np.where(counts, 1.0, OUT_OF_FOCUS)
+        self.due = view.seen & (view.days >= weights.today)
+        self.brings = weights.wrong_brings + (1.0 - weights.wrong_brings) * known
+        mine = self.mine = np.array([not request.keys or key in request.keys for key, _ in cards.kinds])[self.kind]
+        counts = self.in_focus = np.ones_like(mine) if request.focus is None else candidates.among(request.focus)
+        wanted = np.where(mine, 1.0, weights.other_keys) * np.where(counts, 1.0, weights.out_of_focus)
         wanted *= np.where(self.aimed, aims, 1.0)
-        ties = 1.0 + 1e-6 * np.random.default_rng(seed).random(len(candidates))
-        by_seconds = BY_SECONDS * max(1.0 - view.carry, 0.0) ** CARRY_POWER
-        self.weight = wanted * ties / (self.seconds**by_seconds * (1.0 + BY_WRONG * (1.0 - known)))
-        self.frontier = Frontier(candidates, keys)
+        ties = 1.0 + 1e-6 * np.random.default_rng(request.seed).random(len(candidates))
+        by_seconds = weights.by_seconds * max(1.0 - view.carry, 0.0) ** weights.carry_power
+        self.weight = wanted * ties / (self.seconds**by_seconds * (1.0 + weights.by_wrong * (1.0 - known)))
+        self.frontier = Frontier(candidates, request.keys)
         self.frontier.open |= self.aimed
         self.weak: dict[int, str] = {}
         """The skill for which a card was taken, where that weighed more than the card itself."""
@@ -105,7 +81,7 @@ class CardChoice:
         """The cards that fill the time, the worthiest first."""
         taken = np.zeros(len(self.candidates), dtype=bool)
         for_new = seconds * self._share_of_new()
-        for_aim = seconds * AIM_SHARE
+        for_aim = seconds * self.weights.jam_share
         of_kind = np.zeros(len(self.candidates.cards.kinds), dtype=int)
         turns = np.zeros(len(self.candidates.cards.asks), dtype=int)
         # Skill by skill, which numpy adds up faster than card by card.
@@ -159,13 +135,13 @@ class CardChoice:
             asked[self.ask[first]] = True
             first = new & asked[self.ask]
         taken = turns[self.ask]
-        return np.asarray((may & self.view.seen) | (first & (taken < taken[first].min() + TURNS_AHEAD)))
+        return np.asarray((may & self.view.seen) | (first & (taken < taken[first].min() + self.weights.turns_ahead)))
 
     def _share_of_new(self) -> float:
         """The share of the session that new cards may take while old ones are due."""
         if not self.due.any():
             return 1.0
-        return max(NEW_LEAST, NEW_SHARE * float(self.known[self.view.seen].mean()))
+        return max(self.weights.new_least, self.weights.new_share * float(self.known[self.view.seen].mean()))
 
     @cached_property
     def away(self) -> timedelta:
@@ -200,26 +176,26 @@ class CardChoice:
         return ("why-fading", (("days", str(days)),)) if days > 1 else ("why-fading-a-day", ())
 
 
-def _table(horizon: timedelta, by: Parameters) -> Worth:
+def _table(horizon: timedelta, by: Parameters, weights: PlanWeights) -> Worth:
     """The worth of practice for what should be known by so long from now."""
-    return worth(max(round(horizon / timedelta(days=1) * FADES_IN), 1), by.holding)
+    return worth(max(round(horizon / timedelta(days=1) * weights.fades_in), 1), by.holding)
 
 
-def _own_worth(pool: Pool, view: Forecast, missed: Bools, table: Worth, by: Parameters) -> Floats:
+def _own_worth(pool: Pool, view: Forecast, missed: Bools, table: Worth, by: Parameters, weights: PlanWeights) -> Floats:
     first = by.holding.first * np.exp(by.holding.by_ease * (pool.difficulty - by.holding.usual))
-    hold = np.where(missed, np.minimum(view.hold, MISSED_HOLDS), view.hold)
+    hold = np.where(missed, np.minimum(view.hold, weights.missed_holds), view.hold)
     old = table.of_practised(view.carried, np.where(view.seen, hold, 1.0), view.days)
-    old = np.where(view.days < TODAY, 1e-4 * old, old)
-    more = np.minimum(1.0 + NEW_CARRIED * view.carried**NEW_POWER, NEW_MOST)
+    old = np.where(view.days < weights.today, 1e-4 * old, old)
+    more = np.minimum(1.0 + weights.new_carried * view.carried**weights.new_power, weights.new_most)
     new = table.of_new(view.carried, first) * more
     return np.where(view.seen, old, new)
 
 
-def _skill_worth(pool: Pool, view: Forecast, table: Worth, by: Parameters) -> Floats:
+def _skill_worth(pool: Pool, view: Forecast, table: Worth, by: Parameters, weights: PlanWeights) -> Floats:
     nothing = np.zeros(len(pool.skill_names))
     seen = view.skill_hold > 0.0
     old = table.of_practised(nothing, np.where(seen, view.skill_hold, 1.0), view.skill_days)
-    one = np.where(view.skill_days < TODAY, 0.0, old)
+    one = np.where(view.skill_days < weights.today, 0.0, old)
     one = np.where(seen, one, table.of_new(nothing, nothing + by.holding.first))
     room = np.repeat((1.0 - view.retained) / pool.counts, pool.skills.shape[1])
     waiting = np.bincount(pool.skills.ravel(), room, len(pool.skill_names))

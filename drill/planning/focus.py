@@ -9,10 +9,9 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from itertools import compress
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
-if TYPE_CHECKING:
-    from drill.planning.candidates import Candidates
+from drill.planning.candidates import Candidates
 
 KINDS: Final = ("ask", "key", "mode", "degree", "quality", "box", "shape")
 """What a skill can be, by the word before its colon."""

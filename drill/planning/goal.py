@@ -1,4 +1,4 @@
-"""TODO."""
+"""What a plan is aimed at: the cards that a jam calls for, with their weights."""
 
 from __future__ import annotations
 

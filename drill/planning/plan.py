@@ -29,16 +29,13 @@ from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
 from itertools import islice
-from typing import TYPE_CHECKING
 
+from drill.memory.columns import Traces
 from drill.memory.parameters import START, Parameters
 from drill.memory.rows import Row
-from drill.planning.entry import HORIZON, RETURNS_AFTER, Entry, Planned
-
-if TYPE_CHECKING:
-    from drill.memory.columns import Traces
-    from drill.planning.candidates import Candidates
-    from drill.planning.choice import CardChoice
+from drill.planning.candidates import Candidates
+from drill.planning.choice import CardChoice
+from drill.planning.entry import HORIZON, RETURNS_AFTER, Entry, Planned, PlanRequest
 
 #: One card in this many is new while there are old ones to play.
 NEW_EVERY = 3
@@ -65,12 +62,9 @@ def plan(
     as much as others those count that a jam in ``horizon`` calls for, and which may come before their turn.
     Every candidate is a card that may be asked; it comes at most once.
     """
-    # numpy costs a tenth of a second, which a process that plans nothing need not spend.
-    from drill.planning.choice import CardChoice
-
     if not len(candidates):
         return ()
-    choice = CardChoice(candidates, rows, now, keys, allowed, seed, focus, aim or {}, horizon, parameters)
+    choice = CardChoice(candidates, rows, now, PlanRequest(keys, allowed, seed, focus, aim or {}, horizon, parameters))
     picked = list(choice.fill(minutes * 60.0))
     return tuple(choice.planned(n, now) for n in _in_order(picked, candidates, choice))
 
