@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import math
 import random
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any, Final
@@ -25,6 +25,7 @@ from drill.demo import band
 from drill.memory.recall import ANY_SECONDS, USUAL_SECONDS
 from drill.players.preferences import change, read_setting
 from drill.sessions import answers, lifecycle
+from drill.sessions.questions import in_order_of_play
 from drill.store import Store
 from drill.store.models import Question
 from drill.store.sittings import DEMO_TAB, is_empty
@@ -104,10 +105,9 @@ def _play(store: Store, player_id: int, learner: Learner, at: datetime, minutes:
     session_id = f"{learner.chance.getrandbits(128):032x}"
     lifecycle.start(store, player_id, minutes, DEMO_TAB, at, session_id=session_id)
     sheet = lifecycle.sheet(store, player_id, session_id)
-    setting, queue = read_setting(sheet.session), list(sheet.questions)
-    seen, answered = 0.0, 0
-    while queue:
-        asked = queue.pop(0)
+    setting, questions = read_setting(sheet.session), list(sheet.questions)
+    seen, answered = 0.0, set[int]()
+    while asked := next((each for each in in_order_of_play(questions) if each.question not in answered), None):
         card = read_card(asked.card)
         right, seconds = learner.answer(card, at)
         at += timedelta(seconds=seconds)
@@ -115,21 +115,13 @@ def _play(store: Store, player_id: int, learner: Learner, at: datetime, minutes:
         item = _item(learner.chance, asked, _given(card, right, setting, learner.chance), seconds, at)
         batch = answers.Batch(DEMO_TAB, at.timestamp() * 1000, seen, [item])
         taken = answers.take(store, player_id, session_id, batch, at)
-        answered += 1
+        answered.add(asked.question)
         at, seen = at + timedelta(seconds=_READING), seen + _READING
         if taken.over:
             break
-        _insert(queue, asked, taken.added)
+        questions += taken.added
     lifecycle.end(store, player_id, session_id, min(seen, minutes * 60.0), at)
-    return answered
-
-
-def _insert(queue: list[Question], asked: Question, added: Sequence[Question]) -> None:
-    """Put further questions where they belong: after the one they name, or at the end."""
-    for each in added:
-        order = [asked.question, *(waiting.question for waiting in queue)]
-        place = order.index(each.after) if each.after in order else len(queue)
-        queue.insert(place, each)
+    return len(answered)
 
 
 def _item(chance: random.Random, asked: Question, given: Given, seconds: float, at: datetime) -> dict[str, Any]:

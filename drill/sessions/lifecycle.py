@@ -27,7 +27,7 @@ from drill.planning.entry import HORIZON
 from drill.planning.focus import FocusError
 from drill.players.preferences import Preferences, kept_setting
 from drill.sessions.last_look import LAST_LOOK_MINUTES
-from drill.sessions.questions import ASKED_FOR, add_questions, order_of_play
+from drill.sessions.questions import ASKED_FOR, add_questions, in_order_of_play
 from drill.store import Store
 from drill.store.log import mistaps_of, reviews_of
 from drill.store.models import DRILL, LAST_LOOK, DrillSession, Jam, Player, Question, Review
@@ -84,45 +84,96 @@ def start(
     tab: str,
     now: datetime,
     *,
-    focus: Sequence[str] = (),
-    horizon: timedelta = HORIZON,
     jam: str | None = NEXT_JAM,
-    kind: str = DRILL,
+    horizon: timedelta = HORIZON,
     session_id: str | None = None,
 ) -> str:
-    """Start a session of ``minutes`` (the player's own length if None) in a tab; return its id.
+    """Start a session of ``minutes`` (None: the player's own length) in a tab, and return its id.
 
-    ``focus`` are skills that it is weighted to, ``horizon`` how long from now until its cards should
-    be known; ``jam`` is the jam that it is aimed at if there is no focus: the next unless said, none if
-    None. A last look is of its jam alone. The id is random unless a simulation gives one.
-    Raises AlreadyRunningError, FocusError, NoJamError, AimError, NothingToAskError.
+    ``jam`` is the id of the jam that it is aimed at; :data:`NEXT_JAM` takes the next one if there is one soon,
+    None aims at none. Without a jam the cards should be known by ``now + horizon``. The id is random unless a
+    simulation gives one.
+
+    Raises AlreadyRunningError, NoJamError, AimError, NothingToAskError.
     """
     with store.writing(player_id) as (db, player):
-        before = open_session(db, player_id)
-        if before is not None:
-            if not _is_over(before, progress(db, before.id), now):
-                raise AlreadyRunningError(_summary(db, before))
-            before.ended_at = now
-            db.flush()  # Only one session per player may be open, so this one ends before the next is there.
-        player.settled = True
-        length = LAST_LOOK_MINUTES if kind == LAST_LOOK else minutes or player.minutes
-        session = new_session(player, length, tab, now, session_id)
-        session.focus, session.kind = list(focus) or None, kind
-        ahead = None if focus else _jam(db, player, jam, now)
-        session.jam_id = ahead.id if ahead else None
-        session.horizon_days = (max(ahead.at, now) - now if ahead else horizon) / timedelta(days=1)
-        db.add(session)
-        db.flush()
-        questions = add_questions(db, player, session, session.minutes, now, first=0)
-        if kind == DRILL and not focus and not questions:
+        session = _opened(db, player, minutes or player.minutes, tab, now, session_id)
+        ahead = _jam(db, player, jam, now)
+        if not _plan_first(db, player, session, now, jam=ahead, horizon=_until(ahead, now, horizon)):
             raise NothingToAskError(
                 "no card is left to ask: Settings leave none that your guitar has room for, so switch something on"
             )
-        if kind == LAST_LOOK and not questions:
-            raise AimError("none of its chords has room on your guitar: there is nothing to look at")
-        if focus and not any(question.reason == ASKED_FOR for question in questions):
+        return session.id
+
+
+def start_with_focus(
+    store: Store,
+    player_id: int,
+    minutes: int | None,
+    tab: str,
+    now: datetime,
+    *,
+    focus: Sequence[str],
+    horizon: timedelta = HORIZON,
+) -> str:
+    """Start a session that is weighted to the cards with all skills of ``focus``, and return its id.
+
+    Raises AlreadyRunningError, FocusError.
+    """
+    with store.writing(player_id) as (db, player):
+        session = _opened(db, player, minutes or player.minutes, tab, now)
+        session.focus = list(focus)
+        questions = _plan_first(db, player, session, now, jam=None, horizon=horizon)
+        if not any(question.reason == ASKED_FOR for question in questions):
             raise FocusError("nothing of it is open yet: first come the one, the four and the five of its key")
         return session.id
+
+
+def start_last_look(store: Store, player_id: int, tab: str, now: datetime, *, jam: str | None = NEXT_JAM) -> str:
+    """Start the last look at a jam, five minutes before going on stage, and return its id.
+
+    Raises AlreadyRunningError, NoJamError, AimError.
+    """
+    with store.writing(player_id) as (db, player):
+        session = _opened(db, player, LAST_LOOK_MINUTES, tab, now)
+        session.kind = LAST_LOOK
+        ahead = _jam(db, player, jam, now)
+        if not _plan_first(db, player, session, now, jam=ahead, horizon=_until(ahead, now, HORIZON)):
+            raise AimError("none of its chords has room on your guitar: there is nothing to look at")
+        return session.id
+
+
+def _opened(
+    db: Session, player: Player, minutes: int, tab: str, now: datetime, session_id: str | None = None
+) -> DrillSession:
+    """A new session of the player's, after the one before is closed. Raises AlreadyRunningError if that one
+    still runs."""
+    before = open_session(db, player.id)
+    if before is not None:
+        if not _is_over(before, progress(db, before.id), now):
+            raise AlreadyRunningError(_summary(db, before))
+        before.ended_at = now
+        db.flush()  # Only one session per player may be open, so this one ends before the next is there.
+    player.settled = True
+    session = new_session(player, minutes, tab, now, session_id)
+    session.kind = DRILL
+    return session
+
+
+def _plan_first(
+    db: Session, player: Player, session: DrillSession, now: datetime, *, jam: Jam | None, horizon: timedelta
+) -> list[Question]:
+    """Store a session that is aimed at ``jam`` with its first questions, and return these."""
+    session.jam_id = jam.id if jam else None
+    session.horizon_days = horizon / timedelta(days=1)
+    db.add(session)
+    db.flush()
+    return add_questions(db, player, session, session.minutes, now, first=0)
+
+
+def _until(jam: Jam | None, now: datetime, horizon: timedelta) -> timedelta:
+    """How long until the cards should be known: until the jam, or ``horizon`` if there is none."""
+    return max(jam.at, now) - now if jam else horizon
 
 
 def _jam(db: Session, player: Player, wanted: str | None, now: datetime) -> Jam | None:
@@ -144,12 +195,10 @@ def sheet(store: Store, player_id: int, session_id: str) -> SessionView:
     """A session with its questions and reviews. Raises NoSessionError."""
     with store.reading() as db:
         session = owned(db, player_id, session_id)
-        questions = {question.question: question for question in questions_of(db, session_id)}
-        places = [(question.question, question.after) for question in questions.values()]
         return SessionView(
             session,
             _fixed(Preferences.of(db.get_one(Player, player_id)), session),
-            tuple(questions[number] for number in order_of_play(places)),
+            tuple(in_order_of_play(questions_of(db, session_id))),
             reviews_of(db, session_id),
             mistaps_of(db, session_id),
         )

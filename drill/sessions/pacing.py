@@ -19,7 +19,7 @@ from sqlalchemy.orm import Session
 from drill.planning.entry import READ_RIGHT, READ_WRONG, goes_on
 from drill.planning.plan import apart
 from drill.sessions.lifecycle import time_is_up
-from drill.sessions.questions import add_questions, kind_of, order_of_play
+from drill.sessions.questions import add_questions, in_order_of_play, kind_of
 from drill.store.log import mistaps_of, reviews_of
 from drill.store.models import DrillSession, Player, Question, Review
 from drill.store.sittings import progress, questions_of
@@ -91,8 +91,7 @@ class _Rest:
     @property
     def order(self) -> list[Question]:
         """All questions in the order of play."""
-        places = [(question.question, question.after) for question in self.questions.values()]
-        return [self.questions[number] for number in order_of_play(places)]
+        return in_order_of_play(self.questions.values())
 
     @property
     def open(self) -> list[Question]:

@@ -1,8 +1,8 @@
-"""TODO."""
+"""The questions of a session: planned, stored, and put in order."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from datetime import datetime, timedelta
 from typing import Any, Final
 
@@ -12,6 +12,7 @@ from cards.asks import read_card
 from drill import clock
 from drill.jams.aim import aim_at, expected_now
 from drill.learning.parameter_versions import parameters_of
+from drill.memory.columns import Traces
 from drill.planning.entry import Planned
 from drill.planning.focus import cards_in_focus
 from drill.planning.goal import NO_GOAL, Goal
@@ -48,6 +49,12 @@ def order_of_play(places: Sequence[tuple[int, int | None]]) -> list[int]:
             yield from following(number)
 
     return list(following(None))
+
+
+def in_order_of_play(questions: Iterable[Question]) -> list[Question]:
+    """The questions of a session in the order they are put."""
+    by_number = {question.question: question for question in questions}
+    return [by_number[n] for n in order_of_play([(q.question, q.after) for q in by_number.values()])]
 
 
 def add_questions(
@@ -91,9 +98,6 @@ def planned(
     aim: Goal = NO_GOAL,
 ) -> Sequence[Planned]:
     """The cards that ``minutes`` of a session are best spent on at ``now``, in order."""
-    # Here, since it brings numpy (see drill.planning.plan).
-    from drill.memory.columns import Traces
-
     open_cards = offered(db, player, read_setting(session), aim, without)
     return plan(
         open_cards,

@@ -56,14 +56,9 @@ def closing_page(session_id: str) -> str:
 @blueprint.post("/api/sessions")
 def start() -> Response:
     """Start a session: weighted to a focus if one is given, else aimed at a jam, the next if none is named."""
-    body, here = json_body(), service()
-    minutes = read_minutes("minutes", body["minutes"]) if "minutes" in body else None
-    kind, jam = _kind(body), _jam(body)
+    body = json_body()
     try:
-        focus = read_focus(body["focus"]) if "focus" in body else ()
-        session_id = lifecycle.start(
-            here.store, here.player_id, minutes, _tab(body), here.now(), focus=focus, jam=jam, kind=kind
-        )
+        session_id = _started(body)
     except lifecycle.NothingToAskError as error:
         raise ApiError(422, str(error)) from error
     except FocusError as error:
@@ -73,6 +68,20 @@ def start() -> Response:
     except lifecycle.AlreadyRunningError as error:
         raise ApiError(409, str(error), running=summary_json(error.running)) from error
     return make_response(jsonify(_session_json(session_id)), 201)
+
+
+def _started(body: Mapping[str, Any]) -> str:
+    """Start the kind of session that a request asks for, and return its id."""
+    here, tab = service(), _tab(body)
+    store, player_id, now = here.store, here.player_id, here.now()
+    minutes = read_minutes("minutes", body["minutes"]) if "minutes" in body else None
+    kind, jam = _kind(body), _jam(body)
+    if "focus" in body:
+        focus = read_focus(body["focus"])
+        return lifecycle.start_with_focus(store, player_id, minutes, tab, now, focus=focus)
+    if kind == LAST_LOOK:
+        return lifecycle.start_last_look(store, player_id, tab, now, jam=jam)
+    return lifecycle.start(store, player_id, minutes, tab, now, jam=jam)
 
 
 @blueprint.get("/api/sessions/<session_id>")
