@@ -18,6 +18,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from drill import clock
+from drill.learning.nightly_refit import has_more_to_go_by, refit_player
 from drill.store import Store
 from drill.store import jobs as rows
 from drill.store.models import Player
@@ -33,8 +34,6 @@ Work = Callable[[Store, int, datetime], object]
 
 def refit(store: Store, player_id: int, now: datetime) -> None:
     """Fit the player's parameters anew, if there is more to go by than the last time."""
-    from drill.learning.nightly_refit import has_more_to_go_by, refit_player
-
     if has_more_to_go_by(store, player_id, now):
         refit_player(store, player_id, now)
 

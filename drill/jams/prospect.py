@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 from sqlalchemy.orm import Session
 
@@ -17,6 +17,7 @@ from drill import clock
 from drill.jams.aim import aim_of, next_jam
 from drill.jams.changes import ChordChange
 from drill.jams.nights import Night, night_of
+from drill.jams.practice_ahead import Needed, Start, minutes_needed, runs
 from drill.jams.readiness import NightKnowledge, Outlook, known_of
 from drill.planning.offered import offered
 from drill.planning.repertoire import keys_of
@@ -25,10 +26,6 @@ from drill.store import Store
 from drill.store.memory import memory_rows
 from drill.store.models import Player
 from drill.store.sittings import visible_between
-
-if TYPE_CHECKING:
-    from drill.jams.practice_ahead import Needed, Start
-
 
 AHEAD: Final = timedelta(days=28)
 """How long before a night practice is played ahead: each day takes time, and what is drilled earlier only adds."""
@@ -78,9 +75,6 @@ def prospect(store: Store, player_id: int, jam_id: str, now: datetime) -> Prospe
 
 def ahead(store: Store, player_id: int, jam_id: str, now: datetime) -> Ahead:
     """What practice from ``now`` until a jam would bring. Raises NoJamError."""
-    # numpy costs a tenth of a second, which a process that plays nothing ahead need not spend.
-    from drill.jams.practice_ahead import minutes_needed, runs
-
     with store.reading() as db:
         player = db.get_one(Player, player_id)
         found = _prospect(db, player, jam_id, now)
@@ -117,8 +111,6 @@ def _prospect(db: Session, player: Player, jam_id: str, now: datetime) -> Prospe
 
 def start_of(db: Session, player: Player, found: Prospect) -> Start:
     """Where practice for a night begins."""
-    from drill.jams.practice_ahead import Start
-
     aim = aim_of(found.known.changes, found.undrilled)
     return Start(
         found.known,

@@ -4,29 +4,24 @@ Conventions. This is the one place where figures on pages touch the model. Stand
 the player's tempo, each answer put in as its ask usually is.
 """
 
-# numpy costs a tenth of a second, which a process that asks nothing need not spend: it is brought where it is used.
-
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 from datetime import datetime
-from typing import TYPE_CHECKING
+
+import numpy as np
 
 from cards.asks import Card
+from drill.memory.batch import Forecast, Pool, forecast
 from drill.memory.parameters import START, Parameters
 from drill.memory.rows import Features, Fluency, Row
 from drill.planning.repertoire import allowed_at, features
-
-if TYPE_CHECKING:
-    from drill.memory.batch import Forecast, Pool
 
 
 def standings(
     rows: Mapping[str, Row], cards: Collection[Card], now: datetime, tempo: int, parameters: Parameters = START
 ) -> dict[str, Fluency]:
     """The player's fluency of each card, by id."""
-    from drill.memory.batch import Pool
-
     cards = list(cards)
     if not cards:
         return {}
@@ -58,8 +53,6 @@ class Met:
 
     def fluencies(self, rows: Mapping[str, Row], at: datetime, tempo: int, parameters: Parameters) -> list[float]:
         """The fluency of each card at an instant, in order."""
-        from drill.memory.batch import Pool
-
         before = self._pool or Pool.of(())
         new = list(self._features.values())[len(before.features) :]
         self._pool = before.and_(new) if new else before
@@ -67,10 +60,6 @@ class Met:
 
 
 def _asked(pool: Pool, rows: Mapping[str, Row], now: datetime, tempo: int, parameters: Parameters) -> Forecast:
-    import numpy as np
-
-    from drill.memory.batch import forecast
-
     allowed = allowed_at(tempo)
     limits = np.array([allowed(each.card_id) for each in pool.features])
     return forecast(pool, rows, now, limits, parameters)

@@ -11,7 +11,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import islice
-from typing import TYPE_CHECKING
 
 from sqlalchemy.orm import Session
 
@@ -38,9 +37,6 @@ from drill.store.memory import (
 from drill.store.models import LastAnswer, Player, Review
 from drill.store.passes import drop_pass
 from drill.store.sittings import all_players
-
-if TYPE_CHECKING:
-    pass
 
 
 def outcome(review: Review) -> Outcome:

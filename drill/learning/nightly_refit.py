@@ -12,6 +12,7 @@ from datetime import datetime
 from cards.asks import read_card
 from drill.learning.learn import outcome, relearn
 from drill.learning.parameter_versions import keep_fit, newest_fit, parameters_of
+from drill.memory.estimation import LoggedAnswer, tried
 from drill.memory.replay import FIRST
 from drill.planning.repertoire import features
 from drill.store import Store
@@ -34,9 +35,6 @@ class Refitted:
 
 def refit_player(store: Store, player_id: int, now: datetime) -> Refitted | None:
     """Fit a player's parameters and adopt them if they predict better; None if there is too little."""
-    # numpy costs a tenth of a second, which a service that refits at night need not spend at its start.
-    from drill.memory.estimation import LoggedAnswer, tried
-
     with store.reading() as db:
         current = parameters_of(db, db.get_one(Player, player_id))
         log = [

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from flask import Blueprint
 
 from cards.messages import message
 from drill.jams.changes import ChordChange
+from drill.jams.practice_ahead import Needed
 from drill.jams.prospect import Ahead, Prospect, ahead, prospect
 from drill.jams.readiness import READY, Outlook, Share, Told, together
 from drill.web.service import service
 from drill.words import say, say_place
-
-if TYPE_CHECKING:
-    from drill.jams.practice_ahead import Needed
 
 blueprint = Blueprint("readiness", __name__)
 
