@@ -15,7 +15,7 @@ from drill.cli.command import main
 from drill.demo import band, guitarist
 from drill.demo.guitarist import DemoError, fill, right_answer
 from drill.export.document import export
-from drill.jams import nights
+from drill.jams.nights import nights
 from drill.learning.learn import rebuild
 from drill.progress.key_map import View, key_map
 from drill.store import Store
