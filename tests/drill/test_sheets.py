@@ -22,6 +22,7 @@ from cards.charts.forms import form
 from cards.keys import Key
 from drill import sheets, tunes
 from drill.cli import main
+from drill.cli_jams import SHEET_STYLES
 from drill.sheets import SheetError, read_wanted
 from drill.store import Store
 from drill.store.models import Jam, SetListEntry
@@ -266,6 +267,11 @@ def test_a_nights_sheet_as_a_file_of_its_own(house: House, data: Path, which: st
     assert "@page letter" in text
     assert text.count("<svg") == 5
     assert not re.search(r"<script|<link|(?:src|href)=\"(?!#)", text), "nothing is to be fetched"
+
+
+def test_a_file_has_the_style_sheets_that_the_page_links(house: House, client: FlaskClient) -> None:
+    page = client.get(f"/jams/{house.jam}/sheet").text
+    assert re.findall(r'href="/static/css/([^"]+)"', page) == list(SHEET_STYLES)
 
 
 def test_one_tunes_sheet_in_another_key(data: Path, house: House) -> None:
