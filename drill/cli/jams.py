@@ -21,6 +21,8 @@ if TYPE_CHECKING:
     from drill.store import Store
 
 NOT_THERE, REFUSED = 1, 2
+SHEET_STYLES = ("tokens.css", "base.css", "controls.css", "drawings.css", "sheet.css")
+"""The style sheets that a sheet's page links, in the order of its links."""
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}\Z")
 
 
@@ -150,7 +152,7 @@ def _page(sheet: NightSheet) -> str:
     from drill.web.sheets import shown
 
     static, templates = pages()
-    styles = "\n".join((static / "css" / name).read_text(encoding="utf-8") for name in ("card.css", "sheet.css"))
+    styles = "\n".join((static / "css" / name).read_text(encoding="utf-8") for name in SHEET_STYLES)
     with Flask("drill", template_folder=str(templates)).app_context():
         return render_template("sheet_file.html", styles=f"<style>\n{styles}</style>", **shown(sheet))
 

@@ -47,7 +47,12 @@ def tokens(drill: Drill, stage: Open, request: pytest.FixtureRequest) -> dict[st
     at = stage(drill, dark=request.param, screen=DESKTOP)
     at.go("/nowhere")
     names = {name for pair in PAIRS for name in pair[:2]}
-    read = "(name) => getComputedStyle(document.documentElement).getPropertyValue(`--${name}`).trim()"
+    # A token is one colour for light and one for dark: the browser says which it takes when something has that colour.
+    read = """(name) => {
+      document.body.style.setProperty("color", `var(--${name})`);
+      const channels = getComputedStyle(document.body).color.match(/\\d+/g);
+      return `#${channels.map((one) => Number(one).toString(16).padStart(2, "0")).join("")}`.toUpperCase();
+    }"""
     return {name: at.page.evaluate(read, name) for name in names}
 
 
@@ -62,13 +67,36 @@ def test_every_token_stands_out_from_what_it_stands_on(tokens: dict[str, str]) -
     assert weak == {}
 
 
-def test_both_ways_to_the_dark_theme_have_the_same_tokens() -> None:
-    """The device's own dark theme and the chosen one are written twice in the style sheet."""
-    text = (ROOT / "static" / "css" / "card.css").read_text()
-    blocks = re.findall(r"\{\s*(--paper: #15181B.*?color-scheme: dark;)\s*\}", text, re.DOTALL)
-    assert len(blocks) == 2
-    first, second = (re.sub(r"\s+", " ", block) for block in blocks)
-    assert first == second
+def test_a_chosen_theme_goes_before_the_devices_own(drill: Drill, stage: Open) -> None:
+    paper = {"light": "rgb(250, 247, 241)", "dark": "rgb(21, 24, 27)"}
+    for dark in (False, True):
+        at = stage(drill, dark=dark, screen=DESKTOP)
+        at.go("/nowhere")
+        background = "getComputedStyle(document.body).backgroundColor"
+        assert at.page.evaluate(background) == paper["dark" if dark else "light"]
+        for chosen, colour in paper.items():
+            at.page.evaluate("(theme) => document.documentElement.dataset.theme = theme", chosen)
+            assert at.page.evaluate(background) == colour
+
+
+def test_every_colour_is_a_token() -> None:
+    """A colour written in another style sheet would not follow the theme. Paper, in print, is always white."""
+    for path in sorted((ROOT / "static" / "css").glob("*.css")):
+        text = path.read_text().partition("@media print")[0]
+        if path.name != "tokens.css":
+            assert re.findall(r"#[0-9A-Fa-f]{3,8}\b(?=[^{}]*[;}])", text) == [], path.name
+
+
+def test_every_page_links_style_sheets_that_are_there_and_none_is_left_over() -> None:
+    """The base sheets come first and no sheet imports another, so that a browser asks for all of them at once."""
+    texts = {path.name: path.read_text() for path in (ROOT / "templates").glob("*.html")}
+    base = re.search(r"for name in \[([^]]*)\] \+ \(styles or \[\]\)", texts["base.html"])
+    assert base
+    lists = [base[1], *(found for text in texts.values() for found in re.findall(r"set styles = \[([^]]*)\]", text))]
+    linked = {name for found in lists for name in re.findall(r'"([^"]+)"', found)}
+    sheets = {path.name: path.read_text() for path in (ROOT / "static" / "css").iterdir()}
+    assert linked == set(sheets)
+    assert not any("@import" in text for text in sheets.values())
 
 
 def test_no_drawing_has_a_class_that_the_style_sheet_does_not_colour(drill: Drill, stage: Open) -> None:

@@ -277,7 +277,7 @@ def test_the_first_drill_page_is_small(drill: Drill, stage: Open) -> None:
         for request in finished
         if "/api/" not in request.url
     }
-    assert {"/session", "/static/js/session.js", "/static/css/card.css"} <= set(sizes)
+    assert {"/session", "/static/js/session.js", "/static/css/session.css"} <= set(sizes)
     assert all(0 < size < 12_000 for size in sizes.values()), sizes
     assert sum(sizes.values()) <= BUDGET, sizes
 

@@ -216,7 +216,7 @@ def test_the_wheel_serves_its_own_pages(serve: Callable[..., Served], tmp_path: 
     served = serve(source=tmp_path / "site").ready()
     page = requests.get(served.address, timeout=5).text
     assert "Hear the number" in page
-    assert requests.get(f"{served.address}/static/css/card.css", timeout=5).ok
+    assert requests.get(f"{served.address}/static/css/base.css", timeout=5).ok
     found = subprocess.run(
         [sys.executable, "-c", "from drill.config import pages; print(*pages(), sep='\\n')"],
         cwd=tmp_path,

@@ -21,6 +21,7 @@ from cards.charts import Options, read_chart
 from cards.charts.forms import form
 from cards.theory.keys import Key
 from drill.cli.command import main
+from drill.cli.jams import SHEET_STYLES
 from drill.jams import sheets
 from drill.jams.sheets import SheetError, read_wanted
 from drill.store import Store
@@ -267,6 +268,11 @@ def test_a_nights_sheet_as_a_file_of_its_own(house: House, data: Path, which: st
     assert "@page letter" in text
     assert text.count("<svg") == 5
     assert not re.search(r"<script|<link|(?:src|href)=\"(?!#)", text), "nothing is to be fetched"
+
+
+def test_a_file_has_the_style_sheets_that_the_page_links(house: House, client: FlaskClient) -> None:
+    page = client.get(f"/jams/{house.jam}/sheet").text
+    assert re.findall(r'href="/static/css/([^"]+)"', page) == list(SHEET_STYLES)
 
 
 def test_one_tunes_sheet_in_another_key(data: Path, house: House) -> None:

@@ -139,7 +139,7 @@ def test_something_wrong_on_our_side_is_said_without_the_details(
 
 @pytest.mark.parametrize("accepted", ["gzip, deflate", "gzip, deflate, br, zstd"])
 def test_static_files_are_compressed_and_asked_for_again(client: FlaskClient, accepted: str) -> None:
-    address, headers = "/static/css/card.css", {"Accept-Encoding": accepted}
+    address, headers = "/static/css/base.css", {"Accept-Encoding": accepted}
     first = client.get(address, headers=headers)
     assert first.headers["Content-Encoding"] in accepted
     assert first.headers["Cache-Control"] == "no-cache"
