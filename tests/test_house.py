@@ -294,6 +294,30 @@ def test_every_bench_is_in_the_table() -> None:
     assert set(re.findall(r"^\| `([\w/]+\.py)` \|", FIGURES, re.MULTILINE)) == others
 
 
+def heading_anchors(document: str) -> set[str]:
+    """The anchors of the headings in a Markdown document: small letters, hyphens for spaces."""
+    headings = re.findall(r"^#+ (.*)$", document, re.MULTILINE)
+    return {re.sub(r"[^\w -]", "", heading.lower()).replace(" ", "-") for heading in headings}
+
+
+def documents() -> list[Path]:
+    """Every Markdown file of the project, but for those in folders that are not part of it."""
+    found = (path for path in ROOT.rglob("*.md") if not {"node_modules", "build", "dist"} & set(path.parts))
+    return sorted(path for path in found if not any(part.startswith(".") for part in path.relative_to(ROOT).parts))
+
+
+@pytest.mark.parametrize("document", documents(), ids=lambda path: str(path.relative_to(ROOT)))
+def test_links_between_documents_lead_somewhere(document: Path) -> None:
+    for link in re.findall(r"\]\(([^)\s]+)\)", document.read_text()):
+        address, _, anchor = link.partition("#")
+        if "://" in address or address.startswith("mailto:"):
+            continue
+        target = (document.parent / address) if address else document
+        assert target.exists(), f"{link} leads nowhere"
+        if anchor:
+            assert anchor in heading_anchors(target.read_text()), f"{link}: there is no such heading"
+
+
 def test_the_readme_has_the_two_commands() -> None:
     commands = re.findall(r"^    (python3 -m venv .*)$", README, re.MULTILINE)
     assert commands == [
