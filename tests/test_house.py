@@ -26,6 +26,8 @@ from drill.config import Config
 
 ROOT = Path(__file__).parents[1]
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text()
+SERVICE = (ROOT / "drill" / "README.md").read_text()
+FIGURES = (ROOT / "tests" / "bench" / "README.md").read_text()
 README = (ROOT / "README.md").read_text()
 BENCHMARKS = sorted(
     path.stem
@@ -215,22 +217,27 @@ def test_each_untyped_library_has_one_door() -> None:
         assert len(doors) <= 1, f"{library} is used in {doors}"
 
 
+def table_cells(document: str) -> str:
+    """The first cells of all table rows of a Markdown document, joined by spaces."""
+    return " ".join(re.findall(r"^\| (.*?) \|", document, re.MULTILINE))
+
+
 def test_every_dependency_has_its_reason() -> None:
     project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
     for extra in ([], *project["optional-dependencies"].values()):
         for requirement in [*project["dependencies"], *extra]:
             name = re.split(r"[\[<>=; ]", requirement, maxsplit=1)[0]
-            assert name in DEVELOPERS, name
+            assert name in re.split(r"[ ,]+", table_cells(DEVELOPERS)), f"{name} has no reason in DEVELOPERS.md"
             assert "<" in requirement or "sys_platform" in requirement, f"{requirement} has no upper end"
 
 
 def test_every_setting_is_in_the_table() -> None:
     for setting in fields(Config):
-        assert f"| `{setting.metadata['variable']}` |" in DEVELOPERS
+        assert f"| `{setting.metadata['variable']}` |" in SERVICE
 
 
 def test_every_command_is_in_the_table() -> None:
-    told = set(re.findall(r"^\| `drill (\w+)", DEVELOPERS, re.MULTILINE))
+    told = set(re.findall(r"^\| `drill (\w+)", SERVICE, re.MULTILINE))
     assert told == set(main.commands)
 
 
@@ -240,15 +247,75 @@ def test_every_route_is_in_the_table(app: Flask) -> None:
         for rule in app.url_map.iter_rules()
         for method in (rule.methods or set()) - {"HEAD", "OPTIONS"}
     }
-    told = set(re.findall(r"^\| `((?:GET|PUT|POST|DELETE) /[^`]*)`", DEVELOPERS, re.MULTILINE))
+    told = set(re.findall(r"^\| `((?:GET|PUT|POST|DELETE) /[^`]*)`", SERVICE, re.MULTILINE))
     assert told == there
 
 
-def test_every_room_is_on_the_map() -> None:
-    for package in ("cards", "drill"):
-        for path in (ROOT / package).iterdir():
-            if path.name not in ("__init__.py", "__pycache__"):
-                assert path.name in DEVELOPERS, f"{package}/{path.name}"
+MOST_LINES = 200
+"""Lines of DEVELOPERS.md, which is one page; the details stand in the READMEs of the packages."""
+
+
+def test_developers_is_one_page() -> None:
+    assert len(DEVELOPERS.splitlines()) <= MOST_LINES
+
+
+def packages() -> list[Path]:
+    """The folders that have a README of their own: ``cards``, ``drill``, and the packages in them."""
+    tops = [ROOT / top for top in sorted(ORDER)]
+    return [*tops, *(init.parent for top in tops for init in sorted(top.glob("*/__init__.py")))]
+
+
+@pytest.mark.parametrize("package", packages(), ids=lambda path: str(path.relative_to(ROOT)))
+def test_a_packages_readme_names_its_modules(package: Path) -> None:
+    readme = (package / "README.md").read_text()
+    inside = package.glob("*.py") if package.parent == ROOT else package.rglob("*.py")
+    modules = {path.name for path in inside if path.name != "__init__.py" and "migrations" not in path.parts}
+    assert set(re.findall(r"^\| `([^`/]+\.py)` \|", readme, re.MULTILINE)) == modules
+
+
+def test_every_package_is_in_the_picture() -> None:
+    picture = DEVELOPERS.partition("## The packages\n")[2].partition("\n## ")[0]
+    for top in ORDER:
+        readme = (ROOT / top / "README.md").read_text()
+        for name in {package_of(str(path.relative_to(ROOT))) for path in (ROOT / top).rglob("*.py")} - {"__init__"}:
+            assert re.search(rf"^    .*\b{name}\b", picture, re.MULTILINE), f"{top}/{name} is not in the picture"
+            if (ROOT / top / name).is_dir():
+                assert f"| [{name}/]({name}/README.md) |" in readme
+                assert f"]({top}/{name}/README.md)" in picture
+
+
+def test_every_bench_is_in_the_table() -> None:
+    bench = ROOT / "tests" / "bench"
+    modules = {path for path in bench.rglob("*.py") if not path.name.startswith(("__", "test_"))}
+    benches = {path for path in modules if '__name__ == "__main__"' in path.read_text()}
+    assert set(BENCHMARKS) <= {path.stem for path in benches}
+    assert set(re.findall(r"^\| `tests\.bench\.(\w+)` \|", FIGURES, re.MULTILINE)) == {path.stem for path in benches}
+    others = {str(path.relative_to(bench)) for path in modules - benches}
+    assert set(re.findall(r"^\| `([\w/]+\.py)` \|", FIGURES, re.MULTILINE)) == others
+
+
+def heading_anchors(document: str) -> set[str]:
+    """The anchors of the headings in a Markdown document: small letters, hyphens for spaces."""
+    headings = re.findall(r"^#+ (.*)$", document, re.MULTILINE)
+    return {re.sub(r"[^\w -]", "", heading.lower()).replace(" ", "-") for heading in headings}
+
+
+def documents() -> list[Path]:
+    """Every Markdown file of the project, but for those in folders that are not part of it."""
+    found = (path for path in ROOT.rglob("*.md") if not {"node_modules", "build", "dist"} & set(path.parts))
+    return sorted(path for path in found if not any(part.startswith(".") for part in path.relative_to(ROOT).parts))
+
+
+@pytest.mark.parametrize("document", documents(), ids=lambda path: str(path.relative_to(ROOT)))
+def test_links_between_documents_lead_somewhere(document: Path) -> None:
+    for link in re.findall(r"\]\(([^)\s]+)\)", document.read_text()):
+        address, _, anchor = link.partition("#")
+        if "://" in address or address.startswith("mailto:"):
+            continue
+        target = (document.parent / address) if address else document
+        assert target.exists(), f"{link} leads nowhere"
+        if anchor:
+            assert anchor in heading_anchors(target.read_text()), f"{link}: there is no such heading"
 
 
 def test_the_readme_has_the_two_commands() -> None:
@@ -287,4 +354,4 @@ def test_benchmarks_still_run(benchmark: str) -> None:
     printed = run(f"tests.bench.{benchmark}", "--small")
     assert printed.returncode == 0, printed.stderr
     assert "Python" in printed.stdout
-    assert f"tests.bench.{benchmark}" in DEVELOPERS
+    assert f"tests.bench.{benchmark}" in FIGURES

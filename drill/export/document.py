@@ -3,7 +3,7 @@
 Conventions. The document holds what cannot be worked out: the player's settings, sessions with their
 questions, the log. Memory is worked out again when it is taken in, so figures come out equal. A
 document is taken in whole or not at all, and only where there is nothing yet; what is wrong
-with it is said with its place (``reviews[17].answered_at``). The format is told in DEVELOPERS.md.
+with it is said with its place (``reviews[17].answered_at``). The README beside this module describes the format.
 """
 
 from __future__ import annotations

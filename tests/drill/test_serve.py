@@ -211,6 +211,7 @@ def test_the_wheel_serves_its_own_pages(serve: Callable[..., Served], tmp_path: 
     (wheel,) = tmp_path.glob("*.whl")
     with zipfile.ZipFile(wheel) as packed:
         tops = {name.partition("/")[0] for name in packed.namelist()}
+        assert not [name for name in packed.namelist() if name.endswith(".md")]
         packed.extractall(tmp_path / "site")
     assert {top for top in tops if not top.endswith(".dist-info")} == {"cards", "drill"}
     served = serve(source=tmp_path / "site").ready()

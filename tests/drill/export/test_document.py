@@ -126,8 +126,8 @@ def test_an_export_holds_what_is_told_in_the_documents(played: Store, clock: Clo
         "reviews",
         "mistaps",
     ]
-    developers = (Path(__file__).parents[3] / "DEVELOPERS.md").read_text()
-    told = developers.partition("## The export")[2].partition("\n## ")[0]
+    readme = (Path(__file__).parents[3] / "drill" / "export" / "README.md").read_text()
+    told = readme.partition("## The format")[2].partition("\n## ")[0]
     for table in ("player", "sessions", "questions", "reviews", "mistaps", "tunes", "jams", "set_list"):
         rows = document[table] if isinstance(document[table], list) else [document[table]]
         for column in rows[0]:
