@@ -1,7 +1,7 @@
-"""The ask *bend*: from a triad to another quality: which tone moves, and where to.
+"""The ask *bend*: a triad is to become another quality, and the player says which tone moves, and where to.
 
-Four to fourmaj7: the root goes down one fret, or the fifth up four. Every single move that makes
-the wanted chord out of the triad is right.
+To get from four to fourmaj7 the root goes down one fret, or the fifth goes up four. Every move of one tone
+that turns the triad into the wanted chord is accepted.
 """
 
 from __future__ import annotations
@@ -10,6 +10,8 @@ from collections.abc import Iterator
 
 from cards.asks.answers import Answer, Choice, Given, Prompt, Verdict
 from cards.asks.card import Card, Setting
+from cards.asks.naming import named_first
+from cards.asks.record import Ask
 from cards.messages import message
 from cards.theory.chords import Chord, Quality, read_quality
 from cards.theory.keys import Key, Mode
@@ -17,7 +19,6 @@ from cards.theory.numerals import own_numeral
 
 ASK = "bend"
 PARTS = ("choice",)
-START = 0.2
 
 _FARTHEST = 4
 _MOVES = tuple(step for step in range(-_FARTHEST, _FARTHEST + 1) if step)
@@ -27,7 +28,7 @@ _SLUGS = {"": "major", "m": "minor"}
 
 
 def cards(key: Key) -> Iterator[Card]:
-    """The major and minor triads of the major keys, each to the qualities that players bend it to."""
+    """Yield the major and minor triads of the major keys, each with the qualities that players turn it into."""
     if key.mode != Mode.MAJOR:
         return
     for degree in key.degrees:
@@ -42,14 +43,14 @@ def _goal(card: Card) -> Quality:
 
 
 def moves(triad: Quality, goal: Quality) -> tuple[tuple[str, int], ...]:
-    """Every (tone, frets) such that moving one tone of the triad makes the goal.
+    """Return every move, as (tone, frets), that turns a triad into the goal.
 
-    A shape doubles its tones, so the tone that moves still sounds elsewhere if the goal has it.
+    A grip doubles its tones, so a tone that moves still sounds on another string if the goal has it.
 
     >>> moves(read_quality(""), read_quality("maj7"))
     (('root', -1), ('fifth', 4))
     """
-    found = []
+    right = []
     must = {tone.semitones for tone in goal.must_sound}
     allowed = {tone.semitones for tone in goal.tones}
     own = {tone.semitones for tone in triad.tones}
@@ -58,12 +59,12 @@ def moves(triad: Quality, goal: Quality) -> tuple[tuple[str, int], ...]:
         for step in _MOVES:
             reached = (tone.semitones + step) % 12
             if reached not in own and must <= stays | {reached} <= allowed:
-                found.append((tone.name, step))
-    return tuple(found)
+                right.append((tone.name, step))
+    return tuple(right)
 
 
 def question(card: Card, setting: Setting) -> Prompt:
-    """The triad by number, and the quality it is to become."""
+    """Show the triad by its number, and the quality that it is to become."""
     goal = Chord(card.chord.root, _goal(card))
     tones = tuple((tone.name, f"tone.{tone.name}") for tone in card.chord.tones)
     steps = tuple((str(step), f"move.{step}") for step in _MOVES)
@@ -80,7 +81,7 @@ def question(card: Card, setting: Setting) -> Prompt:
 
 
 def answer(card: Card, setting: Setting) -> Answer:
-    """The moves that are right."""
+    """Return the moves that are right."""
     goal = Chord(card.chord.root, _goal(card))
     right = moves(card.chord.quality, goal.quality)
     tone, step = right[0]
@@ -100,7 +101,7 @@ def answer(card: Card, setting: Setting) -> Answer:
 
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
-    """Whether this move makes the wanted chord."""
+    """Judge whether the move makes the wanted chord."""
     right = answer(card, setting)
     if not given.choice:
         return Verdict(False, (message("wrong.no_choice"), right.words))
@@ -110,5 +111,20 @@ def judge(card: Card, given: Given, setting: Setting) -> Verdict:
 
 
 def actions(card: Card, given: Given, mode: str) -> int:
-    """The tone and the move."""
+    """Count one for the tone and one for the move."""
     return 2
+
+
+RECORD = Ask(
+    name=ASK,
+    prompts=("ask.bend",),
+    stage=3,
+    head_start=0.2,
+    usual_seconds=5.5,  # 2 actions, and the thinking of *name and place*: both find two things about a chord.
+    cards=cards,
+    requires=named_first,
+    question=question,
+    answer=answer,
+    judge=judge,
+    actions=actions,
+)

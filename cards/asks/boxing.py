@@ -1,15 +1,17 @@
-"""The ask *box notes*: tap the box's scale on the neck, or a chord's tones inside its region.
+"""The ask *box notes*: the player taps the scale of a box on the neck, or a chord's tones inside its region.
 
-The bridge from chords to soloing: the same frets, note by note.
+It leads from chords to soloing: the frets are the same, note by note.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from cards.asks import keying
 from cards.asks.answers import Answer, Given, Prompt, Spots, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.naming import spelled_out
+from cards.asks.record import Ask
 from cards.drawings.region import draw_region, draw_tones
 from cards.guitar.neck import STRINGS
 from cards.guitar.regions import BOXES, Region
@@ -19,11 +21,10 @@ from cards.theory.numerals import own_numeral
 
 ASK = "box-notes"
 PARTS = ("spots",)
-START = -0.2
 
 
 def cards(key: Key) -> Iterator[Card]:
-    """The scale of each box, and each triad's tones in it, of the major keys."""
+    """Yield the scale of each box of the major keys, and the tones of each triad in it."""
     if key.mode != Mode.MAJOR:
         return
     for box in BOXES:
@@ -32,8 +33,13 @@ def cards(key: Key) -> Iterator[Card]:
             yield Card(ASK, key, (own_numeral(key, degree),), box)
 
 
+def requires(card: Card) -> tuple[Card, ...]:
+    """Return the card that asks whose key the box is."""
+    return (Card(keying.ASK, card.key, (), card.box),)
+
+
 def question(card: Card, setting: Setting) -> Prompt:
-    """The key and the box; with a chord, its number and the region as a hint."""
+    """Show the key and the box, and a chord's number if the card is about a chord; the region is a hint."""
     region = card.places(setting)[0]
     kind = "chord" if card.calls else "scale"
     called = card.called if card.calls else ""
@@ -63,7 +69,7 @@ def _spots(card: Card, region: Region, setting: Setting) -> Spots:
 
 
 def answer(card: Card, setting: Setting) -> Answer:
-    """The places, in the region's own place or an octave up."""
+    """Return the places to tap, in the region's own place and an octave up."""
     places = card.places(setting) or (card.region(setting),)
     first = places[0]
     if card.calls:
@@ -82,7 +88,10 @@ def answer(card: Card, setting: Setting) -> Answer:
 
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
-    """Every place and no other; the place with the fewest faults is taken as the one meant."""
+    """Judge whether the player tapped every place and no other.
+
+    Of the region and the one an octave up, the one with fewer faults is taken as the one meant.
+    """
     right = answer(card, setting)
     tapped = set(given.spots[0]) if given.spots else set()
     if not tapped:
@@ -90,15 +99,30 @@ def judge(card: Card, given: Given, setting: Setting) -> Verdict:
     wanted = min((set(steps[0]) for steps in right.spots), key=lambda spots: len(spots ^ tapped))
     if tapped == wanted:
         return Verdict(True, (right.words,), right.drawing)
-    said = []
+    faults = []
     if tapped - wanted:
-        said.append(message("wrong.spots", count=len(tapped - wanted)))
+        faults.append(message("wrong.spots", count=len(tapped - wanted)))
     if wanted - tapped:
-        said.append(message("wrong.more_spots", count=len(wanted - tapped)))
-    return Verdict(False, (*said, right.words), right.drawing)
+        faults.append(message("wrong.more_spots", count=len(wanted - tapped)))
+    return Verdict(False, (*faults, right.words), right.drawing)
 
 
 def actions(card: Card, given: Given, mode: str) -> int:
-    """One tap per place and the check; by keyboard every step of the cursor along the strings."""
+    """Count a tap for each place and one for the check; by keyboard, also two steps of the cursor to each place."""
     spots = given.spots[0] if given.spots else _spots(card, card.region(Setting()), Setting())
-    return len(spots) + 1 if mode != "keyboard" else 3 * len(spots) + 1
+    return (3 if mode == "keyboard" else 1) * len(spots) + 1
+
+
+RECORD = Ask(
+    name=ASK,
+    prompts=("ask.box-notes.scale", "ask.box-notes.chord"),
+    stage=2,
+    head_start=-0.2,
+    usual_seconds=12.0,  # 8.7 actions on average, and the thinking of *place*: both find notes on the neck.
+    cards=cards,
+    requires=requires,
+    question=question,
+    answer=answer,
+    judge=judge,
+    actions=actions,
+)

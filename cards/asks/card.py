@@ -11,7 +11,7 @@ are not part of it.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from cards.guitar.fingering import Hand
@@ -19,7 +19,7 @@ from cards.guitar.neck import STANDARD_TUNING, Neck
 from cards.guitar.regions import Region, anchor_region
 from cards.theory.chords import Chord
 from cards.theory.keys import Key, KeyNameError, Mode
-from cards.theory.numerals import Numeral, numeral_from_slug
+from cards.theory.numerals import Numeral, numeral_from_slug, own_numeral
 from cards.voicings.voicing import Voicing, voicings
 
 _ID = re.compile(
@@ -164,6 +164,21 @@ class Card:
             for place in (region, region.octave_up())
             if place.high <= top and (place == region or place.reach[1] <= setting.neck.free_frets)
         )
+
+    @property
+    def in_previous_box(self) -> tuple[Card, ...]:
+        """The same card one box lower; () in box 1 and for a card without a box."""
+        return (replace(self, box=self.box - 1),) if self.box is not None and self.box > 1 else ()
+
+    @property
+    def on_own_triad(self) -> tuple[Card, ...]:
+        """The same card on the triad of its degree, if its chord is a seventh chord of the key's own; otherwise ().
+
+        The own chords of a blues are seventh chords, so its cards have none.
+        """
+        if self.own is None or not self.seventh or self.key.mode == Mode.BLUES:
+            return ()
+        return (replace(self, calls=(own_numeral(self.key, self.own[0]),)),)
 
     def fits(self, setting: Setting) -> bool:
         """Whether the player's neck has room for it; see also :func:`cards.asks.fits`."""

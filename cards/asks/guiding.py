@@ -1,15 +1,17 @@
-"""The ask *guide tones*: tap the third and the seventh of each chord through a progression.
+"""The ask *guide tones*: the player taps the third and the seventh of each chord of a progression.
 
-The two tones that say what a chord is, and lead to the next one. Any third and any seventh inside
-the reach count, and nothing else.
+These two tones tell what a chord is, and they lead to the next chord. Any third and any seventh inside
+the reach are accepted, and no other tone.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from cards.asks import placing
 from cards.asks.answers import Answer, Given, Prompt, Spots, Verdict
 from cards.asks.card import Card, Setting
+from cards.asks.record import BAR, Ask
 from cards.drawings.region import GUIDES, draw_guides
 from cards.guitar.neck import STRINGS
 from cards.guitar.regions import BOXES, Region
@@ -20,24 +22,23 @@ from cards.theory.numerals import read_numeral
 
 ASK = "guide-tones"
 PARTS = ("spots",)
-START = -0.6
-BEATS = 4
 
 _IN_MAJOR = (("2m7", "57", "1maj7"), ("1maj7", "6m7", "2m7", "57"))
+_IN_BLUES = (("17", "47", "57"),)
 
 
 def cards(key: Key) -> Iterator[Card]:
-    """Two-five-one and the turnaround in each box of the major keys, one-four-five of each blues."""
+    """Yield two-five-one and the turnaround in each box of the major keys, and one-four-five of each blues."""
     if key.mode == Mode.MINOR:
         return
-    ways = _IN_MAJOR if key.mode == Mode.MAJOR else (("17", "47", "57"),)
-    for way in ways:
+    progressions = _IN_MAJOR if key.mode == Mode.MAJOR else _IN_BLUES
+    for progression in progressions:
         for box in BOXES:
-            yield Card(ASK, key, tuple(read_numeral(text, key) for text in way), box)
+            yield Card(ASK, key, tuple(read_numeral(text, key) for text in progression), box)
 
 
 def question(card: Card, setting: Setting) -> Prompt:
-    """The progression by number."""
+    """Show the progression by number; the region is a hint."""
     region = card.places(setting)[0]
     return Prompt(
         card.ask,
@@ -49,24 +50,24 @@ def question(card: Card, setting: Setting) -> Prompt:
         PARTS,
         hint=(region.low, region.high),
         steps=tuple(str(numeral) for numeral in card.calls),
-        beats=(BEATS,) * len(card.calls),
+        beats=(BAR,) * len(card.calls),
     )
 
 
 def _guides(chord: Chord, region: Region, setting: Setting) -> dict[tuple[int, int], int]:
-    """Places of third and seventh in the reach, with the number of the tone there."""
+    """Return the places of third and seventh in the reach, with the number of the tone at each: 3 or 7."""
     low, high = region.reach
-    found = {}
+    guides = {}
     for string in STRINGS:
         for fret in range(low, min(high, setting.neck.free_frets) + 1):
             tone = chord.tone_at(setting.neck.pitch(string, fret) % 12)
             if tone is not None and tone.number in GUIDES:
-                found[string, fret] = tone.number
-    return found
+                guides[string, fret] = tone.number
+    return guides
 
 
 def _one_pair(chord: Chord, region: Region, setting: Setting) -> Spots:
-    """A third and a seventh inside the region, on its upper strings."""
+    """Return a third and a seventh inside the region, as near to string 3 as there are."""
     guides = _guides(chord, region, setting)
     nearest = sorted(guides, key=lambda spot: (region.outside(spot[1]), abs(spot[0] - 3), spot))
     third = next(spot for spot in nearest if guides[spot] == 3)
@@ -75,16 +76,16 @@ def _one_pair(chord: Chord, region: Region, setting: Setting) -> Spots:
 
 
 def answer(card: Card, setting: Setting) -> Answer:
-    """One pair for each chord; any other is accepted as well."""
+    """Return one pair of tones for each chord; any other right pair is accepted as well."""
     region = (card.places(setting) or (card.region(setting),))[0]
     pairs = tuple(_one_pair(chord, region, setting) for chord in card.chords)
-    said = "; ".join(f"{chord}: {_tones(chord)}" for chord in card.chords)
+    tones = "; ".join(f"{chord}: {_tones(chord)}" for chord in card.chords)
     return Answer(
         chord=" ".join(map(str, card.chords)),
         notes=(),
         spots=(pairs,),
         drawing=draw_guides(region, card.chords, setting.neck, setting.left_handed),
-        words=message("answer.guide-tones", tones=said),
+        words=message("answer.guide-tones", tones=tones),
     )
 
 
@@ -94,7 +95,10 @@ def _tones(chord: Chord) -> str:
 
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
-    """Third and seventh of every chord, and no other tone, in one place of the region."""
+    """Judge whether the player tapped third and seventh of every chord, and no other tone.
+
+    Of the region and the one an octave up, the one with fewer faults is taken as the one meant.
+    """
     right = answer(card, setting)
     if not given.spots or not any(given.spots):
         return Verdict(False, (message("wrong.no_spots"), right.words), right.drawing)
@@ -106,18 +110,33 @@ def judge(card: Card, given: Given, setting: Setting) -> Verdict:
 
 
 def _faults(card: Card, steps: tuple[Spots, ...], region: Region, setting: Setting) -> list[Message]:
-    said = []
+    faults = []
     for index, chord in enumerate(card.chords):
         tapped = steps[index] if index < len(steps) else ()
         guides = _guides(chord, region, setting)
         if any(spot not in guides for spot in tapped):
-            said.append(message("wrong.guide", chord=chord))
+            faults.append(message("wrong.guide", chord=chord))
         elif {guides[spot] for spot in tapped} != set(GUIDES):
-            said.append(message("wrong.guide_missing", chord=chord))
-    return said
+            faults.append(message("wrong.guide_missing", chord=chord))
+    return faults
 
 
 def actions(card: Card, given: Given, mode: str) -> int:
-    """Two taps per chord and the check of each."""
-    count = sum(map(len, given.spots)) if given.spots else 2 * len(card.calls)
-    return (count if mode != "keyboard" else 3 * count) + len(card.calls)
+    """Count two taps for each chord and one for its check; by keyboard, also two steps of the cursor to each place."""
+    taps = sum(map(len, given.spots)) if given.spots else 2 * len(card.calls)
+    return (3 if mode == "keyboard" else 1) * taps + len(card.calls)
+
+
+RECORD = Ask(
+    name=ASK,
+    prompts=("ask.guide-tones",),
+    stage=3,
+    head_start=-0.6,
+    usual_seconds=19.5,  # 10 actions on average, and for each of 3.3 chords on average the thinking of *place*.
+    cards=cards,
+    requires=placing.all_placed_first,
+    question=question,
+    answer=answer,
+    judge=judge,
+    actions=actions,
+)

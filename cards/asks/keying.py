@@ -1,6 +1,7 @@
-"""The ask *whose key*: a box and its first fret, answered by the key it belongs to, and back.
+"""The ask *whose key*: the question gives a box and its first fret, the answer is the key that the box belongs to.
 
-A box is the major key's and its relative minor's at once; the answer names both.
+Cards with the detail ``fret`` ask the other way: they give box and key, and the answer is the fret. A box
+belongs to a major key and to its relative minor; the answer names both.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from collections.abc import Iterator
 
 from cards.asks.answers import Answer, Choice, Given, Prompt, Verdict
 from cards.asks.card import Card, Setting
+from cards.asks.record import Ask
 from cards.drawings.region import draw_region
 from cards.guitar.regions import BOXES, Region
 from cards.messages import message
@@ -16,14 +18,13 @@ from cards.theory.keys import MAJOR_KEYS, Key, Mode
 
 ASK = "whose-key"
 PARTS = ("choice",)
-START = 0.0
 
 _BACK = "fret"
 _FRETS = range(16)
 
 
 def cards(key: Key) -> Iterator[Card]:
-    """Each box of the major keys, both ways."""
+    """Yield each box of the major keys, both ways."""
     if key.mode != Mode.MAJOR:
         return
     for box in BOXES:
@@ -32,12 +33,17 @@ def cards(key: Key) -> Iterator[Card]:
 
 
 def first_fret(region: Region) -> int:
-    """The fret of the box's first note, on string 6."""
+    """Return the fret of the box's first note, which lies on string 6."""
     return region.notes[0].fret
 
 
+def requires(card: Card) -> tuple[Card, ...]:
+    """Return the same card one box lower."""
+    return card.in_previous_box
+
+
 def question(card: Card, setting: Setting) -> Prompt:
-    """Box and fret, or box and key."""
+    """Show box and fret, or box and key."""
     region = card.region(setting)
     back = card.detail == _BACK
     if back:
@@ -60,16 +66,19 @@ def question(card: Card, setting: Setting) -> Prompt:
 
 
 def _right(card: Card, setting: Setting) -> tuple[str, ...]:
-    """Ids of the right options: F♯ and G♭ are one place, and so is a box an octave up."""
+    """Return the ids of the right options.
+
+    F♯ and G♭ lie in one place, and so both are right; a box an octave up is the same box.
+    """
     fret = first_fret(card.region(setting))
     if card.detail == _BACK:
-        return tuple(str(each) for each in _FRETS if each % 12 == fret % 12)
-    sound = card.key.tonic.pitch_class
-    return tuple(key.slug for key in MAJOR_KEYS if key.tonic.pitch_class == sound)
+        return tuple(str(option) for option in _FRETS if option % 12 == fret % 12)
+    tonic = card.key.tonic.pitch_class
+    return tuple(key.slug for key in MAJOR_KEYS if key.tonic.pitch_class == tonic)
 
 
 def answer(card: Card, setting: Setting) -> Answer:
-    """The key with its relative minor, and the drawing of the box."""
+    """Return the key with its relative minor, and the drawing of the box."""
     region = card.region(setting)
     return Answer(
         chord=str(card.key),
@@ -89,7 +98,7 @@ def answer(card: Card, setting: Setting) -> Answer:
 
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
-    """Whether it is the key, or the fret."""
+    """Judge whether the choice is the key, or the fret."""
     right = answer(card, setting)
     if not given.choice:
         return Verdict(False, (message("wrong.no_choice"), right.words), right.drawing)
@@ -97,5 +106,20 @@ def judge(card: Card, given: Given, setting: Setting) -> Verdict:
 
 
 def actions(card: Card, given: Given, mode: str) -> int:
-    """One tap."""
+    """Count one tap."""
     return 1
+
+
+RECORD = Ask(
+    name=ASK,
+    prompts=("ask.whose-key", "ask.whose-key.back"),
+    stage=2,
+    head_start=0.0,
+    usual_seconds=6.5,  # 1 action, and the thinking of *number*: both turn a place on the neck into theory.
+    cards=cards,
+    requires=requires,
+    question=question,
+    answer=answer,
+    judge=judge,
+    actions=actions,
+)

@@ -1,4 +1,4 @@
-"""The ask *left out*: a part of a voicing: which tone is missing, and what is it then.
+"""The ask *left out*: the question draws a part of a voicing, the player says which tone is missing and names the rest.
 
 Without its root B♭m7 is D♭; root and fifth alone are a power chord. Every right name is accepted.
 """
@@ -8,9 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import cache
 
+from cards.asks import borrowing
 from cards.asks.answers import Answer, Choice, Given, Prompt, Verdict
 from cards.asks.card import Card, CardError, Setting
-from cards.asks.naming import numerals
+from cards.asks.naming import name_actions, numerals
+from cards.asks.record import Ask
 from cards.drawings.voicing import Panel, draw_question, draw_voicings
 from cards.guitar.regions import BOXES
 from cards.messages import message
@@ -20,10 +22,9 @@ from cards.voicings.small import SmallVoicing, part_without
 
 ASK = "left-out"
 PARTS = ("choice", "name")
-START = -0.4
 
 _TONES = ("root", "third", "fifth", "seventh")
-# Tones whose loss makes a chord that has a name of its own.
+# By quality, the tones without which the rest is a chord with a name of its own.
 _TELLING = {
     "major": ("third",),
     "minor": ("third",),
@@ -35,7 +36,7 @@ _TELLING = {
 
 
 def cards(key: Key) -> Iterator[Card]:
-    """Parts of the triads and seventh chords of the major keys that miss one tone that must sound."""
+    """Yield parts of the triads and seventh chords of the major keys, each without one tone that must sound."""
     if key.mode != Mode.MAJOR:
         return
     for numeral in numerals(key):
@@ -45,30 +46,32 @@ def cards(key: Key) -> Iterator[Card]:
 
 
 @cache
-def _found(card: Card, setting: Setting) -> SmallVoicing | None:
-    """The part for the player's hand and neck, or for a large hand on them."""
+def _find_part(card: Card, setting: Setting) -> SmallVoicing | None:
+    """Return the part for the player's neck and hand, or for a large hand; None if no hand can play one."""
     missing = next(tone for tone in card.chord.tones if tone.name == card.detail)
-    hands = (setting.fingers, setting.largest_hand)
-    found = (part_without(card.chord, missing, card.region(setting), card.key, hand, setting.neck) for hand in hands)
-    return next((small for small in found if small is not None), None)
+    for hand in (setting.fingers, setting.largest_hand):
+        part = part_without(card.chord, missing, card.region(setting), card.key, hand, setting.neck)
+        if part is not None:
+            return part
+    return None
 
 
 def has_part(card: Card, setting: Setting) -> bool:
-    """Whether the neck has such a part, and what is left has a name."""
-    small = _found(card, setting)
-    return small is not None and bool(small.becomes)
+    """Return whether the neck has such a part, and what is left has a name."""
+    part = _find_part(card, setting)
+    return part is not None and bool(part.becomes)
 
 
 def _part(card: Card, setting: Setting) -> SmallVoicing:
-    """The part that is drawn. Raises CardError where the neck has none."""
-    small = _found(card, setting)
-    if small is None:
+    """Return the part that is drawn. Raises CardError if the neck has none."""
+    part = _find_part(card, setting)
+    if part is None:
         raise CardError(f"{card.id} has no place on this neck")
-    return small
+    return part
 
 
 def question(card: Card, setting: Setting) -> Prompt:
-    """The part as bare dots, and the chord it comes from."""
+    """Show the part as bare dots, and the chord that it comes from."""
     title = f"Part of {card.chord}"
     return Prompt(
         card.ask,
@@ -84,26 +87,26 @@ def question(card: Card, setting: Setting) -> Prompt:
 
 
 def answer(card: Card, setting: Setting) -> Answer:
-    """The missing tone, and every name of what is left."""
-    small = _part(card, setting)
-    names = tuple(map(str, small.becomes))
+    """Return the missing tone, and every name of what is left."""
+    part = _part(card, setting)
+    names = tuple(map(str, part.becomes))
     return Answer(
         chord=str(card.chord),
         notes=tuple(map(str, card.chord.notes)),
         names=names,
         choices=((card.detail,),),
-        drawing=_draw(card, small, setting),
+        drawing=_draw(card, part, setting),
         words=message("answer.left-out", chord=card.chord, tone=card.detail, names=" or ".join(names)),
     )
 
 
-def _draw(card: Card, small: SmallVoicing, setting: Setting) -> str:
-    drawn = Panel(card.chord, small.frets, card.region(setting), neck=setting.neck)
-    return draw_voicings([drawn], f"{card.chord} without its {card.detail}", setting.left_handed)
+def _draw(card: Card, part: SmallVoicing, setting: Setting) -> str:
+    diagram = Panel(card.chord, part.frets, card.region(setting), neck=setting.neck)
+    return draw_voicings([diagram], f"{card.chord} without its {card.detail}", setting.left_handed)
 
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
-    """Both: the missing tone, and a right name."""
+    """Judge both the missing tone and the name."""
     right = answer(card, setting)
     if not given.choice or not (given.name or "").strip():
         return Verdict(False, (message("wrong.half"), right.words), right.drawing)
@@ -117,5 +120,21 @@ def judge(card: Card, given: Given, setting: Setting) -> Verdict:
 
 
 def actions(card: Card, given: Given, mode: str) -> int:
-    """The tone, and the name by two taps or its letters and Enter."""
-    return 1 + (len(given.name or str(card.chord)) + 1 if mode == "keyboard" else 2)
+    """Count one for the tone, and the actions of the name."""
+    return 1 + name_actions(card, given, mode)
+
+
+RECORD = Ask(
+    name=ASK,
+    prompts=("ask.left-out",),
+    stage=3,
+    head_start=-0.4,
+    usual_seconds=8.7,  # 3 actions, and the thinking of *number*: both read a drawing.
+    cards=cards,
+    requires=borrowing.placed_first,
+    answerable=has_part,
+    question=question,
+    answer=answer,
+    judge=judge,
+    actions=actions,
+)

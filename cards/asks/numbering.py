@@ -1,16 +1,17 @@
-"""The ask *number*: a drawing on the neck and a key, answered by the degree.
+"""The ask *number*: the question is a drawing on the neck and a key, the answer is the degree.
 
-Every degree whose triad or seventh chord the drawn notes are is right.
+If the drawn notes are the triad or seventh chord of several degrees, each of these is accepted.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cards.asks import placing
+from cards.asks import borrowing, placing
 from cards.asks.answers import Answer, Given, Prompt, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.naming import numerals, spelled_out
+from cards.asks.record import Ask
 from cards.drawings.voicing import draw_question
 from cards.guitar.fingering import Frets
 from cards.guitar.neck import Neck
@@ -21,17 +22,18 @@ from cards.voicings.voicing import tones_of
 
 ASK = "number"
 PARTS = ("number",)
-START = 0.5
 
 
 def cards(key: Key) -> Iterator[Card]:
-    """One card for each chord of the key in each box; none for a blues, whose three chords are too
-    few to be told apart by number."""
+    """Yield one card for each chord of the key in each box.
+
+    A blues has none: its three chords are too few to guess a number from.
+    """
     return placing.cards_in_boxes(ASK, key) if key.mode != Mode.BLUES else iter(())
 
 
 def question(card: Card, setting: Setting) -> Prompt:
-    """The main voicing as bare dots, and the key."""
+    """Show the main voicing as bare dots, and the key."""
     frets = placing.main_voicing(card, setting).frets
     drawing = draw_question(frets, card.region(setting), f"A chord in {card.key}", setting.left_handed)
     return Prompt(
@@ -47,7 +49,7 @@ def question(card: Card, setting: Setting) -> Prompt:
 
 
 def sounds_as(numeral: Numeral, key: Key, frets: Frets, neck: Neck) -> bool:
-    """Whether frets sound a chord: no foreign note, and every tone that must."""
+    """Return whether frets sound a chord: every tone that must sound, and no foreign note."""
     chord = numeral.chord(key)
     tones = tones_of(chord, frets, neck)
     foreign = any(fret is not None and tone is None for fret, tone in zip(frets, tones, strict=True))
@@ -55,21 +57,23 @@ def sounds_as(numeral: Numeral, key: Key, frets: Frets, neck: Neck) -> bool:
 
 
 def _degrees(card: Card, setting: Setting) -> tuple[str, ...]:
-    """Every degree that the drawn notes are, with its accidental: ``7`` or ``♭7``."""
+    """Return every degree whose chord the drawn notes are, with its accidental: ``7`` or ``♭7``."""
     frets = placing.main_voicing(card, setting).frets
-    found = (numeral.number for numeral in numerals(card.key) if sounds_as(numeral, card.key, frets, setting.neck))
-    return tuple(dict.fromkeys(found))
+    degrees = (numeral.number for numeral in numerals(card.key) if sounds_as(numeral, card.key, frets, setting.neck))
+    return tuple(dict.fromkeys(degrees))
 
 
 def accepted_numbers(card: Card, setting: Setting) -> tuple[str, ...]:
-    """Every number that is right. Players count the degrees of a minor key without their accidentals:
-    its ♭VII and its vii° are both the 7."""
+    """Return every number that is right.
+
+    Players count the degrees of a minor key without accidentals: its ♭VII and its vii° are both the 7.
+    """
     degrees = _degrees(card, setting)
     return tuple(dict.fromkeys((*degrees, *(degree.lstrip("♭♯") for degree in degrees))))
 
 
 def answer(card: Card, setting: Setting) -> Answer:
-    """The degree, with the voicing's tones."""
+    """Return the degree, with the tones of the voicing."""
     return Answer(
         chord=str(card.chord),
         notes=tuple(map(str, card.chord.notes)),
@@ -80,7 +84,7 @@ def answer(card: Card, setting: Setting) -> Answer:
 
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
-    """Whether the number is one of the right ones; a numeral is read as well."""
+    """Judge whether the number is one of the right ones; a Roman numeral is read as well."""
     drawing = placing.draw_main(card, setting)
     text = (given.number or "").strip()
     if not text:
@@ -96,5 +100,22 @@ def judge(card: Card, given: Given, setting: Setting) -> Verdict:
 
 
 def actions(card: Card, given: Given, mode: str) -> int:
-    """One tap or one key."""
+    """Count one tap or one key."""
     return 1
+
+
+RECORD = Ask(
+    name=ASK,
+    prompts=("ask.number",),
+    stage=1,
+    head_start=0.5,
+    usual_seconds=6.5,
+    cards=cards,
+    requires=borrowing.placed_first,
+    answerable=placing.has_voicings,
+    question=question,
+    answer=answer,
+    judge=judge,
+    actions=actions,
+    draws=placing.main_voicing,
+)

@@ -1,8 +1,9 @@
-"""The ask *place*: a number, a key and a box, answered by a playable voicing on the neck.
+"""The ask *place*: the question gives a number, a key and a box, the answer is a playable voicing on the neck.
 
-Any right voicing of at least three strings counts. Where bass or keys play along the root of a
-seventh chord may be left out, and the card says so. The neck always shows the same stretch, so it
-does not answer half the question; the region appears with the answer, or as a hint.
+Every right voicing of at least three strings is accepted. If bass or keys play along, the root of a
+seventh chord may be left out, and the card says so. The neck on the page always shows the same frets,
+since a neck that showed only the region would answer half the question. The region appears with the
+answer, or as a hint.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from cards.asks.answers import Answer, Given, Prompt, Verdict, code
 from cards.asks.card import Card, Setting
 from cards.asks.judging import Finding, Wanted, judge_frets
 from cards.asks.naming import numerals, richer_chord, spelled_out
+from cards.asks.record import Ask
 from cards.drawings.voicing import Panel, draw_voicings, panel
 from cards.guitar.fingering import Frets
 from cards.guitar.regions import BOXES, Region
@@ -24,23 +26,32 @@ from cards.voicings.voicing import MAIN_STRINGS, Voicing, voicings
 
 ASK = "place"
 PARTS = ("frets",)
-START = 0.1
 
 
 def cards(key: Key) -> Iterator[Card]:
-    """One card for each chord of the key in each box."""
+    """Yield one card for each chord of the key in each box."""
     return cards_in_boxes(ASK, key)
 
 
 def cards_in_boxes(ask: str, key: Key) -> Iterator[Card]:
-    """Cards of an ask for each chord of the key in each box."""
+    """Yield a card of an ask for each chord of the key in each box."""
     for numeral in numerals(key):
         for box in BOXES:
             yield Card(ask, key, (numeral,), box)
 
 
+def requires(card: Card) -> tuple[Card, ...]:
+    """Return the same chord one box lower, and the degree's triad for a seventh chord."""
+    return card.in_previous_box + card.on_own_triad
+
+
+def all_placed_first(card: Card) -> tuple[Card, ...]:
+    """Return the cards that place each chord of a card's progression in its box."""
+    return tuple(Card(ASK, card.key, (numeral,), card.box) for numeral in dict.fromkeys(card.calls))
+
+
 def question(card: Card, setting: Setting) -> Prompt:
-    """The number, the key and the box, with the region as a hint."""
+    """Show the number, the key and the box; the region is a hint."""
     region = card.places(setting)[0]
     rootless = may_be_rootless(card, setting)
     kind = "ask.rootless" if rootless else f"ask.{card.ask}"
@@ -58,7 +69,7 @@ def question(card: Card, setting: Setting) -> Prompt:
 
 
 def answer(card: Card, setting: Setting) -> Answer:
-    """The voicing shown first, and every voicing that is accepted."""
+    """Return the voicing shown first, and every voicing that is accepted."""
     return Answer(
         chord=str(card.chord),
         notes=tuple(map(str, card.chord.notes)),
@@ -69,24 +80,28 @@ def answer(card: Card, setting: Setting) -> Answer:
 
 
 def _answer_words(card: Card, setting: Setting) -> Message:
-    """The answer in a sentence, which says so if this hand reaches no rooted voicing of four strings."""
-    main, said = shown_voicing(card, setting), spelled_out(card)
-    if (main.strings >= MAIN_STRINGS and main.bass == card.chord.bass_tone) or setting.band:
-        return said
-    return Message("answer.chord.hand", (*said.values, ("sounding", str(main.strings)), ("tone", main.bass.name)))
+    """Return the answer in a sentence.
+
+    The sentence says so if the hand reaches no voicing of four strings with the root in the bass.
+    """
+    voicing, sentence = shown_voicing(card, setting), spelled_out(card)
+    if (voicing.strings >= MAIN_STRINGS and voicing.bass == card.chord.bass_tone) or setting.band:
+        return sentence
+    sounding = (("sounding", str(voicing.strings)), ("tone", voicing.bass.name))
+    return Message("answer.chord.hand", (*sentence.values, *sounding))
 
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
-    """Whether the frets are a right voicing; the drawing shows the player's own beside ours."""
+    """Judge whether the frets are a right voicing; the drawing shows the player's voicing beside ours."""
     if given.frets is None or not any(fret is not None for fret in given.frets):
         return Verdict(False, (message("wrong.no_frets"), spelled_out(card)), draw_shown(card, setting))
     finding = find(card, given.frets, setting)
-    said = finding.messages if finding.right else (*finding.messages, spelled_out(card))
-    return Verdict(finding.right, said, draw_both(card, given.frets, finding, setting))
+    messages = finding.messages if finding.right else (*finding.messages, spelled_out(card))
+    return Verdict(finding.right, messages, draw_both(card, given.frets, finding, setting))
 
 
 def actions(card: Card, given: Given, mode: str) -> int:
-    """One tap per sounding string and the check; by keyboard every step of the cursor."""
+    """Count a tap for each sounding string and one for the check; by keyboard, every step of the cursor."""
     frets = given.frets or main_voicing(card, setting=Setting()).frets
     if mode != "keyboard":
         return sum(fret is not None for fret in frets) + 1
@@ -99,22 +114,25 @@ def actions(card: Card, given: Given, mode: str) -> int:
 
 
 def has_voicings(card: Card, setting: Setting) -> bool:
-    """Whether some hand can play each of its chords there on the player's guitar."""
+    """Return whether some hand can play each chord of the card in its box on the player's guitar."""
     return all(card.voicings(setting, chord) for chord in dict.fromkeys(card.chords))
 
 
 def main_voicing(card: Card, setting: Setting) -> Voicing:
-    """The card's main voicing; with bass or keys in the band, the easiest one on the upper four strings."""
-    found = card.voicings(setting)
+    """Return the card's main voicing; with bass or keys in the band, the easiest one on the upper four strings."""
+    playable = card.voicings(setting)
     if setting.band:
-        upper = [voicing for voicing in found if _is_upper(voicing) and voicing.shapes]
-        return upper[0] if upper else found[0]
-    return found[0]
+        upper = [voicing for voicing in playable if _is_upper(voicing) and voicing.shapes]
+        return upper[0] if upper else playable[0]
+    return playable[0]
 
 
 def shown_voicing(card: Card, setting: Setting) -> Voicing:
-    """The voicing that the answer shows first: the main one, or where the root may be left out the
-    easiest on the upper four strings that leaves out nothing else."""
+    """Return the voicing that the answer shows first.
+
+    This is the main voicing. If the root may be left out, it is the easiest voicing on the upper four
+    strings that leaves out the root and nothing else.
+    """
     for voicing in _rootless(card, setting, card.region(setting)):
         if _is_upper(voicing) and voicing.left_out == (ROOT,):
             return voicing
@@ -122,16 +140,16 @@ def shown_voicing(card: Card, setting: Setting) -> Voicing:
 
 
 def may_be_rootless(card: Card, setting: Setting) -> bool:
-    """Whether the root may be left out: of a chord with a seventh, when somebody else plays it."""
+    """Return whether the root may be left out: the chord has a seventh, and somebody else plays the root."""
     return setting.band and card.chord.quality.seventh is not None and card.chord.bass is None
 
 
 def _rootless(card: Card, setting: Setting, place: Region) -> tuple[Voicing, ...]:
-    """Its voicings without the root, by rising effort but for the first; () where it must sound."""
+    """Return the voicings without the root, those with the least effort first; () if the root must sound."""
     if not may_be_rootless(card, setting):
         return ()
-    found = voicings(card.chord, place, setting.fingers, setting.neck, rootless=True)
-    return tuple(sorted(found, key=lambda voicing: voicing.fingered.total))
+    rootless = voicings(card.chord, place, setting.fingers, setting.neck, rootless=True)
+    return tuple(sorted(rootless, key=lambda voicing: voicing.fingered.total))
 
 
 def _is_upper(voicing: Voicing) -> bool:
@@ -139,7 +157,7 @@ def _is_upper(voicing: Voicing) -> bool:
 
 
 def find(card: Card, frets: Frets, setting: Setting) -> Finding:
-    """Judge frets for a card."""
+    """Judge frets as an answer to a card."""
     return judge_frets(
         frets,
         Wanted(
@@ -156,35 +174,35 @@ def find(card: Card, frets: Frets, setting: Setting) -> Finding:
 
 @lru_cache(maxsize=4096)
 def accepted_frets(card: Card, setting: Setting) -> tuple[str, ...]:
-    """Codes of all right voicings, in every place of the region, sorted."""
+    """Return the codes of all right voicings, in every place of the region, sorted."""
     richer = richer_chord(card, setting)
     chords = (card.chord,) if richer is None else (card.chord, richer)
-    found = {
+    accepted = {
         code(voicing.frets)
         for place in card.places(setting)
         for chord in chords
         for voicing in voicings(chord, place, setting.fingers, setting.neck)
     }
-    found |= {code(voicing.frets) for place in card.places(setting) for voicing in _rootless(card, setting, place)}
-    return tuple(sorted(found))
+    accepted |= {code(voicing.frets) for place in card.places(setting) for voicing in _rootless(card, setting, place)}
+    return tuple(sorted(accepted))
 
 
 @lru_cache(maxsize=4096)
 def draw_main(card: Card, setting: Setting) -> str:
-    """The main voicing as a chord diagram."""
+    """Draw the main voicing as a chord diagram."""
     return draw_voicings([_marked(main_voicing(card, setting))], title(card, setting), setting.left_handed)
 
 
 @lru_cache(maxsize=4096)
 def draw_shown(card: Card, setting: Setting) -> str:
-    """The voicing that the answer shows first, as a chord diagram."""
+    """Draw the voicing that the answer shows first as a chord diagram."""
     return draw_voicings([_marked(shown_voicing(card, setting))], title(card, setting), setting.left_handed)
 
 
 def draw_both(card: Card, frets: Frets, finding: Finding, setting: Setting) -> str:
-    """The shown voicing and the player's own beside it; one diagram where they are the same."""
-    main = shown_voicing(card, setting)
-    if frets == main.frets:
+    """Draw the shown voicing and the player's own beside it, or one diagram if the two are the same."""
+    shown = shown_voicing(card, setting)
+    if frets == shown.frets:
         return draw_shown(card, setting)
     grip = finding.grip
     own = Panel(
@@ -196,18 +214,35 @@ def draw_both(card: Card, frets: Frets, finding: Finding, setting: Setting) -> s
         caption="yours",
         neck=setting.neck,
     )
-    panels = [_marked(main, "main voicing"), own]
+    panels = [_marked(shown, "main voicing"), own]
     return draw_voicings(panels, title(card, setting), setting.left_handed)
 
 
 def _marked(voicing: Voicing, caption: str = "") -> Panel:
-    """Its diagram, with the word where it is a wide stretch."""
+    """Return the diagram of a voicing; its caption says so if the voicing is a wide stretch."""
     if not voicing.wide:
         return panel(voicing, caption)
     return panel(voicing, f"{caption} (wide)" if caption else "wide stretch")
 
 
 def title(card: Card, setting: Setting) -> str:
-    """What a drawing of the card's chord shows, in a few words."""
+    """Return the title of a drawing of the card's chord."""
     region = card.region(setting)
     return f"{card.chord} in {card.key}, box {card.box}, frets {region.low}–{region.high}"
+
+
+RECORD = Ask(
+    name=ASK,
+    prompts=("ask.place", "ask.rootless"),
+    stage=0,
+    head_start=0.1,
+    usual_seconds=9.0,
+    cards=cards,
+    requires=requires,
+    answerable=has_voicings,
+    question=question,
+    answer=answer,
+    judge=judge,
+    actions=actions,
+    draws=shown_voicing,
+)

@@ -1,33 +1,33 @@
-"""The asks *run* and *change*: on the guitar, against the metronome.
+"""The asks *run* and *change*: the player plays on the guitar to the metronome.
 
-*Run*: a progression in a region, one or two chords a bar. *Change*: from one chord to another and
-back, four times: the one hard change drilled. The player marks each change as right or fumbled; the
-metronome has already decided that it was in time.
+A *run* is a progression in a region, with one or two chords a bar. A *change* goes from one chord to
+another and back, four times, to drill one hard change. The player then marks each chord as right or
+fumbled; the metronome has kept it in time.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import lru_cache
 
+from cards.asks import placing
 from cards.asks.answers import Answer, Given, Prompt, Verdict
 from cards.asks.card import Card, Setting
+from cards.asks.record import BAR, Ask
 from cards.drawings.voicing import draw_voicings, panel
 from cards.guitar.regions import BOXES, Region
 from cards.messages import message
 from cards.theory.chords import Chord
 from cards.theory.keys import Key, Mode
-from cards.theory.numerals import read_numeral
+from cards.theory.numerals import Numeral, read_numeral
 from cards.voicings.routes import Route, smoothest
 
 ASK = "run"
 CHANGE = "change"
 PARTS = ("marks",)
-START = -0.5
-CHANGE_START = 0.0
 TIMES = 4
 
-_BAR = 4
 _TWO_A_BAR = "two"
 _RUNS = {
     Mode.MAJOR: ("1 4 5 1", "1 6 4 5", "1 5 6 4", "2 5 1", "1 6 2 5"),
@@ -42,34 +42,42 @@ _CHANGES = {
 
 
 def cards(key: Key) -> Iterator[Card]:
-    """The common progressions of the key in each box, with one chord a bar and with two."""
+    """Yield the common progressions of the key in each box, with one chord a bar and with two."""
     for text in _RUNS[key.mode]:
-        calls = tuple(read_numeral(each, key) for each in text.split())
-        if key.mode == Mode.BLUES:
-            calls = tuple(numeral for each in text.split() for numeral in [read_numeral(f"{each}:7", key)])
+        calls = _read_calls(text, key)
         for box in BOXES:
             yield Card(ASK, key, calls, box)
             yield Card(ASK, key, calls, box, _TWO_A_BAR)
 
 
 def changes(key: Key) -> Iterator[Card]:
-    """The common changes of the key in each box."""
-    mark = ":7" if key.mode == Mode.BLUES else ""
+    """Yield the common changes of the key in each box."""
     for text in _CHANGES[key.mode]:
-        calls = tuple(read_numeral(each + mark, key) for each in text.split())
+        calls = _read_calls(text, key)
         for box in BOXES:
             yield Card(CHANGE, key, calls, box)
 
 
+def _read_calls(text: str, key: Key) -> tuple[Numeral, ...]:
+    """Read a progression by numbers; all chords of a blues are sevenths."""
+    suffix = ":7" if key.mode == Mode.BLUES else ""
+    return tuple(read_numeral(number + suffix, key) for number in text.split())
+
+
 def beats(card: Card) -> tuple[int, ...]:
-    """Beats of each chord that is played, in order."""
+    """Return the beats of each chord that is played, in order."""
     if card.ask == CHANGE:
-        return (_BAR,) * (len(card.calls) * TIMES)
-    return ((_BAR // 2) if card.detail == _TWO_A_BAR else _BAR,) * len(card.calls)
+        return (BAR,) * (len(card.calls) * TIMES)
+    return (BAR // 2 if card.detail == _TWO_A_BAR else BAR,) * len(card.calls)
+
+
+def length(card: Card) -> int:
+    """Return how many beats the whole progression lasts."""
+    return sum(beats(card))
 
 
 def question(card: Card, setting: Setting) -> Prompt:
-    """What to play, chord by chord."""
+    """Show what to play, chord by chord."""
     steps = tuple(str(numeral) for numeral in card.calls)
     return Prompt(
         card.ask,
@@ -86,20 +94,20 @@ def question(card: Card, setting: Setting) -> Prompt:
 
 @lru_cache(maxsize=1024)
 def _route(chords: tuple[Chord, ...], region: Region, setting: Setting) -> Route:
-    """The smoothest way through, on four strings or more where there is one."""
+    """Return the smoothest way through the chords, on four strings or more if there is one."""
     return smoothest(chords, region, setting.largest_hand, setting.neck, fewest_strings=4)
 
 
 def answer(card: Card, setting: Setting) -> Answer:
-    """The smoothest way through, each different voicing drawn once."""
+    """Return the smoothest way through; the drawing shows each chord once."""
     route = _route(card.chords, (card.places(setting) or (card.region(setting),))[0], setting)
     chords = " ".join(map(str, card.chords))
-    distinct = list({voicing.chord: voicing for voicing in route.voicings}.values())
+    one_each = {voicing.chord: voicing for voicing in route.voicings}
     return Answer(
         chord=chords,
         notes=(),
         drawing=draw_voicings(
-            [panel(voicing, str(voicing.chord)) for voicing in distinct],
+            [panel(voicing, str(chord)) for chord, voicing in one_each.items()],
             f"{chords}, box {card.box}",
             setting.left_handed,
         ),
@@ -108,7 +116,7 @@ def answer(card: Card, setting: Setting) -> Answer:
 
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
-    """Right when every change was; the fumbled ones are named."""
+    """Take the player's word: the answer is right if every chord was; otherwise name the fumbled ones."""
     right = answer(card, setting)
     count = len(beats(card))
     if given.marks is None or len(given.marks) != count:
@@ -124,5 +132,28 @@ def judge(card: Card, given: Given, setting: Setting) -> Verdict:
 
 
 def actions(card: Card, given: Given, mode: str) -> int:
-    """None while playing: the metronome keeps the time."""
+    """Count nothing: the metronome keeps the time."""
     return 0
+
+
+# Neither ask takes any action, and both take the thinking of *hands-on*, to find the first grip and form it.
+# The metronome sets the rest of the time.
+
+RECORD = Ask(
+    name=ASK,
+    prompts=("ask.run",),
+    stage=3,
+    head_start=-0.5,
+    usual_seconds=4.9,
+    cards=cards,
+    requires=placing.all_placed_first,
+    answerable=placing.has_voicings,
+    question=question,
+    answer=answer,
+    judge=judge,
+    actions=actions,
+    beats=length,
+    on_guitar=True,
+)
+
+CHANGE_RECORD = replace(RECORD, name=CHANGE, prompts=("ask.change",), stage=2, head_start=0.0, cards=changes)

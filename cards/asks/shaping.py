@@ -1,16 +1,17 @@
-"""The ask *shape*: a drawing, answered by the CAGED shape it lies in: C, A, G, E or D.
+"""The ask *shape*: the question is a drawing, the answer is the CAGED shape it lies in: C, A, G, E or D.
 
-Where two shapes cover the voicing, either is right.
+If two shapes cover the voicing, both are accepted.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cards.asks import placing
+from cards.asks import borrowing, placing
 from cards.asks.answers import Answer, Choice, Given, Prompt, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.naming import spelled_out
+from cards.asks.record import Ask
 from cards.drawings.voicing import draw_question
 from cards.guitar.regions import BOXES
 from cards.guitar.shapes import SHAPES
@@ -20,11 +21,13 @@ from cards.theory.numerals import own_numeral
 
 ASK = "shape"
 PARTS = ("choice",)
-START = 0.8
 
 
 def cards(key: Key) -> Iterator[Card]:
-    """The triads of the major keys in each box: a shape is the same whatever the key is called."""
+    """Yield the triads of the major keys in each box.
+
+    The relative minor keys have the same chords in the same boxes.
+    """
     if key.mode != Mode.MAJOR:
         return
     for degree in key.degrees:
@@ -33,12 +36,12 @@ def cards(key: Key) -> Iterator[Card]:
 
 
 def has_shape(card: Card, setting: Setting) -> bool:
-    """Whether the voicing that would be drawn lies in a shape: in other tunings it may not."""
+    """Return whether the voicing lies in a shape; in other tunings it may not."""
     return placing.has_voicings(card, setting) and bool(placing.main_voicing(card, setting).shapes)
 
 
 def question(card: Card, setting: Setting) -> Prompt:
-    """The main voicing as bare dots."""
+    """Show the main voicing as bare dots."""
     frets = placing.main_voicing(card, setting).frets
     options = tuple((shape.name, shape.name) for shape in SHAPES)
     return Prompt(
@@ -55,7 +58,7 @@ def question(card: Card, setting: Setting) -> Prompt:
 
 
 def answer(card: Card, setting: Setting) -> Answer:
-    """The shapes that cover the voicing."""
+    """Return the shapes that cover the voicing."""
     shapes = placing.main_voicing(card, setting).shapes
     return Answer(
         chord=str(card.chord),
@@ -67,7 +70,7 @@ def answer(card: Card, setting: Setting) -> Answer:
 
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
-    """Whether it is one of the shapes."""
+    """Judge whether the choice is one of the shapes."""
     right = answer(card, setting)
     if not given.choice:
         return Verdict(False, (message("wrong.no_choice"), right.words), right.drawing)
@@ -77,5 +80,22 @@ def judge(card: Card, given: Given, setting: Setting) -> Verdict:
 
 
 def actions(card: Card, given: Given, mode: str) -> int:
-    """One tap or one key."""
+    """Count one tap or one key."""
     return 1
+
+
+RECORD = Ask(
+    name=ASK,
+    prompts=("ask.shape",),
+    stage=2,
+    head_start=0.8,
+    usual_seconds=6.5,  # 1 action, and the thinking of *number*: both read a drawing.
+    cards=cards,
+    requires=borrowing.placed_first,
+    answerable=has_shape,
+    question=question,
+    answer=answer,
+    judge=judge,
+    actions=actions,
+    draws=placing.main_voicing,
+)

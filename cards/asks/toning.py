@@ -1,13 +1,14 @@
-"""The ask *tone*: a drawing and its chord, answered by tapping every root, third, fifth or seventh."""
+"""The ask *tone*: the question is a drawing of a named chord, the player taps every root (third, fifth, seventh)."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cards.asks import placing
+from cards.asks import borrowing, placing
 from cards.asks.answers import Answer, Given, Prompt, Spots, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.naming import numerals
+from cards.asks.record import Ask
 from cards.drawings.voicing import draw_question
 from cards.guitar.neck import STRINGS
 from cards.guitar.regions import BOXES
@@ -16,14 +17,13 @@ from cards.theory.keys import Key, Mode
 
 ASK = "tone"
 PARTS = ("spots",)
-START = 0.6
 
 _OF_TRIAD = ("root", "third", "fifth")
 _OF_SEVENTH = ("seventh",)
 
 
 def cards(key: Key) -> Iterator[Card]:
-    """Root, third and fifth of each triad, the seventh of each seventh chord, in each box of the
+    """Yield root, third and fifth of each triad and the seventh of each seventh chord, in each box of the
     major keys."""
     if key.mode != Mode.MAJOR:
         return
@@ -35,8 +35,8 @@ def cards(key: Key) -> Iterator[Card]:
 
 
 def question(card: Card, setting: Setting) -> Prompt:
-    """The main voicing as bare dots, with the chord's name."""
-    main = placing.main_voicing(card, setting)
+    """Show the main voicing as bare dots, with the chord's name."""
+    voicing = placing.main_voicing(card, setting)
     title = f"{card.chord}, played"
     return Prompt(
         card.ask,
@@ -46,25 +46,26 @@ def question(card: Card, setting: Setting) -> Prompt:
         card.box,
         message(f"ask.{ASK}", tone=card.detail, chord=card.chord),
         PARTS,
-        drawing=draw_question(main.frets, card.region(setting), title, setting.left_handed),
-        spots=tuple((s, f) for s, f in zip(STRINGS, main.frets, strict=True) if f is not None),
+        drawing=draw_question(voicing.frets, card.region(setting), title, setting.left_handed),
+        spots=tuple((string, fret) for string, fret in zip(STRINGS, voicing.frets, strict=True) if fret is not None),
     )
 
 
-def _right(card: Card, setting: Setting) -> Spots:
-    main = placing.main_voicing(card, setting)
+def _spots(card: Card, setting: Setting) -> Spots:
+    """Return the places of the tone that the card asks for."""
+    voicing = placing.main_voicing(card, setting)
     return tuple(
         sorted(
             (string, fret)
-            for string, fret, tone in zip(STRINGS, main.frets, main.tones, strict=True)
+            for string, fret, tone in zip(STRINGS, voicing.frets, voicing.tones, strict=True)
             if fret is not None and tone is not None and tone.name == card.detail
         )
     )
 
 
 def answer(card: Card, setting: Setting) -> Answer:
-    """The strings and frets of that tone."""
-    spots = _right(card, setting)
+    """Return the strings and frets of the tone."""
+    spots = _spots(card, setting)
     return Answer(
         chord=str(card.chord),
         notes=tuple(map(str, card.chord.notes)),
@@ -83,23 +84,41 @@ def answer(card: Card, setting: Setting) -> Answer:
 
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:
-    """Every one and no other."""
+    """Judge whether the player tapped the tone everywhere and nothing else."""
     right = answer(card, setting)
     if not given.spots or not given.spots[0]:
         return Verdict(False, (message("wrong.no_spots"), right.words), right.drawing)
     if given.spots == right.spots[0]:
         return Verdict(True, (right.words,), right.drawing)
     wanted, tapped = set(right.spots[0][0]), set(given.spots[0])
-    said = []
+    faults = []
     if tapped - wanted:
         strings = " ".join(str(string) for string, _ in sorted(tapped - wanted, reverse=True))
-        said.append(message("wrong.tone", strings=strings, tone=card.detail))
+        faults.append(message("wrong.tone", strings=strings, tone=card.detail))
     if wanted - tapped:
-        said.append(message("wrong.more_tones", count=len(wanted - tapped), tone=card.detail))
-    return Verdict(False, (*said, right.words), right.drawing)
+        faults.append(message("wrong.more_tones", count=len(wanted - tapped), tone=card.detail))
+    return Verdict(False, (*faults, right.words), right.drawing)
 
 
 def actions(card: Card, given: Given, mode: str) -> int:
-    """One tap per tone and the check; by keyboard a step and a key for each string."""
-    spots = given.spots[0] if given.spots else _right(card, Setting())
-    return len(spots) + 1 if mode != "keyboard" else len(STRINGS) + len(spots) + 1
+    """Count a tap for each tone and one for the check; by keyboard also a step for each string."""
+    spots = given.spots[0] if given.spots else _spots(card, Setting())
+    steps = len(STRINGS) if mode == "keyboard" else 0
+    return steps + len(spots) + 1
+
+
+RECORD = Ask(
+    name=ASK,
+    prompts=("ask.tone",),
+    stage=2,
+    head_start=0.6,
+    usual_seconds=8.1,  # 2.5 actions on average, and the thinking of *number*: both read a drawing.
+    cards=cards,
+    requires=borrowing.placed_first,
+    answerable=placing.has_voicings,
+    question=question,
+    answer=answer,
+    judge=judge,
+    actions=actions,
+    draws=placing.main_voicing,
+)

@@ -16,7 +16,6 @@ from typing import Final
 
 from cards.asks import (
     KEYS,
-    ON_THE_GUITAR,
     Card,
     CardError,
     Given,
@@ -31,6 +30,7 @@ from cards.asks import (
     read_card,
     requires,
     universe,
+    usual_mode,
 )
 from cards.theory.keys import Key
 from drill import clock
@@ -94,7 +94,7 @@ def _length(card_id: str) -> int:
 def granted(card_id: str) -> float:
     """Seconds granted for putting in the answer to a card as its ask usually is."""
     card = read_card(card_id)
-    return allowance(card, Given(), "hands-on" if card.ask in ON_THE_GUITAR else "touch")
+    return allowance(card, Given(), usual_mode(card))
 
 
 @cache
