@@ -1,7 +1,7 @@
-"""What goes in and out of an ask: the question, the answer given, the right answer, the verdict.
+"""The values that an ask takes and returns: the question, the answer given, the right answer, the verdict.
 
-Conventions. Frets travel as six values, string 6 first, ``None`` muted and 0 open; in the list of
-accepted answers each voicing is a code of six characters, ``x`` muted, the fret in base 36.
+Conventions. Frets are six values, string 6 first: None is muted, 0 is open. In the list of accepted answers
+each voicing is a code of six characters: ``x`` is muted, a fret is a digit in base 36.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ _MOST_SPOTS = 6 * (_HIGHEST_FRET + 1)
 
 
 def code(frets: Frets) -> str:
-    """Six frets as six characters.
+    """Return six frets as six characters.
 
     >>> code((None, 12, 10, 9, 10, None))
     'xca9ax'
@@ -33,10 +33,10 @@ def code(frets: Frets) -> str:
 
 @dataclass(frozen=True)
 class Choice:
-    """A group of options of which one is chosen: what it is about, and (id, label) of each.
+    """A group of options of which the player chooses one.
 
-    A label is music (``E♭``, ``sus4``) or a key that is turned into words elsewhere
-    (``tone.third``).
+    ``about`` says what the group is about; ``options`` are the (id, label) of each. A label is music
+    (``E♭``, ``sus4``) or the key of a word (``tone.third``); :mod:`drill.words` has the words.
     """
 
     about: str
@@ -49,13 +49,13 @@ Spots = tuple[tuple[int, int], ...]
 
 @dataclass(frozen=True)
 class Prompt:
-    """What the player sees before answering; nothing in it gives the answer away.
+    """What the player sees before answering. Nothing in it gives the answer away.
 
-    ``parts`` says what an answer consists of: name, frets, number, hands, choice, spots, notes,
-    marks. ``hint`` is the region (low and high fret) for an ask that can mark it. ``choices`` are the
-    groups to choose from; ``spots`` the only places that can be tapped, or None for the whole neck;
-    ``steps`` what a progression calls for, chord by chord, with the ``beats`` of each. ``rootless``
-    says that the root may be left out.
+    ``parts`` are the parts that an answer consists of: name, frets, number, hands, choice, spots, notes,
+    marks. ``hint`` is the region (low and high fret) if the page can mark it. ``choices`` are the groups to
+    choose from. ``spots`` are the only places that can be tapped; None means the whole neck. ``steps`` are
+    the numbers of a progression, chord by chord, and ``beats`` how long each lasts. ``rootless`` says that
+    the root may be left out.
     """
 
     ask: str
@@ -74,7 +74,7 @@ class Prompt:
     rootless: bool = False
 
     def as_json(self) -> dict[str, Any]:
-        """The question without its words, which are turned into language elsewhere."""
+        """Return the question as plain data, without its words: these become sentences elsewhere."""
         return {
             "ask": self.ask,
             "key": self.key,
@@ -97,11 +97,11 @@ class Prompt:
 
 @dataclass(frozen=True)
 class Answer:
-    """The right answer: what is shown, and everything that a page may accept at once.
+    """The right answer: what the page shows, and everything that it may accept at once.
 
-    ``names`` are printed chord names, ``numbers`` degrees, ``frets`` codes (see :func:`code`),
-    ``choices`` the right combinations of option ids, ``spots`` the right sets of places (string
-    number and fret, sorted), one tuple for each step; ``spelled`` the notes in order.
+    ``notes`` are the notes of the chord in order, ``names`` printed chord names, ``numbers`` degrees, ``frets``
+    codes (see :func:`code`), and ``choices`` the right combinations of option ids. ``spots`` are the right
+    sets of places (string number and fret, sorted); each holds one tuple for each step.
     """
 
     chord: str
@@ -115,7 +115,7 @@ class Answer:
     spots: tuple[tuple[Spots, ...], ...] = ()
 
     def as_json(self) -> dict[str, Any]:
-        """The answer without its words, which are turned into language elsewhere."""
+        """Return the answer as plain data, without its words: these become sentences elsewhere."""
         return {
             "chord": self.chord,
             "notes": list(self.notes),
@@ -130,11 +130,12 @@ class Answer:
 
 @dataclass(frozen=True)
 class Given:
-    """What the player answered. ``right`` is the player's own word after playing, ``marks`` that
-    word for each change of a progression.
+    """What the player answered.
 
-    ``choice`` holds one option id per group, ``spots`` one set of places per step, ``notes`` note
-    names. ``shown``: the player asked to be shown; ``hinted``: had the region marked.
+    ``right`` is the player's own word after playing, ``marks`` that word for each chord of a progression.
+    ``choice`` has one option id for each group, ``spots`` one set of places for each step, ``notes`` the names
+    of notes. ``shown`` says that the player asked to be shown the answer, ``hinted`` that the player had the
+    region marked.
     """
 
     name: str | None = None
@@ -150,7 +151,7 @@ class Given:
 
     @classmethod
     def read(cls, given: Mapping[str, object]) -> Given:
-        """Read an answer from JSON. Raises CardError saying which part is wrong."""
+        """Read an answer from JSON. Raises CardError, which says what part is wrong."""
         unknown = set(given) - _PARTS
         if unknown:
             raise CardError(f"an answer has no part {', '.join(sorted(unknown))}")
@@ -168,14 +169,14 @@ class Given:
         )
 
     def as_json(self) -> dict[str, Any]:
-        """Inverse of :meth:`read`; parts that were not given are left out."""
+        """Return the answer as :meth:`read` takes it, without the parts that were not given."""
         parts: dict[str, Any] = {
             "name": self.name,
             "frets": None if self.frets is None else list(self.frets),
             "number": self.number,
             "right": self.right,
             "choice": None if self.choice is None else list(self.choice),
-            "spots": None if self.spots is None else [[list(at) for at in step] for step in self.spots],
+            "spots": None if self.spots is None else [[list(spot) for spot in step] for step in self.spots],
             "notes": None if self.notes is None else list(self.notes),
             "marks": None if self.marks is None else list(self.marks),
             "shown": self.shown or None,
@@ -189,7 +190,7 @@ _PARTS = frozenset(Given.__dataclass_fields__)
 
 @dataclass(frozen=True)
 class Verdict:
-    """What came of an answer, with the explanation and a drawing of the right answer."""
+    """Whether an answer was right, with the explanation and a drawing of the right answer."""
 
     right: bool
     messages: tuple[Message, ...]
@@ -232,7 +233,7 @@ def _texts(given: Mapping[str, object], part: str) -> tuple[str, ...] | None:
         return None
     if not isinstance(value, list) or len(value) > _LONGEST_LIST:
         raise CardError(f"{part} must be a list of at most {_LONGEST_LIST} texts")
-    if not all(isinstance(each, str) and len(each) <= _LONGEST_TEXT for each in value):
+    if not all(isinstance(text, str) and len(text) <= _LONGEST_TEXT for text in value):
         raise CardError(f"{part} must hold texts of at most {_LONGEST_TEXT} characters")
     return tuple(value)
 
@@ -240,7 +241,7 @@ def _texts(given: Mapping[str, object], part: str) -> tuple[str, ...] | None:
 def _marks(value: object) -> tuple[bool, ...] | None:
     if value is None:
         return None
-    if not isinstance(value, list) or len(value) > _LONGEST_LIST or not all(isinstance(each, bool) for each in value):
+    if not isinstance(value, list) or len(value) > _LONGEST_LIST or not all(isinstance(mark, bool) for mark in value):
         raise CardError(f"marks must be a list of at most {_LONGEST_LIST} times true or false")
     return tuple(value)
 

@@ -1,11 +1,11 @@
-"""What a card is, how it is named, what it needs, how hard it is before anyone has answered it.
+"""A card: its id, its music, its voicings, and how hard it is before anyone has answered it.
 
-Conventions. A card is one question about a chord of a key, a progression, or the key itself, in one
-box where the ask needs a place on the neck. Its id comes from the music only, is ASCII and fits in
-an address: ``place:Ab:4:box1``, ``.7`` behind the degree for the key's own seventh chord, degree and
-quality for any other (``borrowed:E:b7_major:box1``), ``~`` between the chords of a progression, and
-last what else the ask asks for (``tone:Ab:4:box1:third``). What was drawn, the tuning and the hand
-are not part of it.
+Conventions. A card is one question about a chord of a key, a progression, or the key itself. It has a
+box if the ask needs a place on the neck. Its id comes from the music alone, is ASCII and fits in an
+address: ``place:Ab:4:box1``. The id of a card about the key's own seventh chord has ``.7`` behind the
+degree; about any other chord it has degree and quality (``borrowed:E:b7_major:box1``). The chords of a
+progression are joined by ``~``. What else the ask asks for comes last (``tone:Ab:4:box1:third``). What
+was drawn, the tuning and the hand are not part of the id.
 """
 
 from __future__ import annotations
@@ -28,11 +28,11 @@ _ID = re.compile(
 )
 _BETWEEN = "~"
 
-# One and four and five carry most songs; then six and two, then three and seven.
+# Most songs live on one, four and five; then come six and two, then three and seven.
 _MEETING_ORDER = {1: 0, 4: 1, 5: 2, 6: 3, 2: 4, 3: 5, 7: 6}
 _SETTLED_FIRST = 3
 
-# Logits of being right unpractised: our estimates, to be refitted from players' logs.
+# Parts of the logit of an unpractised player's being right: our estimates, to be refitted from players' logs.
 _PER_ACCIDENTAL = -0.12
 _PER_STEP_OF_DEGREE = -0.12
 _SEVENTH = -0.3
@@ -45,17 +45,18 @@ _PER_FURTHER_CHORD = -0.2
 
 
 class CardError(ValueError):
-    """A card id or an answer that cannot be read; the message says what would be right."""
+    """A card id or an answer cannot be read; the message says what would be right."""
 
 
 @dataclass(frozen=True)
 class Setting:
-    """What of the player's settings the music depends on.
+    """Those of the player's settings that the music depends on.
 
-    ``hand`` is small, medium or large, ``thumb`` lets it hold string 6. ``richer`` accepts the
-    seventh chord where a triad is asked. ``tuning`` is six open pitches, low to high; ``capo`` its
-    fret; ``highest`` the highest comfortable fret, counted from the nut. ``band`` says that a bass or
-    keys play along, so that rootless and upper-string voicings come first.
+    ``hand`` is small, medium or large; ``thumb`` lets the hand hold string 6. ``richer`` accepts the
+    seventh chord for a triad. ``tuning`` is six open pitches (MIDI numbers), low to high; ``capo`` is the
+    fret of the capo, 0 for none; ``frets`` is how many frets the neck has; ``highest`` is the highest
+    comfortable fret, counted from the nut; ``scale_mm`` is the length of the open strings. ``band`` says
+    that a bass or keys play along, so that rootless voicings on the upper strings come first.
     """
 
     hand: str = "medium"
@@ -71,7 +72,7 @@ class Setting:
 
     @cached_property
     def neck(self) -> Neck:
-        """The player's guitar. Raises NeckError for one that there is not."""
+        """The neck of the player's guitar. Raises NeckError for settings that no guitar has."""
         return Neck(self.tuning, self.scale_mm, self.frets, self.capo)
 
     @property
@@ -81,7 +82,7 @@ class Setting:
 
     @property
     def largest_hand(self) -> Hand:
-        """The hand whose voicings are shown when the player's own can play none."""
+        """The hand whose voicings are shown if the player's own hand can play none."""
         return Hand("large", self.thumb)
 
 
@@ -108,7 +109,7 @@ class Card:
 
     @property
     def numeral(self) -> Numeral:
-        """The chord it is about, by number; of a progression the first.
+        """The card's chord by number, or the first chord of its progression.
 
         Raises CardError for a card about no chord.
         """
@@ -118,45 +119,47 @@ class Card:
 
     @property
     def chord(self) -> Chord:
-        """The chord it is about."""
+        """The card's chord. Raises CardError for a card about no chord."""
         return self.numeral.chord(self.key)
 
     @property
     def chords(self) -> tuple[Chord, ...]:
-        """The chords of its progression."""
+        """The chords of the card's progression."""
         return tuple(numeral.chord(self.key) for numeral in self.calls)
 
     @property
     def own(self) -> tuple[int, bool] | None:
-        """(degree, seventh) when it is about one of the key's own chords."""
+        """(degree, seventh) if the card is about one of the key's own chords, else None."""
         return self.numeral.own(self.key) if self.calls else None
 
     @property
     def degree(self) -> int:
-        """The degree of its chord, 1–7 whatever the accidental; 1 for a card about no chord."""
+        """The degree of the card's chord, 1–7 without its accidental; 1 for a card about no chord."""
         return self.calls[0].root.number if self.calls else 1
 
     @property
     def seventh(self) -> bool:
-        """Whether its chord is one of the key's own seventh chords."""
+        """Whether the card's chord is one of the key's own seventh chords."""
         return self.own is not None and self.own[1]
 
     @property
     def called(self) -> str:
-        """How its chord is called for: ``4``, ``4 seventh``, ``♭3``, ``II7``."""
+        """How a player calls for the card's chord: ``4``, ``4 seventh``, ``♭3``, ``II7``."""
         if self.own is None or self.key.mode == Mode.BLUES:
             return str(self.numeral)
         return self.numeral.number + (" seventh" if self.seventh else "")
 
     def region(self, setting: Setting) -> Region:
-        """The anchor region it is about. Raises CardError for a card without a box."""
+        """Return the anchor region of the card's box. Raises CardError for a card without a box."""
         if self.box is None:
             raise CardError(f"{self.id} has no place on the neck")
         return anchor_region(self.key, self.box, setting.neck)
 
     def places(self, setting: Setting) -> tuple[Region, ...]:
-        """The places of its region on the player's neck below the highest comfortable fret: its own
-        and the one an octave up; () where none fits, and then there is no such card."""
+        """Return the places of the card's region on the player's neck: its own and the one an octave up.
+
+        Places above the highest comfortable fret are left out. If none is left, the player has no such card.
+        """
         region = self.region(setting)
         top = min(setting.highest, setting.frets) - setting.capo
         return tuple(
@@ -181,19 +184,21 @@ class Card:
         return (replace(self, calls=(own_numeral(self.key, self.own[0]),)),)
 
     def fits(self, setting: Setting) -> bool:
-        """Whether the player's neck has room for it; see also :func:`cards.asks.fits`."""
+        """Return whether the player's neck has room for the card; see also :func:`cards.asks.fits`."""
         return self.box is None or bool(self.places(setting))
 
     def voicings(self, setting: Setting, chord: Chord | None = None) -> tuple[Voicing, ...]:
-        """Voicings of its chord (or another) for the player's hand, the main one first; a larger
-        hand's if it can play none."""
+        """Return the voicings of the card's chord, or of another chord, in its region; the main one comes first.
+
+        If the player's hand can play none, these are the voicings of a large hand.
+        """
         wanted, region = chord or self.chord, self.region(setting)
-        found = voicings(wanted, region, setting.fingers, setting.neck)
-        return found or voicings(wanted, region, setting.largest_hand, setting.neck)
+        playable = voicings(wanted, region, setting.fingers, setting.neck)
+        return playable or voicings(wanted, region, setting.largest_hand, setting.neck)
 
     @cached_property
     def skills(self) -> tuple[str, ...]:
-        """What it has in common with other cards: ask, key, mode, degree, quality, box, shape."""
+        """What the card has in common with other cards: ask, key, mode, degrees, qualities, box, shapes."""
         skills = [f"ask:{self.ask}", f"key:{self.key.slug}"]
         if self.key.mode != Mode.MAJOR:
             skills.append(f"mode:{self.key.mode}")
@@ -207,11 +212,11 @@ class Card:
 
     @cached_property
     def _mains(self) -> tuple[Voicing, ...]:
-        """The main voicing of each of its chords on a plain guitar."""
+        """The main voicing of each of the card's chords on a plain guitar."""
         if self.box is None:
             return ()
-        found = (self.voicings(Setting(), chord) for chord in dict.fromkeys(self.chords))
-        return tuple(each[0] for each in found if each)
+        by_chord = (self.voicings(Setting(), chord) for chord in dict.fromkeys(self.chords))
+        return tuple(playable[0] for playable in by_chord if playable)
 
     @property
     def _shapes(self) -> tuple[str, ...]:
@@ -219,15 +224,15 @@ class Card:
 
     @cached_property
     def head_start(self) -> float:
-        """The part of the difficulty that is not the ask's, in logits: higher is easier.
+        """The part of the difficulty that comes from the music, in logits; higher is easier.
 
-        From the accidentals and the mode of the key, how common the degrees are, sevenths, chords
+        It depends on the accidentals and the mode of the key, how common the degrees are, sevenths, chords
         foreign to the key, the box, the number of chords and the effort of the main voicings.
         """
         logit = _PER_ACCIDENTAL * abs(self.key.signature) + _MINOR_KEY * self.key.is_minor
         logit += _PER_FURTHER_CHORD * max(len(self.calls) - 1, 0)
         if self.calls:
-            logit += _PER_STEP_OF_DEGREE * max(_MEETING_ORDER[each.root.number] for each in self.calls)
+            logit += _PER_STEP_OF_DEGREE * max(_MEETING_ORDER[numeral.root.number] for numeral in self.calls)
             owns = [numeral.own(self.key) for numeral in self.calls]
             logit += _FOREIGN_TO_KEY * any(own is None for own in owns)
             logit += _SEVENTH * any(own is not None and own[1] for own in owns)
@@ -240,22 +245,24 @@ class Card:
 
     @property
     def step(self) -> tuple[int, ...]:
-        """Where its music stands in the order of introduction, smaller first: the mode of the key,
-        the box, the key's own triads before sevenths before borrowed chords, and the degrees as
-        songs need them."""
+        """Where the card's music stands in the order of introduction, smaller first.
+
+        The parts are the mode of the key, the box, the kind of chord (the key's own triads, its sevenths,
+        other chords), the group of degrees and the degree, in the order in which songs need them.
+        """
         modes = {Mode.MAJOR: 0, Mode.MINOR: 1, Mode.BLUES: 2}
         kinds = [0 if own and not own[1] else 1 if own else 2 for own in map(self.own_of, self.calls)]
-        degree = max((_MEETING_ORDER[each.root.number] for each in self.calls), default=0)
+        degree = max((_MEETING_ORDER[numeral.root.number] for numeral in self.calls), default=0)
         group = 0 if degree < _SETTLED_FIRST else 1 if degree < _SETTLED_FIRST + 2 else 2
         return (modes[self.key.mode], self.box or 1, max(kinds, default=0), group, degree)
 
     def own_of(self, numeral: Numeral) -> tuple[int, bool] | None:
-        """(degree, seventh) if a numeral is one of the key's own chords, else None."""
+        """Return (degree, seventh) if a numeral is one of the key's own chords, else None."""
         return numeral.own(self.key)
 
 
 def read_id(card_id: str) -> Card:
-    """The card that an id names, whether or not it is one that an ask puts.
+    """Return the card that an id names, whether or not an ask has it.
 
     Raises CardError for text that is no card id.
     """
