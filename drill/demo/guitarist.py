@@ -19,10 +19,9 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any, Final
 
-from cards.asks import Card, Given, Setting, answer, difficulty, question, read_card
+from cards.asks import Card, Given, Setting, answer, difficulty, question, read_card, usual_seconds
 from cards.theory.keys import Key
 from drill.demo import band
-from drill.memory.recall import ANY_SECONDS, USUAL_SECONDS
 from drill.players.preferences import change, read_setting
 from drill.sessions import answers, lifecycle
 from drill.sessions.questions import in_order_of_play
@@ -66,7 +65,7 @@ class Learner:
         days = (now - last) / timedelta(days=1)
         logit = _BASE + difficulty(card) + _BY_PRACTICE * math.log1p(times) - _BY_DAYS * math.log1p(days)
         logit -= _WEAK_COSTS * weak
-        median = 0.72 * USUAL_SECONDS.get(card.ask, ANY_SECONDS) * (1 + times) ** _FASTER
+        median = 0.72 * usual_seconds(card) * (1 + times) ** _FASTER
         seconds = median * math.exp(self.chance.gauss(0.0, _SPREAD)) * (_WEAK_SLOWS if weak else 1.0)
         right = self.chance.random() < 1.0 / (1.0 + math.exp(-logit))
         self.practised[card.id] = (times + 1, now)

@@ -18,7 +18,6 @@ from numpy.typing import NDArray
 
 from drill.memory.columns import BAD, GOOD, HOLD, LAST, MEAN, RECENTLY_BAD, RECENTLY_GOOD, SEEN, SINCE, SPEED, Traces
 from drill.memory.parameters import START, Drift, Parameters, Weights
-from drill.memory.recall import ANY_SECONDS, USUAL_SECONDS
 from drill.memory.rows import CARRY, DAY, FAST, HOUR, PACE, SLOW, Features, Row, card_row, paired
 
 Floats = NDArray[np.float64]
@@ -66,7 +65,7 @@ class Pool:
             skills,
             np.concatenate([self.counts, np.array([max(len(of), 1) for of in numbers], dtype=np.int64)]),
             np.concatenate([self.difficulty, np.array([each.difficulty for each in features])]),
-            np.concatenate([self.log_seconds, np.log([USUAL_SECONDS.get(each.ask, ANY_SECONDS) for each in features])]),
+            np.concatenate([self.log_seconds, np.log([each.usual_seconds for each in features])]),
         )
 
     def take(self, numbers: Ints) -> Pool:

@@ -57,11 +57,6 @@ BELIEVED = 2.0
 SPREAD_MEMORY = 200.0
 
 
-#: Seconds of an unpractised right answer, by ask, tapping included.
-USUAL_SECONDS = {"name": 4.5, "place": 9.0, "number": 6.5, "name-place": 12.0, "hands-on": 6.0}
-ANY_SECONDS = 7.0
-
-
 class _Part(NamedTuple):
     """One offset decayed to the time asked about: its share of the sum (``h``; ``pace_h`` for seconds), its
     row, and the seconds since that."""
@@ -196,7 +191,7 @@ def _right(parts: list[_Part], share: float, features: Features, by: Parameters)
 def _pace(parts: list[_Part], features: Features, by: Parameters) -> tuple[float, float]:
     """The expected ln(seconds) of a right answer, and the variance of that expectation."""
     card = parts[-1].row
-    mean = math.log(USUAL_SECONDS.get(features.ask, ANY_SECONDS))
+    mean = math.log(features.usual_seconds)
     mean += by.harder_is_slower * features.difficulty
     mean += by.practice * math.log1p(card.successes if card else 0.0)
     offset = variance = 0.0

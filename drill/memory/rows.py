@@ -48,12 +48,17 @@ class Row(NamedTuple):
 
 @dataclass(frozen=True)
 class Features:
-    """What the filters need to know of a card; ``difficulty`` is a logit, higher is easier."""
+    """What the filters need to know of a card.
+
+    ``difficulty`` is a logit, higher is easier. ``usual_seconds`` is how long an unpractised player takes for a
+    right answer to a card of this ask, putting it in included.
+    """
 
     card_id: str
     skills: tuple[str, ...]
     difficulty: float
     ask: str
+    usual_seconds: float
 
 
 @dataclass(frozen=True)
@@ -102,7 +107,7 @@ def paired(skills: tuple[str, ...]) -> tuple[str, ...]:
 def touched(features: Features) -> tuple[str, ...]:
     """The names of the rows that an answer to this card reads and writes.
 
-    >>> touched(Features("name:Ab:4", ("key:Ab", "degree:4"), 0.0, "name"))[4:]
+    >>> touched(Features("name:Ab:4", ("key:Ab", "degree:4"), 0.0, "name", 4.5))[4:]
     ('key:Ab', 'degree:4', 'key:Ab degree:4', 'card:name:Ab:4')
     """
     skills = features.skills

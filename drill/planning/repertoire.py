@@ -31,6 +31,7 @@ from cards.asks import (
     requires,
     universe,
     usual_mode,
+    usual_seconds,
 )
 from cards.theory.keys import Key
 from drill import clock
@@ -69,7 +70,7 @@ def steps(key: Key) -> tuple[Step, ...]:
 @cache
 def features(card: Card) -> Features:
     """What memory needs to know of a card; the first time it takes a search."""
-    return Features(card.id, card.skills, difficulty(card), card.ask)
+    return Features(card.id, card.skills, difficulty(card), card.ask, usual_seconds(card))
 
 
 @lru_cache(maxsize=16)

@@ -35,7 +35,7 @@ from drill.store.models import Player, Review
 
 _WEEK: Final = timedelta(days=7)
 #: Of what is written down of a pass: another number where that, or how a pass is made, has changed.
-_FORM: Final = 1
+_FORM: Final = 2
 
 
 @dataclass(frozen=True)

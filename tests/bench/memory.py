@@ -43,6 +43,8 @@ from tests.bench.this_planner import EPOCH, ThisPlanner, introduction
 DAYS = 24
 #: In a log that names no seconds, as many as nobody needs.
 NO_LIMIT = 1e6
+#: A log names no asks; seconds are read from it alone.
+USUAL_SECONDS = 7.0
 
 
 @dataclass(frozen=True)
@@ -110,7 +112,7 @@ def read_log(path: str, learners: int | None) -> list[Entry]:
             at = datetime(1970, 1, 1, tzinfo=UTC) + timedelta(seconds=float(line["timestamp"]))
             seconds = float(line["seconds"]) if line.get("seconds") else None
             skills = tuple(skill for skill in line["skills"].split("|") if skill)
-            features = Features(line["item"], skills, 0.0, "")
+            features = Features(line["item"], skills, 0.0, "", USUAL_SECONDS)
             outcome = Outcome(float(line["correct"]) >= 0.5, seconds, at)
             entries.append(Entry(number, LoggedAnswer(features, outcome)))
     return sorted(entries, key=lambda entry: (entry.learner, entry.answered.outcome.at))

@@ -5,10 +5,13 @@ from __future__ import annotations
 import random
 from collections.abc import Sequence
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
-from sqlalchemy import event, select
+from click.testing import CliRunner
+from sqlalchemy import event, select, text
 
+from drill.cli.command import main
 from drill.learning import learn
 from drill.learning.learn import learn_from, rebuild, relearn_since
 from drill.memory import replay
@@ -182,3 +185,21 @@ def test_an_answer_that_comes_in_while_memory_is_rebuilt_is_not_lost(
         rows = db.scalar(select(MemoryRow.successes + MemoryRow.failures).where(MemoryRow.name == "player:slow"))
     assert rows == 31
     assert same_as_rebuilt(store)
+
+
+def test_an_upgrade_from_the_time_before_every_ask_had_its_seconds_works_memory_out_again(
+    store: Store, database: str, tmp_path: Path
+) -> None:
+    """The pace of a row is an offset from the usual seconds of the ask, so old rows would mean something else."""
+    arrive(store, reviews(store))
+    before = memory(store)
+    with store.engine.begin() as connection:
+        connection.execute(text("UPDATE memory_rows SET pace = pace + 0.5"))
+        connection.execute(text("UPDATE alembic_version SET version_num = '0006'"))
+    on_file = database.startswith("sqlite")
+    place = {"DRILL_DATA": str(tmp_path)} if on_file else {"DRILL_DATABASE": database}
+    # On PostgreSQL the rebuild is the operator's to make, as is the copy before it.
+    for command in ("upgrade",) if on_file else ("upgrade", "rebuild"):
+        done = CliRunner().invoke(main, [command], env=place)
+        assert done.exit_code == 0, done.output
+    assert memory(store) == before

@@ -25,14 +25,14 @@ REFITTED = Parameters(
 
 def cards() -> list[Features]:
     found = []
-    for ask in ("name", "place", "hum"):
+    for ask, seconds in (("name", 4.5), ("place", 9.0), ("hum", 7.0)):
         for key in ("Ab", "C"):
             for degree in (1, 4, 7):
                 skills = (f"ask:{ask}", f"key:{key}", f"degree:{degree}")
                 if ask == "place":
                     skills += ("box:2", "quality:major", "shape:C")
-                found.append(Features(f"{ask}:{key}:{degree}", skills, 0.3 - 0.2 * degree, ask))
-    return [*found, Features("lonely", (), 0.0, "name")]
+                found.append(Features(f"{ask}:{key}:{degree}", skills, 0.3 - 0.2 * degree, ask, seconds))
+    return [*found, Features("lonely", (), 0.0, "name", 4.5)]
 
 
 def a_player(answers: int) -> dict[str, Row]:

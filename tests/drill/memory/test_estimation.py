@@ -35,7 +35,7 @@ def log_of(answers: int, seed: int, ability: float = 1.5, forgets: float = 0.9) 
     for n in range(answers):
         at = T0 + timedelta(hours=2 * n)
         key, degree = rng.choice(("Ab", "C", "E")), rng.randint(1, 7)
-        card = Features(f"name:{key}:{degree}", ("ask:name", f"key:{key}", f"degree:{degree}"), 0.0, "name")
+        card = Features(f"name:{key}:{degree}", ("ask:name", f"key:{key}", f"degree:{degree}"), 0.0, "name", 4.5)
         gap = (at - last[card.card_id]) / timedelta(days=1) if card.card_id in last else 30.0
         p = 1.0 / (1.0 + math.exp(-(ability - forgets * math.log(1.0 + gap))))
         found.append(LoggedAnswer(card, Outcome(rng.random() < p, 4.0, at)))

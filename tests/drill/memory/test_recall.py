@@ -10,15 +10,17 @@ import numpy as np
 import pytest
 
 from drill.memory.parameters import START
-from drill.memory.recall import USUAL_SECONDS, fluency, foreseen, learn
+from drill.memory.recall import fluency, foreseen, learn
 from drill.memory.rows import CAP, CARRY, FAST, PACE, SLOW, Features, Outcome, Row, touched
+
+USUAL_SECONDS = {"name": 4.5, "place": 9.0, "number": 6.5, "hands-on": 6.0}
 
 T0 = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 
 
 def card(key: str = "Ab", degree: int = 4, ask: str = "place", difficulty: float = 0.0) -> Features:
     skills = (f"ask:{ask}", f"key:{key}", f"degree:{degree}", "quality:major")
-    return Features(f"{ask}:{key}:{degree}", skills, difficulty, ask)
+    return Features(f"{ask}:{key}:{degree}", skills, difficulty, ask, USUAL_SECONDS[ask])
 
 
 def drilled(rows: dict[str, Row], features: Features, right: bool, seconds: float | None, at: datetime) -> None:
@@ -200,7 +202,7 @@ def direct_pace(log: list[tuple[Features, bool, float | None, float]]) -> tuple[
             0.0 if n not in rows else 1.0 if n in (SLOW, FAST) or n.startswith(("ask:", "card:")) else 1 / skills
             for n in names
         ])  # fmt: skip
-        usual = math.log(USUAL_SECONDS[features.ask]) + START.harder_is_slower * features.difficulty
+        usual = math.log(features.usual_seconds) + START.harder_is_slower * features.difficulty
         expected = usual + START.practice * math.log(1 + practised) + h @ mean
         total = h**2 @ variance + spread
         surprise = np.clip(math.log(seconds) - expected, -2 * math.sqrt(total), 2 * math.sqrt(total))

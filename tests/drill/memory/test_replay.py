@@ -16,7 +16,7 @@ T0 = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 def logged(n: int) -> Logged:
     """Answer ``n``; two of three share their instant with another, so that ids decide."""
     key, degree = ("Ab", "C", "E")[n % 3], 1 + n % 7
-    card = Features(f"name:{key}:{degree}", ("ask:name", f"key:{key}", f"degree:{degree}"), 0.1 * degree, "name")
+    card = Features(f"name:{key}:{degree}", ("ask:name", f"key:{key}", f"degree:{degree}"), 0.1 * degree, "name", 4.5)
     return Logged(f"{n * 7919 % 1000:032x}", card, Outcome(n % 4 > 0, 3.0 + n % 5, T0 + timedelta(hours=n // 3)))
 
 

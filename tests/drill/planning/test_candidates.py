@@ -92,9 +92,9 @@ def test_a_plan_is_the_same_whatever_the_catalogue_held_before() -> None:
 def test_the_cards_that_have_some_skills() -> None:
     pool = Pool.of(
         [
-            Features("a", ("ask:name", "key:Bb", "degree:4"), 0.0, "name"),
-            Features("b", ("ask:name", "key:Eb", "degree:4"), 0.0, "name"),
-            Features("c", ("ask:place", "key:Bb"), 0.0, "place"),
+            Features("a", ("ask:name", "key:Bb", "degree:4"), 0.0, "name", 4.5),
+            Features("b", ("ask:name", "key:Eb", "degree:4"), 0.0, "name", 4.5),
+            Features("c", ("ask:place", "key:Bb"), 0.0, "place", 9.0),
         ]
     )
     assert pool.having(["degree:4"]).tolist() == [True, True, False]

@@ -19,7 +19,8 @@ from drill.planning.plan import plan
 NOW = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 STAGE = {1: 0, 4: 0, 5: 0, 6: 1, 2: 1, 3: 2, 7: 2}
 RANK = (1, 4, 5, 6, 2, 3, 7)
-ASKS = ("name", "place", "number")
+USUAL_SECONDS = {"name": 4.5, "place": 9.0, "number": 6.5}
+ASKS = tuple(USUAL_SECONDS)
 
 
 class Candidate(NamedTuple):
@@ -49,7 +50,8 @@ def fresh(key: str, degree: int, ask: str, box: int | None = 1) -> Candidate:
     skills = (f"ask:{ask}", f"key:{key}", f"degree:{degree}", *([f"box:{box}"] if box else []))
     card_id = f"{ask}:{key}:{degree}" + (f":box{box}" if box else "")
     path = (box or 1, 0, STAGE[degree], RANK.index(degree), ASKS.index(ask))
-    return Candidate(Features(card_id, skills, 0.0, ask), path, key, ask, None, None, 0, box, degree)
+    features = Features(card_id, skills, 0.0, ask, USUAL_SECONDS[ask])
+    return Candidate(features, path, key, ask, None, None, 0, box, degree)
 
 
 def seen(card: Candidate, outcome: str, at: datetime, reviews: int = 3) -> Candidate:
