@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 import string
 from pathlib import Path
 
@@ -10,11 +11,13 @@ import pytest
 
 import cards
 import drill
-from cards.asks import ASKS, Message, Setting, cards_of, question
+from cards.asks import RECORDS, Ask, Message, Setting, cards_of, question
 from cards.messages import message
 from cards.theory.keys import Key
 from cards.theory.numerals import read_numeral
-from drill.words import _SENTENCES, KEYS, called_words, label, number_word, say, say_called
+from drill.words import _SENTENCES, ASK_WORDS, KEYS, called_words, label, number_word, say, say_called
+
+STATIC = Path(__file__).parents[3] / "static"
 
 ASKED = {question(card, Setting()).words.key for name in ("C", "A blues") for card in cards_of(Key.read(name))}
 """Keys of all questions: every ask has cards in C or in a blues."""
@@ -62,11 +65,50 @@ def test_everything_that_the_service_can_say_has_words() -> None:
     assert _sent(Path(drill.__path__[0])) <= KEYS
 
 
-@pytest.mark.parametrize("ask", ASKS)
-def test_every_ask_has_its_question(ask: str) -> None:
-    own = {key for key in ASKED if key == f"ask.{ask}" or key.startswith(f"ask.{ask}.")}
+def by_name(record: Ask) -> str:
+    return record.name
+
+
+@pytest.mark.parametrize("record", RECORDS, ids=by_name)
+def test_every_ask_has_its_question(record: Ask) -> None:
+    own = {key for key in ASKED if key == f"ask.{record.name}" or key.startswith(f"ask.{record.name}.")}
     assert own
-    assert own <= KEYS
+    assert own <= set(record.prompts) <= KEYS
+
+
+@pytest.mark.parametrize("record", RECORDS, ids=by_name)
+def test_every_ask_has_its_words(record: Ask) -> None:
+    """On a question, after a session, in Settings, and where the service says what a player does."""
+    assert ASK_WORDS[record.name]
+    words = names_on_the_page(record.name)
+    assert words["done"]
+    assert words["group"]
+    assert words.get("wanted") or makes_its_own_heading(record.name)
+
+
+def test_no_words_are_left_over_from_asks_that_are_gone() -> None:
+    named = re.findall(r"^  \"?([a-z-]+)\"?: \{", script("asks.js"), re.MULTILINE)
+    assert named == list(ASK_WORDS) == [record.name for record in RECORDS]
+
+
+def script(name: str) -> str:
+    (file,) = STATIC.rglob(name)
+    return file.read_text(encoding="utf-8")
+
+
+def entry(text: str, ask: str) -> str:
+    """The line about an ask in a table of the page."""
+    (line,) = re.findall(rf"^  \"?{ask}\"?: (.*),$", text, re.MULTILINE)
+    return str(line)
+
+
+def names_on_the_page(ask: str) -> dict[str, str]:
+    return dict(re.findall(r'(\w+): "([^"]+)"', entry(script("asks.js"), ask)))
+
+
+def makes_its_own_heading(ask: str) -> bool:
+    """Whether the heading of its questions says what is wanted in every case, as with *tone* and *bend*."""
+    return "wanted: sentence" in entry(script("question.js"), ask)
 
 
 def test_no_words_are_left_over_from_messages_that_nobody_sends() -> None:
