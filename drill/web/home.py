@@ -27,7 +27,7 @@ def page() -> str:
 @blueprint.get("/offline.js")
 def offline() -> Response:
     """The service worker. It stands at the top because a worker sees only what lies below it."""
-    return current_app.send_static_file("js/offline.js")
+    return current_app.send_static_file("js/device/offline.js")
 
 
 @blueprint.get("/api/player")

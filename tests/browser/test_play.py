@@ -104,7 +104,7 @@ def use(at: Stage, words: str, key: str) -> None:
 # ---- a tune as time, without the page
 
 
-MODULE = "const m = await import('/static/js/playtune.js'); "
+MODULE = "const m = await import('/static/js/play/timeline.js'); "
 
 
 @pytest.fixture(scope="module")

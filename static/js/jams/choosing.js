@@ -1,0 +1,61 @@
+// Tunes to be added to a set list: several at once, found by their title.
+
+import { count, el, into, say, trouble } from "../lib/dom.js";
+import { ask } from "../device/service.js";
+
+const MANY = 8; // from so many tunes on there is a field to find one
+
+/** Fills the details `place` of jam `jam` when it is opened; `add(tunes)` gets those chosen, `there()` the entries. */
+export function adding(place, jam, add, there) {
+  const body = place.querySelector("div");
+  const chosen = new Map();
+  let tunes = [];
+
+  const items = el("div", { class: "groups-of" });
+  const none = el("p", { role: "status" });
+  const find = el("input", { type: "search", class: "line", autocomplete: "off", spellcheck: "false", oninput: () => put() });
+  const button = el("button", { type: "button", class: "work", onclick: () => take() });
+  const ways = [el("a", { class: "key", href: `/tunes/new?jam=${jam}` }, "A new tune"), el("a", { class: "key", href: "/tunes" }, "Tunes")];
+
+  function put() {
+    const wanted = find.value.trim().toLocaleLowerCase();
+    const shown = tunes.filter((tune) => tune.title.toLocaleLowerCase().includes(wanted));
+    const played = new Set(there().map((entry) => entry.tune));
+    into(items, shown.map((tune) => el("label", { class: "check" },
+      el("input", { type: "checkbox", value: tune.id, checked: chosen.has(tune.id), onchange: (event) => choose(tune, event.target.checked) }),
+      el("span", {}, `${tune.title}, ${tune.key}`, played.has(tune.id) && el("span", { class: "quiet" }, " · in the list")))));
+    none.textContent = shown.length ? "" : `No tune is called “${find.value.trim()}”.`;
+  }
+
+  function choose(tune, wanted) {
+    if (wanted) chosen.set(tune.id, tune);
+    else chosen.delete(tune.id);
+    name();
+  }
+
+  function name() {
+    button.textContent = chosen.size ? `Add ${count(chosen.size, "tune")}` : "Add";
+  }
+
+  function take() {
+    if (!chosen.size) return say("Tick the tunes to add.");
+    add([...chosen.values()]);
+    chosen.clear();
+    name();
+    return put();
+  }
+
+  async function show() {
+    try {
+      ({ tunes } = await ask("GET", "tunes"));
+    } catch (error) {
+      return trouble(body, error.message, show);
+    }
+    if (!tunes.length) return into(body, el("p", {}, "There is no tune yet: type one in, start from a form, or bring files in on the Tunes page."), el("div", { class: "row tight" }, ways));
+    into(body, tunes.length >= MANY && el("label", {}, "Find ", find), items, none, el("div", { class: "row tight" }, button, ways));
+    name();
+    return put();
+  }
+
+  place.addEventListener("toggle", () => place.open && show());
+}

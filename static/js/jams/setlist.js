@@ -1,0 +1,107 @@
+// The rows of a set list: each a tune with the key called that night and its own tempo. A row is made once and
+// then only changed, so that what is being typed and the focus stay.
+
+import { count, el, into } from "../lib/dom.js";
+
+class Row {
+  /** `does` says what a row can do: `step(id, by)`, `off(id)`, `call(id, values)`. */
+  constructor(id, jam, does) {
+    this.jam = jam;
+    this.title = el("a");
+    this.words = el("p", { class: "quiet chords-of" });
+    this.handle = el("button", { type: "button", class: "handle key" }, "⠿");
+    this.key = el("select", { onchange: () => does.call(id, { key: this.key.value || null }) });
+    this.tempo = el("input", { type: "number", class: "line", inputmode: "numeric", min: 30, max: 240, onchange: () => this.#setTempo(id, does) });
+    this.problem = el("p", { class: "problem", role: "alert" });
+    const step = (by, arrow) => el("button", { type: "button", class: "key small", onclick: () => does.step(id, by) }, arrow);
+    this.up = step(-1, "↑");
+    this.down = step(1, "↓");
+    this.play = el("a", { class: "key small" }, "Play");
+    this.off = el("button", { type: "button", class: "key small", onclick: () => does.off(id) }, "Off");
+    this.called = el("div", { class: "called-as" }, el("label", {}, "Key", this.key), el("label", {}, "Tempo", this.tempo), this.problem);
+    this.element = el("li", { "data-entry": id }, this.handle,
+      el("div", { class: "played-as" }, this.title, this.words), this.called,
+      el("div", { class: "row tight" }, this.up, this.down, this.play, this.off));
+    this.choices = "";
+  }
+
+  #setTempo(id, does) {
+    this.says("");
+    if (this.tempo.validity.badInput) this.says("A tempo is a number, from 30 to 240.");
+    else does.call(id, { tempo: this.tempo.value === "" ? null : Number(this.tempo.value) });
+  }
+
+  /** What is wrong with the tempo, which stays as it was typed until it is another one. */
+  says(sentence) {
+    this.problem.textContent = sentence;
+    this.tempo.setAttribute("aria-invalid", String(Boolean(sentence)));
+  }
+
+  put(entry, { first, last, open, keys }) {
+    const { title } = entry;
+    this.title.textContent = title;
+    this.title.href = `/tunes/${entry.tune}`;
+    const as = open ? [entry.key && `stands in ${entry.own_key}`] : [entry.plays_in, `${entry.plays_at} bpm`];
+    this.words.textContent = [entry.deleted && "deleted from your tunes, still played here", ...as, entry.bars && count(entry.bars, "bar"), entry.capo && `capo ${entry.capo}`, entry.chords.join(" ")].filter(Boolean).join(" · ");
+    this.play.href = `/tunes/${entry.tune}/play?jam=${this.jam}&entry=${entry.id}`;
+    for (const [control, name] of [
+      [this.handle, `Move ${title}: drag it, or Alt and the arrows`], [this.key, `Key of ${title} that night`], [this.tempo, `Tempo of ${title} that night`],
+      [this.up, `${title} up`], [this.down, `${title} down`], [this.play, `Play along with ${title}`], [this.off, `Take ${title} off the list`],
+    ]) control.setAttribute("aria-label", name);
+    this.up.setAttribute("aria-disabled", String(first));
+    this.down.setAttribute("aria-disabled", String(last));
+    for (const control of [this.handle, this.called, this.up, this.down, this.off]) control.hidden = !open;
+    if (!this.problem.textContent && document.activeElement !== this.tempo) this.tempo.value = entry.tempo ?? "";
+    this.tempo.placeholder = entry.plays_at ?? "";
+    this.#offer(entry, keys[entry.mode] ?? []);
+    this.key.value = entry.key ?? "";
+  }
+
+  #offer(entry, keys) {
+    const choices = JSON.stringify([entry.own_key, entry.calls, keys]);
+    if (choices === this.choices) return;
+    this.choices = choices;
+    const option = (key, words = key) => el("option", { value: key }, words);
+    into(this.key, option("", `${entry.own_key}, its own`),
+      el("optgroup", { label: "Called from its own" }, entry.calls.map(({ key, says }) => option(key, `${key}, ${says}`))),
+      el("optgroup", { label: "Any key" }, keys.map((key) => option(key))));
+  }
+}
+
+/** The set list as a list of rows. */
+export class SetList {
+  #rows = new Map();
+
+  constructor(jam, does) {
+    this.element = el("ol", { class: "set-list" });
+    this.jam = jam;
+    this.does = does;
+  }
+
+  row(id) {
+    return this.#rows.get(id);
+  }
+
+  /** Shows the entries of a jam; `still` leaves the order on the page alone, as while a row is dragged. */
+  put({ entries, keys, past }, still) {
+    for (const id of [...this.#rows.keys()].filter((id) => !entries.some((each) => each.id === id))) {
+      this.#rows.get(id).element.remove();
+      this.#rows.delete(id);
+    }
+    entries.forEach((entry, at) => {
+      if (!this.#rows.has(entry.id)) this.#rows.set(entry.id, new Row(entry.id, this.jam, this.does));
+      this.#rows.get(entry.id).put(entry, { first: at === 0, last: at === entries.length - 1, open: !past, keys });
+    });
+    if (!still) this.#order(entries.map((each) => this.#rows.get(each.id).element));
+  }
+
+  #order(rows) {
+    const focused = document.activeElement;
+    let next = this.element.firstElementChild;
+    for (const row of rows) {
+      if (row === next) next = next.nextElementSibling;
+      else this.element.insertBefore(row, next);
+    }
+    if (this.element.contains(focused)) focused.focus({ preventScroll: true });
+  }
+}

@@ -1,0 +1,61 @@
+// What is loaded apart on the Keys page: why, over time, and whether the model is honest.
+
+import { byId, drawing, el, into, trouble } from "../lib/dom.js";
+import { ask } from "../device/service.js";
+import { behind } from "../lib/table.js";
+
+const PATIENCE = 30; // seconds
+
+const sentences = (words) => words.map((sentence) => el("p", {}, sentence));
+const points = (share) => `${share < 0 ? "−" : "+"}${Math.abs(100 * share).toFixed(1)}`;
+
+/** A figure: its title, its words, its drawing, and the table behind it. */
+function figure(one) {
+  return el("figure", {},
+    el("figcaption", {}, one.title),
+    sentences(one.words),
+    one.drawing && drawing(one.drawing, "drawing wide"),
+    one.rows.length > 0 && behind(one.title, one.heads, one.rows));
+}
+
+async function put(place, get, fill) {
+  try {
+    fill(await get());
+  } catch (error) {
+    trouble(place, error.message, () => put(place, get, fill));
+  }
+  place.removeAttribute("aria-busy");
+}
+
+const why = () => ask("GET", "keys/why", undefined, PATIENCE);
+
+/** How practice went. A long log is gone through once, in parts: how far that is stands in `place` meanwhile. */
+async function course(place) {
+  for (;;) {
+    const found = await ask("GET", "keys/course", undefined, PATIENCE);
+    if (found.of === undefined) return found;
+    const [done, of] = [found.reviews, found.of].map((number) => number.toLocaleString("en"));
+    into(place,
+      el("p", { class: "quiet" }, `Going through your answers: ${done} of ${of}`),
+      el("progress", { max: found.of, value: found.reviews, "aria-label": "Answers gone through" }));
+  }
+}
+
+/** Fills the parts below the map; `drill(focus, button, place)` starts a session weighted to a skill. */
+export async function showFigures(drill) {
+  await put(byId("why"), why, (why) => into(byId("why"),
+    sentences(why.words),
+    why.repairs.length > 0 && el("div", { class: "row" }, why.repairs.map((one) =>
+      el("button", { type: "button", class: "key", onclick: (event) => drill([one.skill], event.currentTarget, byId("why-trouble")) }, `Drill ${one.says}`))),
+    el("div", { id: "why-trouble" }),
+    why.drawing && drawing(why.drawing, "drawing wide"),
+    why.skills.length > 0 && behind("What each skill brings or costs, of 100 answers", ["Skill", "Kind", "Brings", "Between", "Answers"],
+      why.skills.map((one) => [one.says, one.kind, points(one.gain), `${points(one.low)} and ${points(one.high)}`, String(one.answers)]))));
+  await put(byId("course"), () => course(byId("course")), (course) => {
+    into(byId("course"),
+      sentences(course.words),
+      el("div", { class: "abreast" }, course.figures.map(figure)),
+      course.keys.length > 0 && el("details", {}, el("summary", {}, "Key by key"), el("div", { class: "abreast" }, course.keys.map(figure))));
+    byId("honest").replaceChildren(figure(course.honest));
+  });
+}

@@ -1,0 +1,36 @@
+// Bringing an export back: the file goes to the service as it is, which takes it whole or says what is wrong.
+
+import { byId, count, el, trouble } from "../lib/dom.js";
+
+async function send(file) {
+  let response, reply;
+  try {
+    response = await fetch("/api/import", { method: "POST", headers: { "Content-Type": "application/json" }, body: file });
+    reply = await response.json();
+  } catch {
+    throw new Error("The service does not answer. Load the page again before you try again: it shows whether the file was taken in.");
+  }
+  if (!response.ok) throw new Error(`Nothing was taken in. ${reply.error}`);
+  return reply;
+}
+
+/** Wires the form; `done()` is called once a file was taken in. */
+export function startImport(done) {
+  const form = byId("import");
+  const said = byId("import-said");
+  form.inert = false;
+  form.addEventListener("submit", (event) => event.preventDefault());
+  form.addEventListener("change", async () => {
+    const file = form.elements.file.files[0];
+    if (!file) return;
+    said.replaceChildren(el("p", { role: "status" }, "Reading"));
+    try {
+      const { reviews } = await send(file);
+      said.replaceChildren(el("p", { role: "status" }, `Taken in: ${count(reviews, "answer")}.`));
+      done();
+    } catch (error) {
+      trouble(said, error.message);
+    }
+    form.reset();
+  });
+}

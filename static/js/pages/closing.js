@@ -1,0 +1,64 @@
+// How a session went: what was missed, late and clean, each with its drawing, and what comes next.
+
+import { ASKS } from "../lib/asks.js";
+import { byId, count, drawing, el, outcomeMark, trouble, where } from "../lib/dom.js";
+import { dropSession, session as keptSession } from "../device/kept.js";
+import { startSending } from "../device/sending.js";
+import { ask } from "../device/service.js";
+
+const BREAK_MINUTES = 20;
+const OUTCOMES = ["missed", "late", "clean"];
+const MEANS = { clean: "right and in time", late: "right, but not in time" };
+const id = location.pathname.split("/")[2];
+
+async function show() {
+  try {
+    const closing = await ask("GET", `sessions/${encodeURIComponent(id)}/closing`);
+    byId("trouble").replaceChildren();
+    put(closing);
+    forget();
+    const { today } = await ask("GET", "player");
+    byId("rest").hidden = today.minutes < BREAK_MINUTES;
+  } catch (error) {
+    if (!byId("closing").querySelector("h2")) byId("closing").replaceChildren();
+    trouble(byId("trouble"), error.message, show);
+  }
+  byId("closing").removeAttribute("aria-busy");
+}
+
+/** The session is over; this device need not keep it. */
+async function forget() {
+  const kept = await keptSession().catch(() => undefined);
+  if (kept && String(kept.id) === id) await dropSession();
+}
+
+function put(closing) {
+  const answered = OUTCOMES.reduce((sum, outcome) => sum + closing[outcome].length, 0);
+  const minutes = Math.max(1, Math.round(closing.seconds / 60));
+  byId("closing").replaceChildren(
+    el("p", { class: "quiet" }, answered ? `${count(answered, "answer")} in ${count(minutes, "minute")}.` : "No card was answered, so there is nothing to show."),
+    el("section", { class: "next", "aria-labelledby": "next-title" },
+      el("h2", { id: "next-title" }, "What comes next"),
+      [closing.next].flat().map((sentence) => el("p", {}, sentence)),
+      el("p", {}, el("a", { class: "work", href: "/" }, "To the start"))),
+    ...OUTCOMES.filter((outcome) => closing[outcome].length).map((outcome) => group(outcome, closing[outcome])),
+  );
+}
+
+function group(outcome, cards) {
+  return el("section", { "aria-labelledby": `${outcome}-title` },
+    el("h2", { id: `${outcome}-title` }, outcomeMark(outcome), el("span", { class: "count" }, [cards.length, MEANS[outcome]].filter(Boolean).join(", "))),
+    el("ul", { class: "cards" }, cards.map(one)));
+}
+
+function one(card) {
+  return el("li", { class: "card" },
+    drawing(card.drawing, "drawing small"),
+    el("div", {},
+      el("h3", {}, el("span", { class: "number" }, card.number), ` in ${card.number === `box ${card.box}` ? card.key : where(card.key, card.box)}`),
+      el("p", {}, card.sentence),
+      el("p", { class: "quiet" }, ASKS[card.ask].done)));
+}
+
+startSending((session) => String(session) === id && show());
+show();

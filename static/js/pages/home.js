@@ -1,0 +1,142 @@
+// The first page: one tap starts a session, or goes on with the one that runs.
+
+import { byId, count, el, into, steppers, trouble } from "../lib/dom.js";
+import { fill, problem, read } from "../lib/fields.js";
+import * as kept from "../device/kept.js";
+import { startFor } from "../jams/readiness.js";
+import { startSending } from "../device/sending.js";
+import { ask, Refused, tabId } from "../device/service.js";
+
+const BREAK_MINUTES = 20;
+
+const start = byId("start");
+const fields = byId("fields");
+let first = false;
+let touched = false; // whether one of the first questions was answered
+
+async function show() {
+  try {
+    const player = await ask("GET", "player");
+    byId("trouble").replaceChildren();
+    start.elements.minutes.value = player.settings.minutes;
+    showRunning(player.running);
+    showToday(player);
+    showJam(player.jam, player.running);
+    if (player.first_visit && !first) fill(fields, player.settings);
+    first = player.first_visit;
+    byId("first").hidden = !first;
+  } catch (error) {
+    trouble(byId("trouble"), error.message, show);
+  }
+  start.inert = fields.inert = false; // Until here, a change would have been lost.
+}
+
+function showToday({ today, known, away }) {
+  const minutes = Math.round(today.minutes);
+  byId("today").textContent = today.seen
+    ? `Today: ${count(minutes, "minute")}, ${count(today.seen, "answer")}.`
+    : away ?? (known ? `${count(known, "card")} met so far; none yet today.` : "Nothing met yet: the first minutes bring the one, the four and the five.");
+  byId("rest").hidden = today.minutes < BREAK_MINUTES;
+}
+
+function showRunning(running) {
+  const place = byId("running");
+  place.hidden = !running;
+  start.hidden = Boolean(running);
+  if (!running) return;
+  const left = Math.max(1, Math.ceil(running.minutes - Math.max(running.visible_seconds, kept.seen(running.id)) / 60));
+  const elsewhere = running.tab && running.tab !== tabId();
+  place.replaceChildren(
+    el("h2", { id: "running-title" }, "A session is running"),
+    el("p", { class: "quiet" }, `${count(left, "minute")} left.${elsewhere ? " It is open in another tab." : ""}`),
+    el("div", { class: "row" },
+      el("button", { type: "button", class: "work", onclick: () => goOn(running) }, elsewhere ? "Go on here" : "Go on"),
+      el("button", { type: "button", class: "key", onclick: () => end(running) }, "End it")),
+  );
+}
+
+/** The next jam with its days left; how ready it is comes when it is worked out. */
+async function showJam(jam, running) {
+  const place = byId("jam");
+  place.hidden = !jam;
+  if (!jam) return;
+  const ready = el("span");
+  const failed = el("div");
+  const look = ({ currentTarget }) => startFor({ jam: jam.id, kind: "last look" }, currentTarget, failed);
+  into(place,
+    el("p", {}, el("a", { href: `/jams/${jam.id}` }, jam.words), " ", ready),
+    !running && el("p", { class: "quiet" }, "Sessions are aimed at it."),
+    !running && el("div", { class: "row" },
+      jam.days === 0 && el("button", { type: "button", class: "work", onclick: look }, "Last look"),
+      el("button", { type: "button", class: "key small", onclick: (event) => begin(event, { jam: null }) }, "Start without it")),
+    failed);
+  const found = await ask("GET", `jams/${jam.id}/readiness`, undefined, 30).catch(() => null);
+  if (found?.line) ready.textContent = found.line;
+}
+
+async function goOn(running) {
+  try {
+    if (running.tab !== tabId()) await kept.holdHere(await ask("POST", `sessions/${running.id}/here`, { tab: tabId() }));
+  } catch (error) {
+    if (error instanceof Refused) return trouble(byId("trouble"), error.message, show);
+  }
+  return location.assign("/session");
+}
+
+async function end(running) {
+  try {
+    await ask("POST", `sessions/${running.id}/end`, { visible_seconds: Math.max(running.visible_seconds, kept.seen(running.id)) });
+    location.assign(`/session/${running.id}/closing`);
+  } catch (error) {
+    trouble(byId("trouble"), error.message, show);
+  }
+}
+
+/** What was answered on the first visit, and the time zone of this device. */
+async function keepFirst() {
+  const zone = Intl.DateTimeFormat().resolvedOptions().timeZone;
+  await ask("PUT", "settings", { ...read(fields), zone }).catch((error) => {
+    if (!(error instanceof Refused) || error.body.field !== "zone") throw error;
+    return ask("PUT", "settings", read(fields));
+  });
+}
+
+/** Starts a session; `wanted` says what of it is not as always. */
+async function begin(event, wanted = {}) {
+  event.preventDefault();
+  const button = start.querySelector(".work");
+  button.disabled = true;
+  try {
+    if (first) await keepFirst();
+    first = false;
+    const session = await ask("POST", "sessions", { minutes: Number(start.elements.minutes.value), tab: tabId(), ...wanted });
+    await kept.holdHere(session);
+    location.assign("/session");
+  } catch (error) {
+    button.disabled = false;
+    if (error instanceof Refused && error.body.running) return showRunning(error.body.running);
+    if (error instanceof Refused && error.body.field) {
+      problem(fields, error.body.field, error.message);
+      byId("first").scrollIntoView({ block: "start" });
+    }
+    return trouble(byId("trouble"), error.message);
+  }
+  return undefined;
+}
+
+start.addEventListener("submit", (event) => begin(event));
+fields.addEventListener("submit", (event) => begin(event));
+fields.addEventListener("change", (event) => problem(fields, event.target.closest("[data-field]").dataset.field, ""));
+// What was answered here stays in Settings, also where the page is left by another way than Start.
+fields.addEventListener("change", () => (touched = true));
+addEventListener("pagehide", () => {
+  if (first && touched) fetch("/api/settings", { method: "PUT", keepalive: true, headers: { "Content-Type": "application/json" }, body: JSON.stringify(read(fields)) });
+});
+steppers(start);
+addEventListener("pageshow", (event) => {
+  if (!event.persisted) return;
+  start.querySelector(".work").disabled = false;
+  show();
+});
+startSending();
+show();

@@ -1,0 +1,234 @@
+// One jam: its set list in order, the keys called that night, its values, a copy for another date. Changes are
+// saved as they are made.
+
+import { Changes } from "../jams/changes.js";
+import { adding } from "../jams/choosing.js";
+import { byId, count, el, into, say, trouble } from "../lib/dom.js";
+import { fillForm, inDays, keepAlong, problem, zoneIn } from "../jams/form.js";
+import { ordering } from "../jams/ordering.js";
+import { showReadiness } from "../jams/readiness.js";
+import { ask, Refused, reviewId } from "../device/service.js";
+import { SetList } from "../jams/setlist.js";
+
+const id = byId("jam").dataset.jam;
+const form = document.querySelector(".jam-form");
+const tabs = new BroadcastChannel(`jam ${id}`);
+const list = new SetList(id, { step, off: takeOff, call });
+const order = ordering(list.element, { moved, dropped: () => show(changes.jam) });
+const changes = new Changes(id, { show, refused, away, merged, done });
+const values = keepAlong(form, (change) => changes.make(change));
+const gone = []; // entries taken off here, the last one last
+
+// ---- the jam on the page
+
+async function read() {
+  let jam;
+  try {
+    jam = await ask("GET", `jams/${id}`);
+  } catch (error) {
+    return trouble(byId("trouble"), error.message, error instanceof Refused ? null : read);
+  }
+  byId("trouble").replaceChildren();
+  changes.take(jam);
+  return addFromAddress();
+}
+
+/** Reads the jam again, unless what was changed here is still on its way. */
+const refresh = () => (changes.waiting ? changes.send() : read());
+
+function show(jam) {
+  byId("name").textContent = jam.name;
+  document.title = `${jam.name} · Anchor Drill`;
+  byId("when").textContent = [jam.when, inDays(jam.days), jam.place, `box ${jam.boxes.join(", ")}`].filter(Boolean).join(" · ");
+  const open = !jam.past && !jam.deleted;
+  byId("ways").hidden = jam.deleted;
+  byId("past").hidden = !jam.past || jam.deleted;
+  byId("set-list").hidden = jam.deleted;
+  byId("values").hidden = byId("adding").hidden = !open;
+  zoneIn(form, jam.zone);
+  values.show(jam);
+  if (jam.deleted) putDeleted(jam);
+  list.put(jam, order.dragging);
+  byId("none").hidden = jam.entries.length > 0;
+  if (!list.element.isConnected) byId("entries").append(list.element);
+  if (!jam.entries.length && open) byId("adding").open = true;
+  byId("readiness").hidden = jam.deleted;
+  if (!changes.waiting) tellReadiness(jam);
+}
+
+let toldOf = "";
+
+/** How ready it is, told anew when what it depends on has changed and is kept. */
+function tellReadiness(jam) {
+  const of = JSON.stringify([jam.local, jam.boxes, jam.entries.map(({ tune, key, tempo }) => [tune, key, tempo])]);
+  if (of === toldOf) return;
+  toldOf = of;
+  showReadiness(byId("readiness"), id);
+}
+
+function putDeleted(jam) {
+  if (byId("undo").querySelector("[data-back]")) return;
+  const back = el("button", { type: "button", class: "key", "data-back": true, onclick: haveBack }, "Have it back");
+  into(byId("undo"), el("div", { class: "notice" }, el("p", { role: "status" }, `${jam.name} is deleted.`), el("div", { class: "row tight" }, back, el("a", { class: "key", href: "/jams" }, "All jams"))));
+}
+
+// ---- what becomes of changes
+
+function done(taken) {
+  if (taken) byId("trouble").replaceChildren();
+  tabs.postMessage("changed");
+}
+
+function away(error) {
+  trouble(byId("trouble"), `${error.message} What you changed is kept on this device.`, () => changes.send());
+}
+
+function merged() {
+  say("The set list was changed elsewhere meanwhile; your change is put on top.");
+}
+
+function refused(change, error) {
+  if (change.kind === "value") values.refused(change, error);
+  else if (error.body.field === "tempo") {
+    const row = list.row(change.id);
+    row.tempo.value = change.values.tempo;
+    row.says(error.message);
+  } else trouble(byId("trouble"), error.message);
+}
+
+// ---- the set list
+
+const entriesNow = () => changes.jam.entries;
+
+function move(entryId, before) {
+  const { title } = entriesNow().find((each) => each.id === entryId);
+  changes.make({ kind: "move", id: entryId, before });
+  const entries = entriesNow();
+  say(`${title} is number ${entries.findIndex((each) => each.id === entryId) + 1} of ${entries.length} now`);
+}
+
+/** A row has a new place on the page. */
+function moved(row) {
+  move(row.dataset.entry, row.nextElementSibling?.dataset.entry ?? null);
+}
+
+function step(entryId, by) {
+  const entries = entriesNow();
+  const at = entries.findIndex((each) => each.id === entryId);
+  if (!entries[at + by]) return say(by < 0 ? "It is the first." : "It is the last.");
+  return move(entryId, entries[by < 0 ? at - 1 : at + 2]?.id ?? null);
+}
+
+function call(entryId, called) {
+  const { title, own_key: own } = entriesNow().find((each) => each.id === entryId);
+  changes.make({ kind: "call", id: entryId, values: called });
+  say("key" in called ? `${title} in ${called.key ?? own}` : `${title} at ${called.tempo ?? "its own tempo"}`);
+}
+
+function takeOff(entryId) {
+  const entries = entriesNow();
+  const at = entries.findIndex((each) => each.id === entryId);
+  gone.push({ entry: entries[at], before: entries[at + 1]?.id ?? null });
+  changes.make({ kind: "off", id: entryId });
+  putGone().focus();
+}
+
+/** Offers to have the entry back that was taken off last. */
+function putGone() {
+  const last = gone.at(-1);
+  if (!last) return into(byId("order-undo"));
+  const back = el("button", { type: "button", class: "key", onclick: putBack }, "Have it back");
+  into(byId("order-undo"), el("div", { class: "notice" }, el("p", { role: "status" }, `${last.entry.title} is off the list.`), back));
+  return back;
+}
+
+function putBack() {
+  const { entry, before } = gone.pop();
+  changes.make({ kind: "add", entries: [entry], before });
+  putGone();
+  list.row(entry.id).handle.focus();
+  say(`${entry.title} is back`);
+}
+
+const add = (tunes) => {
+  const chosen = tunes.map(({ id: tune, title, key, chords, bars, capo }) => ({
+    id: reviewId(), tune, title, key: null, tempo: null, own_key: key, mode: null, calls: [], plays_in: key, chords, bars, capo,
+  }));
+  changes.make({ kind: "add", entries: chosen });
+  say(`${count(tunes.length, "tune")} added`);
+};
+
+adding(byId("adding"), id, add, () => entriesNow());
+
+/** A tune that was just written for this jam comes with the address. */
+async function addFromAddress() {
+  const wanted = new URLSearchParams(location.search).get("add");
+  if (!wanted) return;
+  history.replaceState(null, "", location.pathname);
+  if (!/^[0-9a-f]{32}$/.test(wanted) || entriesNow().some((each) => each.tune === wanted)) return;
+  try {
+    add([await ask("GET", `tunes/${wanted}`)]);
+  } catch (error) {
+    trouble(byId("trouble"), error.message);
+  }
+}
+
+// ---- a copy, deletion
+
+byId("copy").addEventListener("click", () => {
+  const { local } = changes.jam;
+  const week = new Date(`${local}Z`);
+  do week.setUTCDate(week.getUTCDate() + 7); while (week < Date.now());
+  const date = el("input", { type: "datetime-local", class: "line", value: week.toISOString().slice(0, 16) });
+  const said = el("p", { class: "problem", role: "alert" });
+  const made = { id: reviewId() };
+  const copy = async (event) => {
+    event.preventDefault();
+    try {
+      await ask("POST", `jams/${id}/copies`, { ...made, at: date.value });
+      location.href = `/jams/${made.id}`;
+    } catch (error) {
+      said.textContent = error.message;
+      date.focus();
+    }
+  };
+  const leave = () => { into(byId("undo")); byId("copy").focus(); };
+  into(byId("undo"), el("form", { class: "notice", novalidate: true, onsubmit: copy }, el("label", {}, "When is the next one?", date), said,
+    el("div", { class: "row tight" }, el("button", { type: "submit", class: "key" }, "Make the copy"), el("button", { type: "button", class: "key", onclick: leave }, "Leave it"))));
+  date.focus();
+});
+
+byId("delete").addEventListener("click", async () => {
+  try {
+    await ask("DELETE", `jams/${id}`, {});
+    into(byId("undo"));
+    await read();
+    byId("undo").querySelector("[data-back]")?.focus();
+    tabs.postMessage("changed");
+  } catch (error) {
+    trouble(byId("undo"), error.message);
+  }
+});
+
+async function haveBack() {
+  try {
+    const jam = await ask("POST", `jams/${id}/back`, {});
+    into(byId("undo"));
+    changes.take(jam);
+    byId("delete").focus();
+    say(`${jam.name} is back.`);
+    tabs.postMessage("changed");
+  } catch (error) {
+    trouble(byId("undo"), error.message, haveBack);
+  }
+}
+
+// ---- other tabs, leaving, coming back
+
+tabs.onmessage = refresh;
+addEventListener("pageshow", (event) => event.persisted && refresh());
+addEventListener("online", refresh);
+document.addEventListener("visibilitychange", () => document.hidden || refresh());
+addEventListener("beforeunload", (event) => (changes.waiting || values.typing) && event.preventDefault());
+fillForm(form, { boxes: [] });
+read();

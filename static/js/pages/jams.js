@@ -1,0 +1,67 @@
+// The jams: those to come, those that were, and a new one.
+
+import { deleting } from "../lib/deleting.js";
+import { byId, count, el, into, trouble } from "../lib/dom.js";
+import { draftOf, dropDraft, keepDraft } from "../device/drafts.js";
+import { fillForm, inDays, problem, readForm, zoneIn } from "../jams/form.js";
+import { ask, Refused, reviewId } from "../device/service.js";
+
+const list = byId("list");
+const form = document.querySelector(".jam-form");
+const id = reviewId(); // of the jam that is made here: sent twice, it is made once
+
+const remove = deleting(() => show());
+
+async function show() {
+  try {
+    const { jams, zone } = await ask("GET", "jams");
+    byId("trouble").replaceChildren();
+    zoneIn(form, zone);
+    put(jams);
+  } catch (error) {
+    into(list);
+    trouble(byId("trouble"), error.message, show);
+  }
+  list.removeAttribute("aria-busy");
+}
+
+function put(jams) {
+  const coming = jams.filter((jam) => !jam.past);
+  const past = jams.filter((jam) => jam.past).reverse();
+  into(list,
+    coming.length ? el("ul", { class: "tunes" }, coming.map(row))
+      : el("p", {}, "Here will be your jams: a date and a set list each, and how ready you are. Make one below."),
+    past.length > 0 && el("details", { class: "more" }, el("summary", {}, `Past (${past.length})`), el("ul", { class: "tunes" }, past.map(row))));
+}
+
+function row(jam) {
+  return el("li", {},
+    el("div", {},
+      el("a", { href: `/jams/${jam.id}` }, jam.name),
+      el("p", { class: "quiet" }, [jam.when, inDays(jam.days), jam.place].filter(Boolean).join(" · ")),
+      el("p", { class: "quiet chords-of" }, jam.tunes.length ? `${count(jam.tunes.length, "tune")}: ${jam.tunes.join(", ")}` : "No tunes yet")),
+    el("div", { class: "row tight" },
+      el("button", { type: "button", class: "key small", "aria-label": `Delete ${jam.name}`, onclick: () => remove(`jams/${jam.id}`, jam.name) }, "Delete")));
+}
+
+form.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  problem(form);
+  const button = form.querySelector(".work");
+  button.disabled = true;
+  try {
+    await ask("POST", "jams", { id, ...readForm(form) });
+    dropDraft("jam");
+    location.href = `/jams/${id}`;
+  } catch (error) {
+    if (!(error instanceof Refused && problem(form, error.body.field, error.message))) trouble(byId("trouble"), error.message);
+  }
+  button.disabled = false;
+});
+
+form.addEventListener("input", () => keepDraft("jam", { ...readForm(form), local: form.elements.at.value }));
+addEventListener("pageshow", (event) => event.persisted && location.reload());
+document.addEventListener("visibilitychange", () => document.hidden || show());
+if (draftOf("jam")) fillForm(form, draftOf("jam"));
+form.inert = false;
+show();

@@ -1,0 +1,183 @@
+// The Keys page: the key map, a cell from near, and a session that is weighted to it.
+
+import { byId, count, drawing, el, into, outcomeMark, say, trouble } from "../lib/dom.js";
+import { showFigures } from "../keys/figures.js";
+import { holdHere } from "../device/kept.js";
+import { startSending } from "../device/sending.js";
+import { ask, tabId } from "../device/service.js";
+import { behind, sortable, table } from "../lib/table.js";
+import { startImport } from "../keys/yours.js";
+
+const SHADES = 5;
+const view = byId("view");
+const map = byId("map");
+const close = byId("close");
+let latest = 0;
+let looked = 0;
+let shown = null; // the map as the service gave it
+
+const chosen = () => Object.fromEntries([...new FormData(view)].filter(([, value]) => value));
+const query = () => {
+  const { as, ...wanted } = chosen();
+  return new URLSearchParams(wanted);
+};
+
+const percent = (share) => String(Math.round(100 * share));
+
+/** Takes the view from the address, so that a page can be kept and sent. */
+function fromAddress() {
+  for (const [name, value] of new URLSearchParams(location.search)) {
+    const field = view.elements[name];
+    if (field && [...field.options].some((option) => option.value === value)) field.value = value;
+  }
+}
+
+async function show() {
+  const mine = ++latest;
+  try {
+    const found = await ask("GET", `keys?${query()}`);
+    if (mine !== latest) return;
+    byId("trouble").replaceChildren();
+    shown = found;
+    put();
+  } catch (error) {
+    if (mine !== latest) return;
+    map.replaceChildren();
+    trouble(byId("trouble"), error.message, show);
+  }
+  map.removeAttribute("aria-busy");
+}
+
+function put() {
+  const wide = String(query()) === "mode=major";
+  const step = wide ? el("a", { class: "key", href: "/" }, "To the first session") : el("a", { class: "key", href: "/keys" }, "Show all of the map");
+  const empty = shown.keys.every((key) => key.cells.every((cell) => cell.state === "new"));
+  into(byId("words"), shown.words.map((sentence) => el("p", {}, sentence)), empty && el("div", { class: "row" }, step));
+  map.replaceChildren(chosen().as === "table" ? asTable() : asMap());
+}
+
+const isWeak = (key, cell) => shown.weakest.some((weak) => weak.key === key.slug && weak.degree === cell.degree);
+
+function inWords(key, cell) {
+  const which = `${cell.called} of ${key.key}, ${cell.chord}`;
+  if (cell.state === "new") return `${which}: no answers yet`;
+  return `${which}: ${percent(cell.p)} of 100, ${cell.state === "unsure" ? "not sure, " : ""}${count(cell.answers, "answer")}${isWeak(key, cell) ? ", among the weakest" : ""}`;
+}
+
+function asMap() {
+  const heads = shown.keys[0].cells.map((cell) => el("th", { scope: "col" }, cell.called));
+  return el("table", { class: "map" },
+    el("caption", { class: "unseen" }, "Key map: every key in fifths order, by degree"),
+    el("thead", {}, el("tr", {}, el("td"), heads)),
+    el("tbody", {}, shown.keys.map((key) => el("tr", {},
+      el("th", { scope: "row" }, key.key),
+      key.cells.map((cell) => el("td", {}, button(key, cell)))))));
+}
+
+function button(key, cell) {
+  const shade = cell.p === null ? 0 : Math.min(SHADES - 1, Math.floor(cell.p * SHADES));
+  const text = cell.p === null ? "–" : percent(cell.p);
+  return el("button", {
+    type: "button",
+    class: `figure ${cell.state} shade-${shade}${isWeak(key, cell) ? " weak" : ""}`,
+    "aria-label": inWords(key, cell),
+    onclick: (event) => look(key, cell, event.currentTarget),
+  }, text, cell.state === "unsure" && el("span", { "aria-hidden": "true" }, "?"));
+}
+
+function asTable() {
+  const rows = shown.keys.flatMap((key, place) => key.cells.map((cell) => ({ key, cell, place })));
+  const figure = ({ cell }) => cell.p ?? -1;
+  return sortable("Key map as a table", [
+    { head: "Key", of: ({ key }) => key.key, order: ({ place, cell }) => 10 * place + cell.degree },
+    { head: "Degree", of: ({ cell }) => cell.called, order: ({ cell, place }) => 100 * cell.degree + place },
+    { head: "Chord", of: ({ key, cell }) => el("button", { type: "button", class: "key plain", onclick: (event) => look(key, cell, event.currentTarget) }, cell.chord), order: ({ cell }) => cell.chord },
+    { head: "Of 100 clean", of: ({ cell }) => (cell.p === null ? "–" : percent(cell.p)), order: figure },
+    { head: "Between", of: ({ cell }) => (cell.p === null ? "–" : `${percent(cell.low)} and ${percent(cell.high)}`), order: ({ cell }) => (cell.high ?? 0) - (cell.low ?? 0) },
+    { head: "Sure", of: ({ cell }) => ({ sure: "yes", unsure: "not yet", new: "no answers" })[cell.state], order: ({ cell }) => cell.state },
+    { head: "Answers", of: ({ cell }) => String(cell.answers), order: ({ cell }) => cell.answers },
+  ], rows);
+}
+
+// ---- a cell from near --------------------------------------------------------------------------------------
+
+async function look(key, cell, from = null) {
+  const mine = ++looked;
+  for (const one of map.querySelectorAll("[aria-pressed]")) one.removeAttribute("aria-pressed");
+  from?.setAttribute("aria-pressed", "true");
+  close.hidden = false;
+  try {
+    const found = await ask("GET", `keys/${key.slug}/${cell.degree}?${query()}`);
+    if (mine !== looked) return;
+    putClose(found, from);
+    byId("close-title").focus();
+    close.scrollIntoView({ block: "start" });
+  } catch (error) {
+    if (mine === looked) trouble(close, error.message, () => look(key, cell, from));
+  }
+}
+
+const ago = (days) => (days === 0 ? "today" : days === 1 ? "yesterday" : `${days} days ago`);
+const where = (box) => (box === null ? "" : `box ${box}`);
+
+/** Away from the cell, to where it was opened. */
+function leave(from) {
+  closeIt();
+  from?.removeAttribute("aria-pressed");
+  (from?.isConnected ? from : view).scrollIntoView({ block: "center" });
+  from?.focus();
+}
+
+function closeIt() {
+  looked += 1;
+  close.hidden = true;
+}
+
+function putClose(found, from) {
+  into(close,
+    el("h2", { id: "close-title", tabindex: "-1" }, found.title),
+    el("p", {}, found.words),
+    el("div", { class: "row" }, el("button", { type: "button", class: "work", onclick: (event) => drill(found.focus, event.currentTarget, byId("close-trouble")) }, "Drill this"),
+      el("button", { type: "button", class: "key", onclick: () => leave(from) }, "Back to the map")),
+    el("div", { id: "close-trouble" }),
+    el("div", { class: "abreast" },
+      found.drawing && drawing(found.drawing, "drawing small"),
+      found.course && el("figure", {},
+        el("figcaption", {}, "Seconds over time: filled clean, tinted late, open missed"),
+        drawing(found.course, "drawing wide"),
+        behind("Last answers", ["When", "Ask", "Where", "Seconds", "Outcome"], found.answers.map((one) =>
+          [ago(one.days), one.ask, where(one.box), one.seconds === null ? "not known" : one.seconds.toFixed(1), one.outcome])))),
+    found.cards.length > 0 && table("Its cards, the weakest first", ["Card", "Of 100 clean", "Answers", "Last"], found.cards.map((card) =>
+      [[card.ask, card.detail, card.chord, where(card.box)].filter(Boolean).join(", "), percent(card.p), String(card.answers), outcomeMark(card.outcome)])),
+  );
+}
+
+/** Starts a session weighted to cards with these skills; what goes wrong is said in `place`. */
+async function drill(focus, from, place) {
+  from.disabled = true;
+  try {
+    const session = await ask("POST", "sessions", { tab: tabId(), focus });
+    await holdHere(session);
+    location.assign("/session");
+  } catch (error) {
+    from.disabled = false;
+    trouble(place, error.body?.running ? "A session is running already: go on with it on the first page, or end it there." : error.message);
+  }
+}
+
+view.addEventListener("change", () => {
+  history.replaceState(null, "", `?${new URLSearchParams(chosen())}`);
+  closeIt();
+  show();
+  say("The map is drawn anew.");
+});
+view.addEventListener("submit", (event) => event.preventDefault());
+const showAll = () => show().then(() => showFigures(drill));
+
+// Back from a session, what was answered since counts.
+addEventListener("pageshow", (event) => event.persisted && location.reload());
+startImport(showAll);
+fromAddress();
+view.inert = false;
+startSending();
+showAll();

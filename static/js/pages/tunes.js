@@ -1,0 +1,135 @@
+// The tunes: a list, files brought in, deletion that can be taken back.
+
+import { deleting } from "../lib/deleting.js";
+import { byId, count, el, into, trouble } from "../lib/dom.js";
+import { ask } from "../device/service.js";
+import { bring } from "../tunes/uploading.js";
+
+const MANY = 12; // from so many tunes on there is a field to find one
+const list = byId("list");
+const find = byId("find");
+const form = byId("bring");
+let tunes = [];
+
+const remove = deleting(() => show());
+
+async function show() {
+  try {
+    ({ tunes } = await ask("GET", "tunes"));
+    byId("trouble").replaceChildren();
+    put();
+  } catch (error) {
+    into(list);
+    trouble(byId("trouble"), error.message, show);
+  }
+  list.removeAttribute("aria-busy");
+}
+
+function put() {
+  find.hidden = tunes.length < MANY;
+  const wanted = find.hidden ? "" : find.querySelector("input").value.trim().toLocaleLowerCase();
+  const shown = tunes.filter((tune) => tune.title.toLocaleLowerCase().includes(wanted));
+  if (!tunes.length) {
+    into(list, el("p", {}, "Here will be the tunes of your band, each with its key and chart. Type one in, bring files, or start from a ready-made form: a 12-bar blues, a two-chord vamp."));
+  } else if (!shown.length) {
+    into(list, el("p", {}, `No tune is called “${wanted}”.`));
+  } else {
+    into(list, el("ul", { class: "tunes" }, shown.map(row)));
+  }
+}
+
+function row(tune) {
+  const words = [tune.key, tune.tempo && `${Math.round(tune.tempo)} bpm`, tune.feel, count(tune.bars, "bar"), tune.capo && `capo ${tune.capo}`];
+  return el("li", {},
+    el("div", {},
+      el("a", { href: `/tunes/${tune.id}` }, tune.title),
+      el("p", { class: "quiet" }, words.filter(Boolean).join(" · ")),
+      el("p", { class: "quiet chords-of" }, tune.chords.join(" ")),
+      tune.jams.length > 0 && el("p", { class: "quiet in-jams" }, "In ", tune.jams.flatMap((jam, at) => [at ? ", " : "", el("a", { href: `/jams/${jam.id}` }, jam.name)]))),
+    el("div", { class: "row tight" },
+      el("a", { class: "key small", href: `/tunes/${tune.id}/play` , "aria-label": `Play along with ${tune.title}` }, "Play"),
+      el("a", { class: "key small", href: `/tunes/${tune.id}/sheet`, "aria-label": `Sheet of ${tune.title}` }, "Sheet"),
+      el("button", { type: "button", class: "key small", "aria-label": `Delete ${tune.title}`, onclick: () => remove(`tunes/${tune.id}`, tune.title) }, "Delete")));
+}
+
+let bringing = Promise.resolve();
+const takeIn = (files) => (bringing = bringing.then(() => bringAll(files)));
+
+/** Brings files in one after the other, a line for each song. */
+async function bringAll(files) {
+  const made = [];
+  const head = el("p");
+  const bar = el("progress", { max: files.length, value: 0, "aria-label": "Files read" });
+  const results = el("ul", { class: "results" });
+  const foot = el("div");
+  into(byId("bring-said"), head, bar, results, foot);
+  for (const [number, file] of files.entries()) {
+    head.textContent = `Reading ${number + 1} of ${files.length}: ${file.name}`;
+    await one(bring(file), (lines) => results.append(...lines));
+    bar.value = number + 1;
+  }
+  bar.remove();
+  await finish();
+
+  async function one(brought, place) {
+    const found = await brought;
+    made.push(...found.flatMap((each) => each.tune ?? []));
+    place(found.map(line));
+  }
+
+  function line(each) {
+    if (each.tune) return result(each);
+    const again = each.again && el("button", { type: "button", class: "key small", onclick: () => retry() }, "Try again");
+    const item = el("li", {}, el("strong", {}, each.name), ` not taken: ${each.refused} `, again);
+    const retry = async () => {
+      await one(each.again(), (lines) => item.replaceWith(...lines));
+      await finish();
+    };
+    return item;
+  }
+
+  async function finish() {
+    head.textContent = `${count(made.length, "tune")} brought in.`;
+    into(foot, made.length > 0 && el("button", { type: "button", class: "key", onclick: () => takeBack(made) }, `Take ${made.length === 1 ? "it" : "them"} out again`));
+    await show();
+  }
+}
+
+function result({ tune, tokens, unread, key_given, key_found }) {
+  const read = unread ? `${tokens - unread} of ${tokens} chords read` : `all ${count(tokens, "chord")} read`;
+  const key = key_given ? `${tune.key}, given` : key_found ? `${tune.key}, found` : `no key given, shown in ${tune.key}`;
+  return el("li", {}, el("a", { href: `/tunes/${tune.id}` }, tune.title), `: ${key}; ${read}`);
+}
+
+async function takeBack(made) {
+  try {
+    for (const tune of made) await ask("DELETE", `tunes/${tune.id}`, {});
+    into(byId("bring-said"), el("p", {}, "Taken out again."));
+  } catch (error) {
+    trouble(byId("bring-said"), error.message, () => takeBack(made));
+  }
+  await show();
+}
+
+form.inert = false;
+form.addEventListener("submit", (event) => event.preventDefault());
+form.addEventListener("change", () => {
+  const files = [...form.elements.files.files];
+  form.reset();
+  if (files.length) takeIn(files);
+});
+addEventListener("dragover", (event) => {
+  if (![...event.dataTransfer.types].includes("Files")) return;
+  event.preventDefault();
+  form.classList.add("over");
+});
+addEventListener("dragleave", (event) => event.relatedTarget ?? form.classList.remove("over"));
+addEventListener("drop", (event) => {
+  form.classList.remove("over");
+  const files = [...event.dataTransfer.files];
+  if (!files.length) return;
+  event.preventDefault();
+  takeIn(files);
+});
+find.addEventListener("input", put);
+show();

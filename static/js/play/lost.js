@@ -1,0 +1,168 @@
+// Lost: from some bar of the tune, what comes next, and where is it. The number is tapped; the chord is played on the
+// guitar against the clock, and the player says whether it was right.
+
+import { count, DOUBLE_TAP, drawing, el, into, say } from "../lib/dom.js";
+import { bigNumber, chordWords } from "./chart.js";
+import { chance, lostIn, nextSounding } from "./timeline.js";
+import { Watch } from "../device/timing.js";
+
+const STILL = matchMedia("(prefers-reduced-motion: reduce)");
+
+const button = (label, onclick, attributes = {}) => el("button", { type: "button", class: "key", onclick, ...attributes }, label);
+
+export class Lost {
+  #bars;
+  #part;
+  #tempo;
+  #random;
+  #calls;
+  #bar = null;
+  #next = null;
+  #watch = null;
+  #shownAt = 0;
+  #tally = { known: 0, asked: 0, right: 0, inTime: 0, played: 0 };
+
+  /**
+   * `calls` are `answered(answer)` with what is to be kept, `stopped(sentences, any)` with how it went and whether
+   * anything was kept. `seed` makes the row of bars.
+   */
+  constructor({ bars, part, tempo, seed, calls, ledge, clock }) {
+    this.#bars = bars;
+    this.#part = part;
+    this.#tempo = tempo;
+    this.#random = chance(seed);
+    this.#calls = calls;
+    this.ledge = ledge;
+    this.clock = clock;
+    this.title = el("h2", { class: "lost-asked", tabindex: -1 });
+    this.work = el("div", { class: "lost-work" });
+    this.element = el("div", { class: "lost" }, this.title, this.work);
+  }
+
+  /** Whether there is anything to be lost in. */
+  static possible = (bars) => lostIn(bars, () => 0) !== null;
+
+  begin() {
+    const whole = { first: 0, last: this.#bars.length - 1, loop: true };
+    this.#bar = lostIn(this.#bars, this.#random, this.#bar?.number);
+    this.#next = nextSounding(this.#bars, whole, this.#bar);
+    this.#line(null);
+    this.#ask();
+  }
+
+  key(key) {
+    if (this.state !== "asking" || !/^[1-7]$/.test(key)) return false;
+    const fitting = [...this.work.querySelectorAll("[data-degree]")].filter((each) => each.dataset.degree === key);
+    if (fitting.length === 1) fitting[0].click();
+    else if (fitting.length) fitting[(fitting.indexOf(document.activeElement) + 1) % fitting.length].focus();
+    return fitting.length > 0;
+  }
+
+  state = "asking";
+
+  // ---- what comes next
+
+  #ask() {
+    const { name, bar, of, steps } = this.#bar;
+    this.state = "asking";
+    const place = [name, `bar ${bar + 1} of ${of}`].filter(Boolean).join(", ");
+    into(this.title, el("span", { class: "quiet" }, place), el("span", { class: "lost-here" }, steps.map((step) => el("span", {}, bigNumber(step), " ", el("small", {}, step.rest ? "no chord" : step.chord)))), el("span", { class: "lost-what" }, "What comes next?"));
+    into(this.work, el("div", { class: "pad lost-choices", role: "group", "aria-label": "What comes next" }, this.#choices().map((step) =>
+      button(bigNumber(step), () => this.#say(step), { "data-degree": step.number.replace(/^[♭♯b#]*/, "")[0], "aria-label": step.number }))));
+    into(this.ledge, button("Stop", () => this.stop(), { "data-key": "escape" }));
+    this.title.focus({ preventScroll: true });
+    say(`${place}: ${steps.map(chordWords).join("; ")}. What comes next?`);
+  }
+
+  /** Every number of the tune once, in the order of the scale. */
+  #choices() {
+    const numbers = new Map();
+    for (const { steps } of this.#bars) for (const step of steps) if (!step.rest && !numbers.has(step.number)) numbers.set(step.number, step);
+    return [...numbers.values()].sort((one, other) => order(one.number) - order(other.number));
+  }
+
+  #say(step) {
+    if (this.state !== "asking") return;
+    const wanted = this.#next.step;
+    const right = step.number === wanted.number;
+    this.#tally.asked += 1;
+    this.#tally.known += Number(right);
+    this.state = "said";
+    const words = right ? `Right: ${wanted.number}, ${wanted.chord}.` : `Not ${step.number}: next comes ${wanted.number}, ${wanted.chord}.`;
+    const { card } = this.#part.moves[wanted.move];
+    into(this.title, el("span", { class: right ? "said-right" : "said-wrong" }, words), el("span", { class: "lost-here" }, el("span", {}, bigNumber(wanted), " ", el("small", {}, wanted.shape ? `${wanted.chord}, shape ${wanted.shape}` : wanted.chord))), el("span", { class: "lost-what" }, card ? `Where is it, in box ${this.#part.box}?` : "Your guitar has no room for it in this box."));
+    into(this.work);
+    if (card) this.#find();
+    else into(this.ledge, button("Stop", () => this.stop(), { "data-key": "escape" }), button("Next", () => this.begin(), { class: "work" }));
+    this.ledge.lastChild.focus({ preventScroll: true });
+    say(`${words} ${card ? "Where is it?" : ""}`);
+  }
+
+  // ---- where is it
+
+  #find() {
+    const { beats, card } = this.#part.moves[this.#next.step.move];
+    const allowed = (beats * 60) / this.#tempo + this.#part.cards[card].granted;
+    into(this.ledge, button("Stop", () => this.stop(), { "data-key": "escape" }), button("Played", () => this.#played(), { class: "work" }));
+    this.#watch = new Watch();
+    this.#shownAt = performance.now();
+    this.#watch.start(true, () => this.#line(allowed));
+  }
+
+  /** The thin line: full when the chord is over in the tune. */
+  #line(seconds) {
+    for (const each of this.clock.getAnimations()) each.cancel();
+    if (seconds === null) return;
+    this.clock.animate([{ transform: "scaleX(0)" }, { transform: "scaleX(1)" }], { duration: seconds * 1000, fill: "forwards", easing: STILL.matches ? "steps(4)" : "linear" });
+  }
+
+  #played() {
+    if (this.state !== "said" || performance.now() - this.#shownAt < DOUBLE_TAP) return;
+    const seconds = this.#watch.stop();
+    for (const each of this.clock.getAnimations()) each.pause();
+    this.state = "played";
+    this.#shownAt = performance.now();
+    const { chord, description, drawing: svg } = this.#part.cards[this.#part.moves[this.#next.step.move].card];
+    into(this.work, el("p", { class: "quiet" }, description), drawing(svg, "drawing answer-drawing"));
+    into(this.ledge, el("p", { class: "ledge-says", id: "was-it" }, "Was it right?"),
+      button("No", () => this.#judge(false, seconds), { "aria-describedby": "was-it", "data-key": "n" }),
+      button("Yes", () => this.#judge(true, seconds), { "aria-describedby": "was-it", "data-key": "y" }));
+    this.title.focus({ preventScroll: true });
+    say(`${chord}. ${description} Was it right?`);
+  }
+
+  #judge(right, seconds) {
+    if (this.state !== "played" || performance.now() - this.#shownAt < DOUBLE_TAP) return;
+    const { card, beats } = this.#part.moves[this.#next.step.move];
+    const allowed = (beats * 60) / this.#tempo + this.#part.cards[card].granted;
+    const inTime = right && seconds !== null && seconds <= allowed;
+    this.#tally.played += 1;
+    this.#tally.right += Number(right);
+    this.#tally.inTime += Number(inTime);
+    this.#calls.answered({ card, beats, right, seconds: seconds === null ? null : Math.round(seconds * 1000) / 1000 });
+    this.begin();
+  }
+
+  // ---- the end
+
+  stop() {
+    this.#watch?.stop();
+    this.#line(null);
+    this.state = "stopped";
+    this.#calls.stopped(this.#sum(), this.#tally.played > 0);
+  }
+
+  #sum() {
+    const { known, asked, right, inTime, played } = this.#tally;
+    if (!asked) return ["No bar was answered."];
+    const sentences = [`What comes next: ${known} of ${count(asked, "bar")} known.`];
+    if (played) sentences.push(`On the guitar: ${right} of ${played} right, ${inTime} of them in time.`);
+    return sentences;
+  }
+}
+
+/** Where a number stands in the scale, flat before plain before sharp. */
+function order(number) {
+  const [, sign, degree, quality] = /^([♭♯b#]*)(\d)(.*)$/.exec(number) ?? [null, "", "9", number];
+  return 10 * Number(degree) + (/[♭b]/.test(sign) ? -2 : sign ? 2 : 0) + (quality ? 0.5 : 0);
+}

@@ -1,0 +1,121 @@
+// A chord name, by two taps (the letter with its accidental, then the quality) or written.
+
+import { drawing, el } from "../lib/dom.js";
+
+export const LETTERS = ["C", "D", "E", "F", "G", "A", "B"];
+export const ACCIDENTALS = ["♯", "", "♭"];
+const QUALITIES = [
+  ["major", ""], ["minor", "m"], ["dim", "°"], ["dim7", "°7"], ["maj7", "maj7"], ["m7", "m7"], ["7", "7"], ["m7♭5", "m7♭5"],
+];
+/** What a chord can be that has lost a tone. */
+const WITHOUT = [["5", "5"], ["7 no 3", "7no3"], ["maj7 no 3", "maj7no3"]];
+
+const WRITTEN = {
+  "": ["maj", "major", "M"],
+  m: ["-", "min", "mi", "minor"],
+  "°": ["dim", "o", "diminished", "mb5", "m♭5"],
+  "°7": ["dim7", "o7", "diminished7"],
+  7: ["dom7", "dom"],
+  maj7: ["M7", "Δ", "Δ7", "ma7", "△", "△7", "major7"],
+  m7: ["-7", "min7", "mi7", "minor7"],
+  "m7♭5": ["m7b5", "-7b5", "-7♭5", "min7b5", "min7♭5", "ø", "ø7", "m7-5"],
+};
+const READ = new Map(Object.entries(WRITTEN).flatMap(([suffix, ways]) => [suffix, ...ways].map((way) => [way, suffix])));
+
+/**
+ * A written chord in the one spelling that answers are compared in, or null if it starts with no letter A–G.
+ * A quality that is not known here is left as written: the service reads more of them.
+ */
+export function normalName(text) {
+  const match = /^([A-Ga-g])(bb|b|♭♭|♭|##|#|♯♯|♯|x)?(.*)$/.exec(text.replace(/[\s()]/g, ""));
+  if (!match) return null;
+  const [, letter, accidental = "", rest] = match;
+  const sign = accidental.replace(/b/g, "♭").replace(/#/g, "♯").replace("x", "♯♯");
+  return letter.toUpperCase() + sign + (READ.get(rest) ?? READ.get(rest.toLowerCase()) ?? rest);
+}
+
+/** The two pads and the line to write on. `done(name)` is called when a whole name has been given. */
+export class NamePad {
+  tools = [];
+  #root = null;
+  #quality = null;
+  #changed;
+  #done;
+
+  constructor({ prompt, draft, last, changed, done }) {
+    this.#changed = changed;
+    this.#done = done;
+    const part = prompt.ask === "left-out";
+    this.field = el("input", {
+      class: "line", type: "text", "aria-label": "Chord name, written", placeholder: "or write it", maxlength: 16,
+      autocomplete: "off", autocapitalize: "characters", spellcheck: "false", enterkeyhint: "done",
+      oninput: () => this.#written(),
+    });
+    this.problem = el("p", { class: "problem", id: "name-problem" });
+    this.element = el("div", { class: "name-pad" },
+      part && drawing(prompt.drawing, "drawing question-drawing"),
+      el("div", { class: "pad letters", role: "group", "aria-label": "Letter" },
+        ACCIDENTALS.flatMap((sign) => LETTERS.map((letter) => this.#key(letter + sign, "root", letter + sign)))),
+      el("div", { class: "pad qualities", role: "group", "aria-label": "Quality" },
+        [...QUALITIES, ...(part ? WITHOUT : [])].map(([label, suffix]) => this.#key(label, "quality", suffix))),
+      this.field, this.problem);
+    this.ledge = [el("button", { type: "button", class: "work", onclick: () => this.check() }, last ? "Check" : "To the neck")];
+    if (draft) this.#take(draft);
+  }
+
+  #key(label, part, value) {
+    return el("button", {
+      type: "button", class: "key", "aria-pressed": "false", "data-part": part, "data-value": value,
+      onclick: () => this.#tap(part, value),
+    }, label);
+  }
+
+  #tap(part, value) {
+    if (part === "root") this.#root = value;
+    else this.#quality = value;
+    this.field.value = "";
+    this.#show();
+    if (this.#root !== null && this.#quality !== null) this.#done(this.#root + this.#quality);
+  }
+
+  #written() {
+    this.#root = this.#quality = null;
+    this.#show();
+  }
+
+  #show() {
+    this.problem.textContent = "";
+    for (const key of this.element.querySelectorAll("[data-part]")) {
+      const chosen = key.dataset.value === (key.dataset.part === "root" ? this.#root : this.#quality);
+      key.setAttribute("aria-pressed", String(chosen));
+    }
+    this.#changed({ root: this.#root, quality: this.#quality, written: this.field.value });
+  }
+
+  #take({ root, quality, written }) {
+    [this.#root, this.#quality, this.field.value] = [root, quality, written];
+    this.#show();
+  }
+
+  focus(touched) {
+    if (touched) return false;
+    this.field.focus({ preventScroll: true });
+    return true;
+  }
+
+  /** A letter of a name goes on to the line. */
+  key(key) {
+    if (/^[a-g]$/i.test(key)) this.field.focus();
+    return false;
+  }
+
+  /** Checks what was written; a name that cannot be read is said where it stands, and stays. */
+  check() {
+    const text = this.field.value.trim();
+    if (normalName(text) !== null) return this.#done(text);
+    this.problem.textContent = text
+      ? `No chord “${text}”: it starts with a letter A to G, with ♯ or ♭ if it has one, like B♭m.`
+      : "Tap a letter and a quality, or write the chord.";
+    return undefined;
+  }
+}

@@ -1,0 +1,88 @@
+// Notes in order, root first: tapped (a letter with its accidental) or written. Both go on to the same line.
+
+import { ACCIDENTALS, LETTERS } from "./name.js";
+import { el, say } from "../lib/dom.js";
+
+const NOTE = /([A-Ga-g])(bb|♭♭|𝄫|##|♯♯|𝄪|x|b|♭|#|♯)?/gu;
+const SIGNS = { b: "♭", bb: "𝄫", "♭♭": "𝄫", "#": "♯", "##": "𝄪", "♯♯": "𝄪", x: "𝄪" };
+const LINE = ["𝄫", "♭", "", "♯", "𝄪"];
+
+/** The notes in a text, as they are printed; null where something in it is no note. */
+export function readNotes(text) {
+  if (text.replace(NOTE, "").replace(/[\s,;–-]/g, "")) return null;
+  return [...text.matchAll(NOTE)].map(([, letter, sign = ""]) => letter.toUpperCase() + (SIGNS[sign] ?? sign));
+}
+
+export class NotePad {
+  tools = [];
+  #changed;
+  #done;
+
+  constructor({ draft, changed, done }) {
+    this.#changed = changed;
+    this.#done = done;
+    this.field = el("input", {
+      class: "line", type: "text", "aria-label": "Notes, written", placeholder: "or write them", maxlength: 40, value: draft ?? "",
+      autocomplete: "off", autocapitalize: "characters", spellcheck: "false", enterkeyhint: "done", oninput: () => this.#show(),
+    });
+    this.problem = el("p", { class: "problem", role: "alert" });
+    const key = (label, name, onclick) => el("button", { type: "button", class: "key", "aria-label": name, onclick }, label);
+    this.element = el("div", { class: "note-pad" },
+      this.field, this.problem,
+      el("div", { class: "pad letters", role: "group", "aria-label": "Note" },
+        ACCIDENTALS.flatMap((sign) => LETTERS.map((letter) => key(letter + sign, letter + sign, () => this.#add(letter + sign))))),
+      el("div", { class: "pad altering", role: "group", "aria-label": "Last note" },
+        key("♭ lower", "Lower the last note", () => this.#alter(-1)),
+        key("♯ raise", "Raise the last note", () => this.#alter(1)),
+        key("Undo", "Undo", () => this.#put(this.#notes.slice(0, -1)))));
+    this.ledge = [el("button", { type: "button", class: "work", onclick: () => this.check() }, "Check")];
+  }
+
+  get #notes() {
+    return readNotes(this.field.value) ?? [];
+  }
+
+  #put(notes) {
+    this.field.value = notes.join(" ");
+    this.#show();
+    say(this.field.value || "No notes");
+  }
+
+  #add(note) {
+    this.#put([...this.#notes, note]);
+  }
+
+  #alter(by) {
+    const notes = this.#notes;
+    const last = notes.pop();
+    if (!last) return;
+    const sign = LINE[LINE.indexOf(last.slice(1)) + by];
+    this.#put([...notes, sign === undefined ? last : last[0] + sign]);
+  }
+
+  #show() {
+    this.problem.textContent = "";
+    this.#changed(this.field.value);
+  }
+
+  focus(touched) {
+    if (touched) return false;
+    this.field.focus({ preventScroll: true });
+    return true;
+  }
+
+  /** A letter goes on to the line. */
+  key(key) {
+    if (/^[a-g]$/i.test(key)) this.field.focus();
+    return false;
+  }
+
+  check() {
+    const notes = readNotes(this.field.value);
+    if (notes?.length) return this.#done(notes);
+    this.problem.textContent = notes
+      ? "No note yet: tap the root first, then the others."
+      : `“${this.field.value}” is not all notes: letters A to G with ♯ or ♭, like D♭ F A♭.`;
+    return undefined;
+  }
+}

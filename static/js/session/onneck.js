@@ -1,0 +1,142 @@
+// Answers that are put on the neck: a chord, or notes; notes chord by chord where the card goes through several.
+
+import { el, say } from "../lib/dom.js";
+import { Neck } from "./neck.js";
+
+const OCTAVE = 12;
+
+const button = (label, onclick, attributes = {}) => el("button", { type: "button", class: "key", onclick, ...attributes }, label);
+
+/** What both have: the neck, its tools, and a line for what is not right yet. */
+class OnNeck {
+  neck;
+  #hint;
+  #view;
+  #mark;
+
+  constructor({ prompt, settings, hinted, hint, changed, ...how }) {
+    this.neck = new Neck({ settings, changed, ...how });
+    const top = Math.min(settings.highest, settings.frets) - settings.capo;
+    const [low, high] = prompt.hint ?? [];
+    this.#hint = prompt.hint && [[low, high], [low + OCTAVE, high + OCTAVE]].filter((region, index) => index === 0 || region[1] <= top);
+    this.element = this.neck.element;
+    this.problem = el("p", { class: "problem", role: "alert" });
+    this.#view = this.neck.otherView && button("", () => this.#turn());
+    this.#mark = this.#hint && button("Mark region", () => this.#show(hint), { "aria-pressed": "false", "aria-label": "Mark the region" });
+    this.tools = [button("Undo", () => this.neck.undo()), button("Clear", () => this.neck.clear()), this.#view, this.#mark].filter(Boolean);
+    this.#nameView();
+    if (hinted) this.#show(() => {});
+  }
+
+  #turn() {
+    this.neck.turn();
+    this.#nameView();
+  }
+
+  #nameView() {
+    if (!this.#view) return;
+    const { name, brief } = this.neck.otherView;
+    this.#view.textContent = brief;
+    this.#view.setAttribute("aria-label", `Show ${name}`);
+  }
+
+  #show(hint) {
+    if (!this.#mark) return;
+    this.neck.mark(this.#hint);
+    this.#mark.setAttribute("aria-pressed", "true");
+    hint();
+  }
+
+  focus(touched) {
+    if (!touched) this.neck.focus();
+    return !touched;
+  }
+
+  remove() {
+    this.neck.remove();
+  }
+
+  key(key) {
+    const does = { v: () => this.#view?.click(), r: () => this.#mark?.click(), backspace: () => this.neck.undo(), delete: () => this.neck.clear() };
+    const letter = key.toLowerCase();
+    if (!does[letter]) return this.neck.key(key);
+    does[letter]();
+    return true;
+  }
+}
+
+/** A chord: one fret a string. `done(frets)` gets six, string 6 first. */
+export class ChordOnNeck extends OnNeck {
+  #done;
+
+  constructor({ draft, changed, done, ...rest }) {
+    super({ ...rest, changed: () => this.#changed(changed) });
+    this.#done = done;
+    if (draft) this.neck.lay(draft);
+    this.ledge = [this.problem, button("Check", () => this.check(), { class: "work" })];
+  }
+
+  #changed(changed) {
+    this.problem.textContent = "";
+    changed(this.neck.places);
+  }
+
+  check() {
+    if (this.neck.empty) this.problem.textContent = "No string is set yet.";
+    else this.#done(this.neck.frets);
+  }
+}
+
+/** Notes: any number a string. `done(steps)` gets a list of places for every chord; `stepped(n)` hears which it is. */
+export class NotesOnNeck extends OnNeck {
+  #steps;
+  #laid;
+  #at;
+  #changed;
+  #done;
+  #stepped;
+  #back;
+  #on;
+
+  constructor({ prompt, draft, changed, done, stepped, ...rest }) {
+    super({ ...rest, prompt, many: true, only: prompt.spots, changed: () => this.#keep() });
+    this.#steps = prompt.steps.length ? prompt.steps : [""];
+    this.#laid = draft?.laid ?? this.#steps.map(() => []);
+    this.#at = draft?.at ?? 0;
+    this.#changed = changed;
+    this.#done = done;
+    this.#stepped = stepped;
+    this.#back = button("Back", () => this.#go(this.#at - 1), { "data-key": "b" });
+    this.#on = button("", () => this.check(), { class: "work" });
+    this.ledge = [this.problem, this.#back, this.#on];
+    this.#lay();
+  }
+
+  #keep() {
+    this.problem.textContent = "";
+    this.#laid[this.#at] = this.neck.places;
+    this.#changed({ laid: this.#laid, at: this.#at });
+  }
+
+  #lay() {
+    this.neck.lay(this.#laid[this.#at], this.#laid[this.#at - 1]);
+    const next = this.#steps[this.#at + 1];
+    this.#back.hidden = this.#at === 0;
+    this.#on.textContent = next ? `Next: ${next}` : "Check";
+    this.#stepped(this.#at);
+  }
+
+  #go(step) {
+    this.#at = step;
+    this.problem.textContent = "";
+    this.#changed({ laid: this.#laid, at: step });
+    this.#lay();
+    say(this.#steps[step]);
+  }
+
+  check() {
+    if (this.neck.empty) this.problem.textContent = "Nothing is tapped yet.";
+    else if (this.#at === this.#steps.length - 1) this.#done(this.#laid);
+    else this.#go(this.#at + 1);
+  }
+}

@@ -1,0 +1,195 @@
+// One card on the screen: the question, and the ways to answer it. The clock is not kept here.
+
+import { ASKS } from "../lib/asks.js";
+import { ChoicePad, NumberPad } from "./choice.js";
+import { el, where } from "../lib/dom.js";
+import { NamePad, normalName } from "./name.js";
+import { NotePad } from "./notes.js";
+import { ChordOnNeck, NotesOnNeck } from "./onneck.js";
+import { Run } from "./run.js";
+
+/** What stands in a question's heading where it is not number, key and box. */
+const HEADINGS = {
+  shape: () => ({ big: "?", under: "" }),
+  tone: ({ sentence }) => ({ under: "", wanted: sentence, main: true }),
+  spell: () => ({ under: "" }),
+  "left-out": (_, part) => ({ under: "", wanted: part === "name" ? "What is it now?" : undefined }),
+  bend: ({ sentence }) => ({ wanted: sentence, main: true }),
+  "whose-key": ({ key, number, box }) => (key ? { wanted: "Starts at which fret?" } : { big: `fret ${number}`, under: `box ${box}` }),
+  "box-notes": ({ number, key, box }) => (number ? {} : { big: key, under: `box ${box}`, wanted: "Tap the scale" }),
+};
+
+/** The heading of a question: the number big, what is wanted beside it, key and box under it. */
+export function asked(prompt, part, step = 0) {
+  const { ask, steps } = prompt;
+  const usual = { big: prompt.number ?? "?", under: where(prompt.key, prompt.box), wanted: ASKS[ask].wanted };
+  const said = Object.entries(HEADINGS[ask]?.(prompt, part) ?? {}).filter(([, words]) => words !== undefined);
+  const { big, under, wanted: what, main } = { ...usual, ...Object.fromEntries(said) };
+  const wanted = prompt.rootless ? `${what}, root optional` : what;
+  const number = el("span", { class: "number", "aria-hidden": "true" }, big, prompt.seventh && el("small", {}, "seventh"));
+  const way = el("span", { class: "number way", "aria-hidden": "true" }, steps.map((each, index) => el("span", { class: index === step ? "here" : "" }, each)));
+  return [
+    el("span", { class: "unseen" }, prompt.sentence),
+    steps.length ? way : number,
+    under && el("span", { class: "where", "aria-hidden": "true" }, under),
+    el("span", { class: main ? "wanted main" : "wanted", "aria-hidden": "true" }, wanted),
+  ].filter(Boolean);
+}
+
+const button = (label, onclick, attributes = {}) => el("button", { type: "button", class: "key", onclick, ...attributes }, label);
+
+/** On the guitar: the clock stops with a word. */
+class Hands {
+  tools = [];
+
+  constructor({ played }) {
+    this.element = "";
+    this.check = () => {}; // Only the button (or the space bar, on it) stops the clock.
+    this.ledge = [button("Played", () => played(), { class: "work" })];
+  }
+
+  focus(touched) {
+    if (!touched) this.ledge[0].focus();
+    return !touched;
+  }
+
+  key() {
+    return false;
+  }
+}
+
+/**
+ * The input of each part of an answer. All have an `element`, `tools` beside it and buttons for the `ledge`;
+ * `focus(touched)` puts the focus where the answer goes (not after a touch, or the phone's own keyboard would come
+ * up), `key(key)` takes a single key, `check()` is Enter.
+ */
+const INPUTS = {
+  name: NamePad, frets: ChordOnNeck, number: NumberPad, hands: Hands, choice: ChoicePad, spots: NotesOnNeck, notes: NotePad, marks: Run,
+};
+
+/** How a part that has been answered is named on the button that leads back to it. */
+const BACK = {
+  name: (given) => [normalName(given), `Named ${normalName(given)}: change it`],
+  choice: ([id]) => [id, `Missing: ${id}. Change it`],
+};
+
+/**
+ * The inputs of one card. `answered(given)` is called once; `draft` is what had been put in before a reload,
+ * `keep(draft)` hears every change of it, `played(seconds)` is called when what was asked has sounded (`seconds`
+ * is the length of a run), and `touched()` says whether the last act was a touch.
+ */
+export class Card {
+  #prompt;
+  #places;
+  #session;
+  #calls;
+  #parts;
+  #given;
+  #drafts;
+  #input = null;
+
+  constructor({ prompt, session, places, draft, ...calls }) {
+    this.#prompt = prompt;
+    this.#session = session;
+    this.#places = places;
+    this.#calls = calls;
+    this.#given = { ...draft.given };
+    this.#drafts = { ...draft.inputs };
+    this.#parts = prompt.parts.filter((part) => this.#given[part] === undefined);
+    this.#show();
+  }
+
+  focus() {
+    if (!this.#input.focus(this.#calls.touched())) this.#places.title.focus({ preventScroll: true });
+  }
+
+  remove() {
+    this.#input?.remove?.();
+    this.#input = null;
+    for (const place of [this.#places.work, this.#places.tools, this.#places.ledge]) place.replaceChildren();
+  }
+
+  /** Enter: the one action of this card. */
+  check() {
+    this.#input.check?.();
+  }
+
+  /** A single key of the keyboard; true if it meant something here. */
+  key(key) {
+    if (this.#input.key(key)) return true;
+    if (key.toLowerCase() !== "s") return false;
+    this.#showMe();
+    return true;
+  }
+
+  #showMe() {
+    this.#calls.answered({ ...this.#given, shown: true });
+  }
+
+  #take(part, value) {
+    this.#given[part] = value;
+    this.#parts.shift();
+    if (this.#parts.length === 0) return this.#calls.answered(this.#given);
+    this.#keep();
+    this.#show();
+    return this.focus();
+  }
+
+  /** Back to a part that has been answered, to give it anew; what stands on the others stays. */
+  #goBack(part) {
+    delete this.#given[part];
+    delete this.#drafts[part];
+    this.#parts.unshift(part);
+    this.#keep();
+    this.#show();
+    this.focus();
+  }
+
+  #keep() {
+    this.#calls.keep({ given: this.#given, inputs: this.#drafts });
+  }
+
+  #hint() {
+    this.#given.hinted = true;
+    this.#keep();
+  }
+
+  #show() {
+    this.remove();
+    const [part] = this.#parts;
+    const { main, title, work, tools, ledge } = this.#places;
+    main.dataset.part = part;
+    const step = (n) => title.replaceChildren(...asked(this.#prompt, part, n));
+    step(0);
+    const showMe = button("Show me", () => this.#showMe());
+    this.#input = new INPUTS[part]({
+      prompt: this.#prompt,
+      settings: this.#session.settings,
+      tempo: this.#session.tempo,
+      beatSeconds: this.#session.beat_seconds,
+      draft: this.#drafts[part],
+      last: this.#parts.length === 1,
+      hinted: this.#given.hinted,
+      showMe,
+      changed: (draft) => {
+        this.#drafts[part] = draft;
+        this.#keep();
+      },
+      done: (value) => this.#take(part, value),
+      hint: () => this.#hint(),
+      played: this.#calls.played,
+      stepped: step,
+    });
+    work.replaceChildren(this.#input.element);
+    tools.replaceChildren(...this.#earlier(), ...this.#input.tools);
+    ledge.replaceChildren(showMe, ...this.#input.ledge);
+  }
+
+  /** Buttons that lead back to what has been answered already. */
+  #earlier() {
+    return Object.keys(BACK).filter((part) => this.#given[part] !== undefined).map((part) => {
+      const [label, name] = BACK[part](this.#given[part]);
+      return button(label, () => this.#goBack(part), { "aria-label": name });
+    });
+  }
+}

@@ -1,0 +1,91 @@
+// How a text was read, beside it: the key, what could not be read, what was guessed, what the player may say.
+
+import { chartView, chartWords } from "./chartview.js";
+import { byId, count, el, into } from "../lib/dom.js";
+
+const NOTHING = "What you type is read here as bars of degrees.";
+
+/**
+ * Shows a reading, or that there is none yet. `chosen` is what the player said beside the text; `on.key(key)`,
+ * `on.place(line, column, length)` and `on.otherwise(guess)` are what can be tapped.
+ */
+export function showReading(form, found, chosen, on) {
+  for (const id of ["keys", "beside", "how"]) byId(id).hidden = !found;
+  const held = document.activeElement?.dataset?.again;
+  if (!found) {
+    for (const id of ["unread", "guesses", "chart"]) into(byId(id));
+    byId("capo-chords").hidden = true;
+    byId("counted").textContent = NOTHING;
+    return;
+  }
+  const { chart } = found;
+  const read = found.tokens - found.unread.length;
+  byId("counted").textContent = found.tokens ? `${read} of ${count(found.tokens, "chord")} read. ${chartWords(chart)}` : "No chord yet.";
+  showUnread(found.unread, on);
+  showKeys(form, found, chosen, on);
+  into(byId("chart"), chartView(chart));
+  showBeside(form, found, chosen);
+  showGuesses(found, on);
+  showHow(form, found, chosen);
+  if (held) (form.querySelector(`[data-again="${CSS.escape(held)}"]`) ?? byId("how").querySelector("summary")).focus();
+}
+
+/** A button that is made anew with every reading; the focus stays on it by its name. */
+const again = (name, act, ...words) => el("button", { type: "button", class: "key small", "data-again": name, onclick: act }, words);
+
+function showUnread(unread, on) {
+  into(byId("unread"), unread.length > 0 && el("div", { class: "notice" },
+    el("p", {}, `${count(unread.length, "place")} could not be read; the rest works without.`),
+    el("ul", { class: "chips" }, unread.map(({ line, column, text }) =>
+      el("li", {}, again(`unread ${line} ${column}`, () => on.place(line, column, text), `line ${line}, column ${column}: ${text}`))))));
+}
+
+function showKeys(form, found, chosen, on) {
+  const fits = [...found.keys].sort((one, other) => other.confidence - one.confidence);
+  into(byId("best"), fits.map((fit) => {
+    const button = again(`key ${fit.key}`, () => on.key(fit.key), `${fit.key}, explains ${Math.round(100 * fit.share)} %`);
+    button.setAttribute("aria-pressed", String(fit.key === found.chart.key));
+    return button;
+  }));
+  const select = form.elements.key;
+  const wanted = chosen.key ?? "";
+  if (![...select.options].some((option) => option.value === wanted)) select.append(el("option", {}, wanted));
+  select.value = wanted;
+}
+
+function showBeside(form, { chart, options }, chosen) {
+  const { tempo } = form.elements;
+  if (document.activeElement !== tempo) tempo.value = chart.tempo ? Math.round(chart.tempo) : "";
+  choice(form.elements.time, chosen.time, chart.time, "4/4");
+  choice(form.elements.feel, chosen.feel, chart.feel, "none");
+  choice(form.elements.capo, chosen.capo, chart.capo || null, "none");
+  byId("capo-chords").hidden = !chosen.capo || !options.names;
+  for (const radio of form.elements.capo_chords) radio.checked = radio.value === chosen.capo_chords;
+}
+
+/** A select whose first option is what the text has. */
+function choice(select, chosen, value, none) {
+  select.options[0].textContent = chosen != null ? "as written" : value == null ? none : `${value}, as written`;
+  select.value = chosen ?? "";
+}
+
+function showGuesses({ guesses, assumptions }, on) {
+  const items = guesses.map((guess, number) => {
+    const way = guess.option || guess.rewrite;
+    const name = guess.option ? `guess ${guess.option[0]} ${guess.line ?? ""}` : `guess ${guess.line} ${guess.column}`;
+    const button = way && again(name, () => on.otherwise(guess), guess.option ? "Read it the other way" : `Write ${guess.rewrite}`);
+    if (button) button.setAttribute("aria-describedby", `guess-${number}`);
+    return el("li", {}, el("span", { id: `guess-${number}` }, guess.line && `Line ${guess.line}: `, guess.says), button);
+  });
+  into(byId("guesses"), items, assumptions.map((said) => el("li", {}, said)));
+}
+
+function showHow(form, { chart, options }, chosen) {
+  const relevant = { names: options.names, slash: options.names, minor_from: chart.minor };
+  for (const [name, wanted] of Object.entries(relevant)) {
+    const select = form.elements[name];
+    select.closest("label").hidden = !wanted;
+    select.value = chosen[name] ?? "";
+  }
+  byId("how").hidden = !Object.values(relevant).some(Boolean);
+}
