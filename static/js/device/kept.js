@@ -38,15 +38,15 @@ export const dropAnswer = (id) => inside(ANSWERS, "readwrite", (store) => store.
 /** The session this device had on the screen last, or undefined. */
 export const session = async () => (await inside(SESSIONS, "readonly", (store) => store.getAll()))[0];
 
-/** Keeps `session`, and only this one. */
-export const keepSession = (session) =>
+/** Keeps a session, and only this one. */
+export const keepSession = (current) =>
   inside(SESSIONS, "readwrite", (store) => {
     store.clear();
-    store.put(session);
+    store.put(current);
   });
 
 /** This tab holds the session, so the drill page need not ask for it. */
-export const holdHere = (session) => keepSession(session).then(() => sessionStorage.setItem("holds", session.id), () => {});
+export const holdHere = (current) => keepSession(current).then(() => sessionStorage.setItem("holds", current.id), () => {});
 
 export const dropSession = () => inside(SESSIONS, "readwrite", (store) => void store.clear());
 

@@ -84,7 +84,7 @@ export class SetList {
 
   /** Shows the entries of a jam; `still` leaves the order on the page alone, as while a row is dragged. */
   put({ entries, keys, past }, still) {
-    for (const id of [...this.#rows.keys()].filter((id) => !entries.some((each) => each.id === id))) {
+    for (const id of [...this.#rows.keys()].filter((known) => !entries.some((entry) => entry.id === known))) {
       this.#rows.get(id).element.remove();
       this.#rows.delete(id);
     }

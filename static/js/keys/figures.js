@@ -27,10 +27,10 @@ async function put(place, get, fill) {
   place.removeAttribute("aria-busy");
 }
 
-const why = () => ask("GET", "keys/why", undefined, PATIENCE);
+const fetchWhy = () => ask("GET", "keys/why", undefined, PATIENCE);
 
 /** How practice went. A long log is gone through once, in parts: how far that is stands in `place` meanwhile. */
-async function course(place) {
+async function fetchCourse(place) {
   for (;;) {
     const found = await ask("GET", "keys/course", undefined, PATIENCE);
     if (found.of === undefined) return found;
@@ -43,7 +43,7 @@ async function course(place) {
 
 /** Fills the parts below the map; `drill(focus, button, place)` starts a session weighted to a skill. */
 export async function showFigures(drill) {
-  await put(byId("why"), why, (why) => into(byId("why"),
+  await put(byId("why"), fetchWhy, (why) => into(byId("why"),
     sentences(why.words),
     why.repairs.length > 0 && el("div", { class: "row" }, why.repairs.map((one) =>
       el("button", { type: "button", class: "key", onclick: (event) => drill([one.skill], event.currentTarget, byId("why-trouble")) }, `Drill ${one.says}`))),
@@ -51,7 +51,7 @@ export async function showFigures(drill) {
     why.drawing && drawing(why.drawing, "drawing wide"),
     why.skills.length > 0 && behind("What each skill brings or costs, of 100 answers", ["Skill", "Kind", "Brings", "Between", "Answers"],
       why.skills.map((one) => [one.says, one.kind, points(one.gain), `${points(one.low)} and ${points(one.high)}`, String(one.answers)]))));
-  await put(byId("course"), () => course(byId("course")), (course) => {
+  await put(byId("course"), () => fetchCourse(byId("course")), (course) => {
     into(byId("course"),
       sentences(course.words),
       el("div", { class: "abreast" }, course.figures.map(figure)),

@@ -4,7 +4,7 @@
 import { Changes } from "../jams/changes.js";
 import { adding } from "../jams/choosing.js";
 import { byId, count, el, into, say, trouble } from "../lib/dom.js";
-import { fillForm, inDays, keepAlong, problem, zoneIn } from "../jams/form.js";
+import { fillForm, inDays, keepAlong, zoneIn } from "../jams/form.js";
 import { ordering } from "../jams/ordering.js";
 import { showReadiness } from "../jams/readiness.js";
 import { ask, Refused, reviewId } from "../device/service.js";

@@ -18,8 +18,9 @@ let shown = null; // the map as the service gave it
 
 const chosen = () => Object.fromEntries([...new FormData(view)].filter(([, value]) => value));
 const query = () => {
-  const { as, ...wanted } = chosen();
-  return new URLSearchParams(wanted);
+  const wanted = new URLSearchParams(chosen());
+  wanted.delete("as");
+  return wanted;
 };
 
 const percent = (share) => String(Math.round(100 * share));
