@@ -75,7 +75,7 @@ def test_every_ask_is_answered_right_and_in_time(drill: Drill, stage: Open, scre
         at.outcome()
         assert at.acknowledged(question["question"])["outcome"] == "clean", card
         at.page.locator("#outcome .mark-of.clean").wait_for()
-        at.gone("judges this one")
+        at.gone("will say whether")
         assert question["answer"]["chord"] in at.text("#outcome")
         at.next()
 

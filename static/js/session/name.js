@@ -1,6 +1,7 @@
 // A chord name, by two taps (the letter with its accidental, then the quality) or written.
 
 import { drawing, el } from "../lib/dom.js";
+import { SPELLINGS } from "../lib/spellings.js";
 
 export const LETTERS = ["C", "D", "E", "F", "G", "A", "B"];
 export const ACCIDENTALS = ["♯", "", "♭"];
@@ -10,28 +11,25 @@ const QUALITIES = [
 /** What a chord can be that has lost a tone. */
 const WITHOUT = [["5", "5"], ["7 no 3", "7no3"], ["maj7 no 3", "maj7no3"]];
 
-const WRITTEN = {
-  "": ["maj", "major", "M"],
-  m: ["-", "min", "mi", "minor"],
-  "°": ["dim", "o", "diminished", "mb5", "m♭5"],
-  "°7": ["dim7", "o7", "diminished7"],
-  7: ["dom7", "dom"],
-  maj7: ["M7", "Δ", "Δ7", "ma7", "△", "△7", "major7"],
-  m7: ["-7", "min7", "mi7", "minor7"],
-  "m7♭5": ["m7b5", "-7b5", "-7♭5", "min7b5", "min7♭5", "ø", "ø7", "m7-5"],
-};
-const READ = new Map(Object.entries(WRITTEN).flatMap(([suffix, ways]) => [suffix, ...ways].map((way) => [way, suffix])));
+const SIGNS = new Map(Object.entries({ b: "♭", "#": "♯", bb: "𝄫", "♭♭": "𝄫", "##": "𝄪", "♯♯": "𝄪" }));
+const SUFFIXES = new Map(Object.entries(SPELLINGS).flatMap(([suffix, ways]) => ways.split(" ").map((way) => [way, suffix])));
+
+/** Whether a text can be a chord: it starts with a letter A to G. */
+export const startsAsChord = (text) => /^\s*[A-G]/i.test(text);
 
 /**
- * A written chord in the one spelling that answers are compared in, or null if it starts with no letter A–G.
- * A quality that is not known here is left as written: the service reads more of them.
+ * A written chord in the one spelling that answers are compared in, or null where only the service can read it: it
+ * reads every chord, the page those that cards ask for.
  */
 export function normalName(text) {
-  const match = /^([A-Ga-g])(bb|b|♭♭|♭|##|#|♯♯|♯|x)?(.*)$/.exec(text.replace(/[\s()]/g, ""));
+  const match = /^([A-G])(𝄫|bb|♭♭|𝄪|##|♯♯|b|♭|#|♯)?(.*)$/iu.exec(text.trim());
   if (!match) return null;
-  const [, letter, accidental = "", rest] = match;
-  const sign = accidental.replace(/b/g, "♭").replace(/#/g, "♯").replace("x", "♯♯");
-  return letter.toUpperCase() + sign + (READ.get(rest) ?? READ.get(rest.toLowerCase()) ?? rest);
+  const [, letter, written = "", rest] = match;
+  const sign = SIGNS.get(written) ?? written;
+  const suffix = SUFFIXES.get(rest.replace(/[\s(),]/g, ""));
+  // Bbb5 is B♭ with a flat fifth, and not the power chord of B𝄫.
+  if (suffix === undefined || ("𝄫𝄪".includes(sign) && sign && suffix === "5")) return null;
+  return letter.toUpperCase() + sign + suffix;
 }
 
 /** The two pads and the line to write on. `done(name)` is called when a whole name has been given. */
@@ -112,7 +110,7 @@ export class NamePad {
   /** Checks what was written; a name that cannot be read is said where it stands, and stays. */
   check() {
     const text = this.field.value.trim();
-    if (normalName(text) !== null) return this.#done(text);
+    if (startsAsChord(text)) return this.#done(text);
     this.problem.textContent = text
       ? `No chord “${text}”: it starts with a letter A to G, with ♯ or ♭ if it has one, like B♭m.`
       : "Tap a letter and a quality, or write the chord.";

@@ -69,7 +69,7 @@ const INPUTS = {
 
 /** How a part that has been answered is named on the button that leads back to it. */
 const BACK = {
-  name: (given) => [normalName(given), `Named ${normalName(given)}: change it`],
+  name: (given) => [normalName(given) ?? given, `Named ${normalName(given) ?? given}: change it`],
   choice: ([id]) => [id, `Missing: ${id}. Change it`],
 };
 

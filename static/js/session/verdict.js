@@ -8,10 +8,13 @@ const code = (frets) => frets.map((fret) => (fret === null ? "x" : fret.toString
 
 const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
 
-/** How each part is compared with the accepted answers that came with the session. */
+/** How each part is compared with the accepted answers that came with the session; null where the page cannot tell. */
 const COMPARED = {
   right: (right) => right,
-  name: (name, answer) => answer.names.includes(normalName(name)),
+  name: (name, answer) => {
+    const printed = normalName(name);
+    return printed === null ? null : answer.names.includes(printed);
+  },
   number: (number, answer) => answer.numbers.includes(number),
   frets: (frets, answer) => answer.frets.includes(code(frets)),
   choice: (choice, answer) => answer.choices.some((each) => same(each, choice)),
@@ -20,11 +23,13 @@ const COMPARED = {
   marks: (marks) => marks.every(Boolean),
 };
 
-/** Whether `given` is right; null where the session knows only an example of what is. */
+/** Whether `given` is right; null where only the service can tell: a name that it alone reads, one of many ways. */
 function isRight({ answer, prompt }, given) {
   if (given.shown) return false;
-  const right = Object.keys(COMPARED).every((part) => given[part] === undefined || COMPARED[part](given[part], answer));
-  return !right && prompt.ask === "guide-tones" ? null : right;
+  const parts = Object.keys(COMPARED).filter((part) => given[part] !== undefined);
+  const compared = parts.map((part) => COMPARED[part](given[part], answer));
+  if (compared.includes(false)) return prompt.ask === "guide-tones" ? null : false;
+  return compared.includes(null) ? null : true;
 }
 
 /** The provisional verdict, in the shape of the service's. */
@@ -32,7 +37,7 @@ export function provisional(question, { given, seconds, mode }) {
   const right = isRight(question, given);
   const allowed = question.allowed[mode];
   const inTime = seconds !== null && seconds <= allowed && !given.hinted;
-  const words = given.shown ? [] : [right === null ? "The service judges this one." : right ? "Right." : "Not right."];
+  const words = given.shown ? [] : [right === null ? "The service will say whether it is right." : right ? "Right." : "Not right."];
   return { right, outcome: right === null ? "not judged yet" : right ? (inTime ? "clean" : "late") : "missed", seconds, allowed, words, drawing: null };
 }
 
