@@ -201,7 +201,7 @@ def test_what_comes_next_is_known_early_and_over_the_turn(told: Any) -> None:
 
 def test_a_tempo_is_tapped(told: Any) -> None:
     def tapped(*times: int) -> Any:
-        return told(f"return m.tapped({json.dumps(times)})")
+        return told(f"return m.tapped({json.dumps(times)}, 30, 240)")
 
     assert tapped(0) is None
     assert tapped(0, 500, 1000, 1480, 2000) == 120

@@ -1,12 +1,13 @@
 // A metronome. Its clicks are put on the audio clock ahead of time, by a timer that only looks whether the next
 // ones are near, so a busy page does not make them late. Without sound the beats go by the page's own clock.
 
+import { LOCAL } from "./stored.js";
+
 const LOOK_EVERY = 25; // ms
 const AHEAD = 0.25; // s of clicks that are always scheduled
 const LEAD = 0.15; // s from the start to the first beat
 const READY_WITHIN = 400; // ms for the sound to come up; without it the beats are only seen
 const LOUDNESS = 0.25;
-const KEPT = "click";
 const PITCHES = [988, 1175, 1397, 1760]; // Hz, by level
 const STRENGTHS = [0.25, 0.6, 0.8, 1];
 
@@ -14,10 +15,14 @@ const STRENGTHS = [0.25, 0.6, 0.8, 1];
 export const SOFT = 0, PLAIN = 1, WEIGHT = 2, FIRST = 3;
 
 /** Whether the player has the click on; kept on this device. */
-export const soundOn = () => localStorage.getItem(KEPT) !== "off";
-export const keepSound = (on) => localStorage.setItem(KEPT, on ? "on" : "off");
+export const soundOn = () => localStorage.getItem(LOCAL.click) !== "off";
+/** @type {(on: boolean) => void} */
+export const keepSound = (on) => localStorage.setItem(LOCAL.click, on ? "on" : "off");
 
-/** The sound, running, or null where there is none (or the player wants none). */
+/**
+ * The sound, running, or null where there is none (or the player wants none).
+ * @type {() => Promise<AudioContext | null>}
+ */
 async function openAudio() {
   if (!soundOn() || !globalThis.AudioContext) return null;
   try {
@@ -31,25 +36,28 @@ async function openAudio() {
   return null;
 }
 
-/** Clicks on every beat of a list that says of each whether it is accented: what a Metronome takes. */
+/**
+ * Clicks on every beat of a list that says of each whether it is accented: what a Metronome takes.
+ * @type {(strong: boolean[]) => { click: (n: number) => Time.Click | null, length: number }}
+ */
 export const clicksOn = (strong) => ({
   click: (n) => (n < strong.length ? { at: n, level: strong[n] ? FIRST : PLAIN } : null),
   length: strong.length,
 });
 
 export class Metronome {
-  #seconds;
-  #click;
-  #length;
-  #beat;
-  #ended;
-  #audio = null;
-  #loudness = null;
+  /** @type {number} */ #seconds;
+  /** @type {(n: number) => Time.Click | null} */ #click;
+  /** @type {number} */ #length;
+  /** @type {(n: number) => void} */ #beat;
+  /** @type {() => void} */ #ended;
+  /** @type {AudioContext | null} */ #audio = null;
+  /** @type {GainNode | null} */ #loudness = null;
   #begun = 0;
   #scheduled = 0;
   #shown = -1;
-  #timer = null;
-  #frame = null;
+  /** @type {ReturnType<typeof setInterval> | undefined} */ #timer;
+  /** @type {number} */ #frame = 0;
   #stopped = false;
 
   /**
@@ -57,6 +65,7 @@ export class Metronome {
    * (null for one that is only seen); null after the last one. It may go on for ever: nothing is kept of it here.
    * `beat(n)` is called as the n-th is heard (or would be), `ended()` after `length` beats, `broken()` when the
    * device takes the sound away.
+   * @param {{ seconds: number, click: (n: number) => Time.Click | null, length?: number, beat: (n: number) => void, ended?: () => void, broken: () => void }} how
    */
   constructor({ seconds, click, length = Infinity, beat, ended = () => {}, broken }) {
     this.#seconds = seconds;
@@ -92,7 +101,10 @@ export class Metronome {
     this.#audio = null;
   }
 
-  /** Turns the click on or off while it runs. */
+  /**
+   * Turns the click on or off while it runs.
+   * @type {(on: boolean) => void}
+   */
   sound(on) {
     if (this.#loudness) this.#loudness.gain.value = on ? LOUDNESS : 0;
   }
@@ -108,18 +120,23 @@ export class Metronome {
       const at = this.#begun + next.at * this.#seconds;
       if (at > this.#now + AHEAD) return;
       // One that the page was too busy for is left out: better than many at once.
-      if (next.level !== null && at > this.#now) this.#sound(at, next.level);
+      if (next.level !== null && at > this.#now) this.#soundAt(at, next.level);
       this.#scheduled += 1;
     }
   }
 
-  /** One short click: higher and stronger by its level. */
-  #sound(at, level) {
-    const sound = new OscillatorNode(this.#audio, { type: "triangle", frequency: PITCHES[level] });
-    const shape = new GainNode(this.#audio, { gain: 0 });
+  /**
+   * One short click: higher and stronger by its level.
+   * @type {(at: number, level: number) => void}
+   */
+  #soundAt(at, level) {
+    const [audio, loudness] = [this.#audio, this.#loudness];
+    if (!audio || !loudness) return;
+    const sound = new OscillatorNode(audio, { type: "triangle", frequency: PITCHES[level] });
+    const shape = new GainNode(audio, { gain: 0 });
     shape.gain.setValueAtTime(STRENGTHS[level], at);
     shape.gain.exponentialRampToValueAtTime(0.001, at + 0.04);
-    sound.connect(shape).connect(this.#loudness);
+    sound.connect(shape).connect(loudness);
     sound.start(at);
     sound.stop(at + 0.05);
   }
@@ -131,7 +148,7 @@ export class Metronome {
       return this.#ended();
     }
     const before = this.#shown;
-    while (this.#click(this.#shown + 1)?.at <= heard) this.#shown += 1;
+    while ((this.#click(this.#shown + 1)?.at ?? Infinity) <= heard) this.#shown += 1;
     if (this.#shown > before) this.#beat(this.#shown);
     if (!this.#stopped) this.#frame = requestAnimationFrame(() => this.#look());
     return undefined;

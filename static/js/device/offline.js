@@ -2,6 +2,8 @@
 // still be reloaded. While the service answers, nothing comes from here, so nothing here can be out of date.
 // The drill page and everything it loads are kept as one set, taken together and replaced together.
 
+const worker = /** @type {ServiceWorkerGlobalScope} */ (/** @type {unknown} */ (self));
+/** @type {Set<string>} */
 const reloaded = new Set(); // the pages that were opened from the kept set; only these get files from it
 
 async function keepSet() {
@@ -17,8 +19,10 @@ async function keepSet() {
   await Promise.all((await caches.keys()).filter((each) => each !== name).map((each) => caches.delete(each)));
 }
 
+/** @type {(address: string) => Promise<Response | undefined>} */
 const kept = (address) => caches.match(address, { ignoreVary: true });
 
+/** @type {(event: FetchEvent) => Promise<Response>} */
 async function open(event) {
   try {
     return await fetch(event.request);
@@ -30,9 +34,9 @@ async function open(event) {
   }
 }
 
-addEventListener("install", (event) => event.waitUntil(keepSet().then(() => skipWaiting())));
-addEventListener("message", (event) => event.waitUntil(keepSet().catch(() => {})));
-addEventListener("fetch", (event) => {
+worker.addEventListener("install", (event) => event.waitUntil(keepSet().then(() => worker.skipWaiting())));
+worker.addEventListener("message", (event) => event.waitUntil(keepSet().catch(() => {})));
+worker.addEventListener("fetch", (event) => {
   const { method, mode, url } = event.request;
   const { origin, pathname } = new URL(url);
   if (method !== "GET" || origin !== location.origin) return;

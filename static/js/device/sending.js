@@ -4,26 +4,38 @@
 
 import { byId, count, el } from "../lib/dom.js";
 import * as kept from "./kept.js";
-import { ask, Refused, tabId } from "./service.js";
+import { ask, messageOf, Refused, tabId } from "./service.js";
 
 const BATCH = 40;
 const FIRST_WAIT = 1;
 const LONGEST_WAIT = 30;
 const USUAL = 4000; // ms on its way until an answer counts as not sent yet
 
+/** @type {Kept.Entry[]} */
 let held = [];
 let wait = FIRST_WAIT;
-let timer = null;
+/** @type {ReturnType<typeof setTimeout> | undefined} */
+let timer;
+/** @type {Promise<void> | null} */
 let busy = null;
+/** @type {(session: string, reply: Api.Batch, entries: Kept.Entry[]) => void} */
 let heard = () => {};
+/** @type {string | null} */
 let troubled = null;
 
-/** Everything this device holds for one session: waiting and refused. */
+/**
+ * Everything this device holds for one session: waiting and refused.
+ * @type {(session: string) => Kept.Entry[]}
+ */
 export const heldFor = (session) => held.filter((entry) => entry.session === session);
 
+/** @type {(session: string) => Kept.Entry[]} */
 export const waitingFor = (session) => heldFor(session).filter((entry) => entry.state === "waiting");
 
-/** Reads what is kept and goes on sending it. `onReply(session, reply, entries)` hears every batch that came through. */
+/**
+ * Reads what is kept and goes on sending it. `onReply(session, reply, entries)` hears every batch that came through.
+ * @type {(onReply?: typeof heard) => Promise<void>}
+ */
 export async function startSending(onReply = () => {}) {
   heard = onReply;
   try {
@@ -39,8 +51,12 @@ export async function startSending(onReply = () => {}) {
   return send();
 }
 
-/** Keeps an answer (or a mis-tap: an entry with `review`) and sends it. Resolves when it is safe on the device. */
+/**
+ * Keeps an answer (or a mis-tap: an entry with `review`) and sends it. Resolves when it is safe on the device.
+ * @type {(entry: Kept.Entry) => Promise<void>}
+ */
 export async function keep(entry) {
+  /** @type {Kept.Entry} */
   const whole = { ...entry, state: "waiting" };
   held.push(whole);
   show();
@@ -59,14 +75,17 @@ function sendNow() {
   return send();
 }
 
-/** Sends what waits, one batch after the other, until nothing waits or the service is away. */
+/**
+ * Sends what waits, one batch after the other, until nothing waits or the service is away.
+ * @type {() => Promise<void>}
+ */
 export function send() {
   clearTimeout(timer);
-  timer = null;
+  timer = undefined;
   busy ??= sendAll().finally(() => {
     busy = null;
     show();
-    if (timer === null && next().length) send(); // One was kept while the last request came back.
+    if (timer === undefined && next().length) send(); // One was kept while the last request came back.
   });
   return busy;
 }
@@ -78,7 +97,7 @@ async function sendAll() {
       wait = FIRST_WAIT;
     } catch (error) {
       if (error instanceof Refused) {
-        await refuse(entries, error.message);
+        await refuse(entries, messageOf(error));
         continue;
       }
       for (const entry of entries) entry.tried = true;
@@ -92,24 +111,29 @@ async function sendAll() {
 /**
  * The next request, in the order in which things were done: one mis-tap, or answers of one session up to the
  * next mis-tap (which takes back the last answer before it, and no other).
+ * @type {() => Kept.Entry[]}
  */
 function next() {
   const waiting = held.filter((entry) => entry.state === "waiting");
   const [first] = waiting;
+  /** @type {(entry: Kept.Entry) => unknown} */
   const single = (entry) => entry.review || entry.alone || entry.post;
   if (!first || single(first)) return waiting.slice(0, 1);
   const end = waiting.findIndex((entry) => single(entry) || entry.session !== first.session);
   return waiting.slice(0, Math.min(BATCH, end < 0 ? BATCH : end));
 }
 
+/** @type {(entries: Kept.Entry[]) => Promise<void>} */
 async function sendEntries(entries) {
   const { session, review, post } = entries[0];
   if (post) return sendWhole(entries[0]);
   if (review) {
+    /** @type {{ status: string, reason: string }} */
     const reply = await ask("POST", `sessions/${session}/mistaps`, { review });
     if (reply.status === "refused") return refuse(entries, reply.reason);
     return drop(entries[0]);
   }
+  /** @type {Api.Batch} */
   const reply = await ask("POST", `sessions/${session}/reviews`, {
     sent_at: Date.now(),
     tab: tabId(),
@@ -128,15 +152,20 @@ async function sendEntries(entries) {
   }
 }
 
+/** @type {(entry: Kept.Entry) => Promise<void>} */
 async function sendWhole(entry) {
-  const reply = await ask("POST", entry.post, { ...entry.body, sent_at: Date.now() });
+  /** @type {Api.Batch} */
+  const reply = await ask("POST", entry.post ?? "", { ...entry.body, sent_at: Date.now() });
   heard(entry.session, reply, [entry]);
   const refused = reply.items.filter((item) => item.status === "refused");
   if (refused.length) return refuse([entry], refused.map((item) => item.reason).join("; "));
   return drop(entry);
 }
 
-/** A batch that was refused whole is tried again one by one, so that one bad answer blocks no other. */
+/**
+ * A batch that was refused whole is tried again one by one, so that one bad answer blocks no other.
+ * @type {(entries: Kept.Entry[], reason: string) => Promise<void>}
+ */
 async function refuse(entries, reason) {
   for (const entry of entries) {
     if (entries.length > 1) entry.alone = true;
@@ -146,11 +175,13 @@ async function refuse(entries, reason) {
   show();
 }
 
+/** @type {(entry: Kept.Entry) => Promise<void>} */
 async function drop(entry) {
   held = held.filter((other) => other !== entry);
   await kept.dropAnswer(entry.id).catch(() => {});
 }
 
+/** @type {(entry: Kept.Entry) => Promise<void>} */
 async function again(entry) {
   entry.state = "waiting";
   show();
@@ -160,9 +191,10 @@ async function again(entry) {
 /** "2 answers not sent yet" (in the bar of the drill, where it moves nothing), and every refused one with its reason. */
 function show() {
   const place = byId("unsent");
-  const bar = byId("waiting");
+  const bar = document.getElementById("waiting"); // Only the drill has one.
   const waiting = held.filter((entry) => entry.state === "waiting" && (entry.tried || Date.now() - entry.answered_at > USUAL));
   const refused = held.filter((entry) => entry.state === "refused");
+  /** @type {HTMLElement[]} */
   const lines = [];
   const said = waiting.length ? `${count(waiting.length, "answer")} not sent yet` : "";
   if (troubled) lines.push(el("p", {}, troubled));
@@ -180,4 +212,5 @@ function show() {
   place.hidden = lines.length === 0;
 }
 
+/** @type {(label: string, onclick: () => unknown) => HTMLButtonElement} */
 const button = (label, onclick) => el("button", { type: "button", class: "key small", onclick }, label);

@@ -14,7 +14,7 @@ addEventListener("error", ({ target }) => {
     notice.className = "notice";
     notice.setAttribute("role", "alert");
     notice.textContent = "A part of this page did not come. Load it again.";
-    document.getElementById("main").prepend(notice);
+    document.getElementById("main")?.prepend(notice);
   };
   if (document.readyState === "loading") addEventListener("DOMContentLoaded", say);
   else say();

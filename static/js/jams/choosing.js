@@ -1,14 +1,19 @@
 // Tunes to be added to a set list: several at once, found by their title.
 
-import { count, el, into, say, trouble } from "../lib/dom.js";
-import { ask } from "../device/service.js";
+import { count, el, into, say, trouble, within } from "../lib/dom.js";
+import { ask, messageOf } from "../device/service.js";
 
 const MANY = 8; // from so many tunes on there is a field to find one
 
-/** Fills the details `place` of jam `jam` when it is opened; `add(tunes)` gets those chosen, `there()` the entries. */
+/**
+ * Fills the details `place` of jam `jam` when it is opened; `add(tunes)` gets those chosen, `there()` the entries.
+ * @type {(place: HTMLDetailsElement, jam: string, add: (tunes: Api.Tune[]) => void, there: () => Api.Entry[]) => void}
+ */
 export function adding(place, jam, add, there) {
-  const body = place.querySelector("div");
+  const body = within(place, "div");
+  /** @type {Map<string, Api.Tune>} */
   const chosen = new Map();
+  /** @type {Api.Tune[]} */
   let tunes = [];
 
   const items = el("div", { class: "groups-of" });
@@ -22,11 +27,12 @@ export function adding(place, jam, add, there) {
     const shown = tunes.filter((tune) => tune.title.toLocaleLowerCase().includes(wanted));
     const played = new Set(there().map((entry) => entry.tune));
     into(items, shown.map((tune) => el("label", { class: "check" },
-      el("input", { type: "checkbox", value: tune.id, checked: chosen.has(tune.id), onchange: (event) => choose(tune, event.target.checked) }),
+      el("input", { type: "checkbox", value: tune.id, checked: chosen.has(tune.id), onchange: ({ currentTarget }) => choose(tune, currentTarget.checked) }),
       el("span", {}, `${tune.title}, ${tune.key}`, played.has(tune.id) && el("span", { class: "quiet" }, " · in the list")))));
     none.textContent = shown.length ? "" : `No tune is called “${find.value.trim()}”.`;
   }
 
+  /** @type {(tune: Api.Tune, wanted: boolean) => void} */
   function choose(tune, wanted) {
     if (wanted) chosen.set(tune.id, tune);
     else chosen.delete(tune.id);
@@ -49,7 +55,7 @@ export function adding(place, jam, add, there) {
     try {
       ({ tunes } = await ask("GET", "tunes"));
     } catch (error) {
-      return trouble(body, error.message, show);
+      return trouble(body, messageOf(error), show);
     }
     if (!tunes.length) return into(body, el("p", {}, "There is no tune yet: type one in, start from a form, or bring files in on the Tunes page."), el("div", { class: "row tight" }, ways));
     into(body, tunes.length >= MANY && el("label", {}, "Find ", find), items, none, el("div", { class: "row tight" }, button, ways));

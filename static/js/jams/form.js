@@ -1,51 +1,69 @@
 // The values of a jam in a form: filled in, read, kept as they are changed, and what is wrong beside its field.
 
-import { el, into } from "../lib/dom.js";
+import { all, control, el, inputOf, into, within } from "../lib/dom.js";
+
+/** @import { Refused } from "../device/service.js" */
 
 const PAUSE = 800; // ms after the last change of a date, which is put together of several
+/** @type {Jams.Name[]} */
 const NAMES = ["name", "at", "place", "boxes"];
 const SAID = { name: "name", at: "date", place: "place", boxes: "boxes" };
 
-const ofJam = (jam) => ({ name: jam.name ?? "", at: jam.local ?? "", place: jam.place ?? "", boxes: jam.boxes });
+/** @type {(jam: Partial<Api.Jam>) => Jams.Values} */
+const ofJam = (jam) => ({ name: jam.name ?? "", at: jam.local ?? "", place: jam.place ?? "", boxes: jam.boxes ?? [] });
 
+/** @type {(form: HTMLFormElement, name: Jams.Name, value: string | number[]) => void} */
 function fillOne(form, name, value) {
-  if (name !== "boxes") form.elements[name].value = value;
-  else for (const box of form.querySelectorAll("[name=boxes]")) box.checked = value.includes(Number(box.value));
+  if (name !== "boxes") control(form, name).value = String(value);
+  else for (const box of all(form, "[name=boxes]", HTMLInputElement)) box.checked = [value].flat().includes(Number(box.value));
 }
 
+/** @type {(form: HTMLFormElement, jam: Partial<Api.Jam>) => void} */
 export function fillForm(form, jam) {
-  for (const [name, value] of Object.entries(ofJam(jam))) fillOne(form, name, value);
+  for (const [name, value] of Object.entries(ofJam(jam))) fillOne(form, /** @type {Jams.Name} */ (name), value);
 }
 
+/** @type {(form: HTMLFormElement) => Jams.Values} */
 export const readForm = (form) => ({
-  name: form.elements.name.value,
-  at: form.elements.at.value,
-  place: form.elements.place.value,
-  boxes: [...form.querySelectorAll("[name=boxes]:checked")].map((box) => Number(box.value)),
+  name: control(form, "name").value,
+  at: control(form, "at").value,
+  place: control(form, "place").value,
+  boxes: all(form, "[name=boxes]:checked", HTMLInputElement).map((box) => Number(box.value)),
 });
 
-const placeOf = (form, name) => form.querySelector(`[data-problem="${CSS.escape(name)}"]`);
+/** @type {(form: HTMLFormElement, name: string) => HTMLElement | undefined} */
+const placeOf = (form, name) => all(form, `[data-problem="${CSS.escape(name)}"]`)[0];
 
-/** Shows what is wrong and goes there; true if the form has the field. */
+/**
+ * Shows what is wrong and goes there; true if the form has the field.
+ * @type {(form: HTMLFormElement, field?: string | null, sentence?: string) => boolean}
+ */
 export function problem(form, field = null, sentence = "") {
-  for (const place of form.querySelectorAll("[data-problem]")) place.textContent = place.dataset.problem === field ? sentence : "";
+  for (const place of all(form, "[data-problem]")) place.textContent = place.dataset.problem === field ? sentence : "";
   if (!field || !placeOf(form, field)) return false;
-  form.querySelector(`[name="${field}"]`).focus();
+  within(form, `[name="${field}"]`).focus();
   return true;
 }
 
 /**
  * Keeps a form along with a jam: `make(change)` gets every value as it is changed. What the service refused stays
  * as it was typed, with the reason beside it.
+ * @type {(form: HTMLFormElement, make: (change: Jams.ValueChange) => void) => { readonly typing: boolean, show: (jam: Api.Jam) => void, refused: (change: Jams.ValueChange, error: Refused) => void }}
  */
 export function keepAlong(form, make) {
+  /** @type {Set<Jams.Name>} */
   const open = new Set(); // names of what was typed and is not kept
-  let kept = null;
-  let waiting = null;
+  /** @type {Jams.Values} */
+  let kept = ofJam({});
+  /** @type {ReturnType<typeof setTimeout> | undefined} */
+  let waiting;
 
+  /** @type {(a: unknown, b: unknown) => boolean} */
   const same = (a, b) => JSON.stringify(a) === JSON.stringify(b);
-  const says = (name, ...children) => into(placeOf(form, name), ...children);
+  /** @type {(name: Jams.Name, ...children: Dom.Children[]) => void} */
+  const says = (name, ...children) => into(within(form, `[data-problem="${name}"]`), ...children);
 
+  /** @type {(name: Jams.Name) => void} */
   function change(name) {
     const value = readForm(form)[name];
     says(name);
@@ -53,10 +71,11 @@ export function keepAlong(form, make) {
     if (!same(value, kept[name])) make({ kind: "value", name, value, was: kept[name] });
   }
 
-  form.addEventListener("input", ({ target }) => open.add(target.name));
-  form.addEventListener("change", ({ target }) => {
+  form.addEventListener("input", (event) => open.add(/** @type {Jams.Name} */ (inputOf(event).name)));
+  form.addEventListener("change", (event) => {
+    const name = /** @type {Jams.Name} */ (inputOf(event).name);
     clearTimeout(waiting);
-    if (target.name !== "at") change(target.name);
+    if (name !== "at") change(name);
     else waiting = setTimeout(() => change("at"), PAUSE);
   });
   form.addEventListener("submit", (event) => {
@@ -77,8 +96,9 @@ export function keepAlong(form, make) {
       open.add(name);
       fillOne(form, name, value);
       if (error.status !== 409 || !error.body.field) return says(name, error.message);
+      /** @type {(words: string, onclick: () => void) => HTMLButtonElement} */
       const button = (words, onclick) => el("button", { type: "button", class: "key small", onclick }, words);
-      const theirs = name === "boxes" ? kept.boxes.join(", ") : name === "at" ? error.body.jam.when : kept[name];
+      const theirs = name === "boxes" ? kept.boxes.join(", ") : name === "at" ? error.body.jam?.when : kept[name];
       return says(name, `The ${SAID[name]} was changed elsewhere to “${theirs}”. `,
         button("Keep mine", () => change(name)),
         button("Take that", () => { open.delete(name); says(name); fillOne(form, name, kept[name]); }));
@@ -86,6 +106,10 @@ export function keepAlong(form, make) {
   };
 }
 
+/** @type {(days: number) => string} */
 export const inDays = (days) => (days === 0 ? "today" : days === 1 ? "tomorrow" : days > 0 ? `in ${days} days` : days === -1 ? "yesterday" : `${-days} days ago`);
 
-export const zoneIn = (form, zone) => (form.querySelector("[data-zone]").textContent = `In your time zone, ${zone}; Settings change it.`);
+/** @type {(form: HTMLFormElement, zone: string) => void} */
+export const zoneIn = (form, zone) => {
+  within(form, "[data-zone]").textContent = `In your time zone, ${zone}; Settings change it.`;
+};

@@ -1,5 +1,7 @@
 // A list whose rows can be moved: by dragging a handle, by Alt and the arrows.
 
+import { targetOf } from "../lib/dom.js";
+
 const EDGE = 72; // px from the edge of the window within which dragging scrolls
 const STEP = 8;
 
@@ -7,21 +9,27 @@ const STEP = 8;
  * Makes the rows of `list` movable. `moved(row)` is called once a row has its new place, `dropped()` after a drag
  * that changed nothing. Dragging works with a mouse, a pen and a finger: what is under way is the row that stays
  * in the document, so that it keeps the pointer and the focus; the others move around it.
+ * @type {(list: HTMLElement, does: { moved: (row: HTMLElement) => void, dropped: () => void }) => { readonly dragging: boolean }}
  */
 export function ordering(list, { moved, dropped }) {
+  /** @type {HTMLElement | null} */
   let dragged = null;
+  /** @type {Element[]} */
   let order = [];
   let y = 0;
 
+  /** @type {(row: Element) => number} */
   const middle = (row) => {
     const { top, height } = row.getBoundingClientRect();
     return top + height / 2;
   };
 
   function settle() {
-    let { previousElementSibling: above, nextElementSibling: below } = dragged;
-    for (; above && y < middle(above); above = dragged.previousElementSibling) dragged.after(above);
-    for (; below && y > middle(below); below = dragged.nextElementSibling) dragged.before(below);
+    const row = dragged;
+    if (!row) return;
+    let { previousElementSibling: above, nextElementSibling: below } = row;
+    for (; above && y < middle(above); above = row.previousElementSibling) row.after(above);
+    for (; below && y > middle(below); below = row.nextElementSibling) row.before(below);
   }
 
   function scroll() {
@@ -32,8 +40,10 @@ export function ordering(list, { moved, dropped }) {
     requestAnimationFrame(scroll);
   }
 
+  /** @type {(back: boolean) => void} */
   function drop(back) {
     const row = dragged;
+    if (!row) return;
     dragged = null;
     row.classList.remove("dragged");
     if (back) list.append(...order);
@@ -42,9 +52,10 @@ export function ordering(list, { moved, dropped }) {
   }
 
   list.addEventListener("pointerdown", (event) => {
-    const handle = event.target.closest(".handle");
-    if (!handle || event.button > 0 || dragged) return;
-    dragged = handle.closest("li");
+    const handle = targetOf(event).closest(".handle");
+    const row = handle?.closest("li");
+    if (!handle || !row || event.button > 0 || dragged) return;
+    dragged = row;
     order = [...list.children];
     y = event.clientY;
     dragged.classList.add("dragged");
@@ -62,16 +73,16 @@ export function ordering(list, { moved, dropped }) {
   addEventListener("keydown", (event) => event.key === "Escape" && dragged && drop(true));
 
   list.addEventListener("keydown", (event) => {
-    const row = event.target.closest("li");
+    const row = targetOf(event).closest("li");
     // Alt and the down arrow open a list of choices; that stays so.
-    if (!event.altKey || !row || event.target.matches("select")) return;
+    if (!event.altKey || !row || targetOf(event).matches("select")) return;
     const { previousElementSibling: above, nextElementSibling: below } = row;
     if (event.key === "ArrowUp") above?.before(row);
     else if (event.key === "ArrowDown") below?.after(row);
     else return;
     event.preventDefault();
     if (event.key === "ArrowUp" ? above : below) moved(row);
-    event.target.focus();
+    targetOf(event).focus();
   });
 
   return { get dragging() { return dragged !== null; } };

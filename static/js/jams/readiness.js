@@ -1,29 +1,40 @@
 // How ready the night is: what would be clean if nothing more is drilled and if the planned minutes are,
 // tune by tune, what is shakiest, and the session that helps.
 
-import { count, drawing, el, into, say, trouble } from "../lib/dom.js";
+import { count, drawing, el, into, say, trouble, within } from "../lib/dom.js";
 import { holdHere } from "../device/kept.js";
-import { ask, Refused, tabId } from "../device/service.js";
+import { ask, messageOf, Refused, tabId } from "../device/service.js";
 
 const PATIENCE = 60; // seconds; the days until the jam are played ahead
 
-/** A share of 100 as a bar, with the stretch where it may lie; the words beside it say the same. */
+/**
+ * A share of 100 as a bar, with the stretch where it may lie; the words beside it say the same.
+ * @type {(share: Api.Share) => HTMLElement}
+ */
 function bar({ percent, low, high }) {
   return drawing(`<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true" focusable="false">
     <rect class="whole" width="100" height="8"/><rect class="share" width="${percent}" height="8"/>
     <path class="lies" d="M${low} 4H${high}M${low} 1v6M${high} 1v6"/></svg>`, "share-bar");
 }
 
+/** @type {(words: string[]) => HTMLElement[]} */
 const sentences = (words) => words.map((sentence) => el("p", {}, sentence));
 
+/** @type {(changes: Api.Shaky[]) => Dom.Child} */
 const shaky = (changes) => changes.length > 0 && el("ol", { class: "shaky" },
   changes.map((one) => el("li", {}, one.words, el("span", { class: "quiet" }, ` ${one.percent} of 100`))));
 
-/** A share in words with its bar, and who says what it is of. */
+/**
+ * A share in words with its bar, and who says what it is of.
+ * @type {(share: Api.Share | null, words: string, label?: string | null) => Dom.Child}
+ */
 const told = (share, words, label = null) => share && el("div", { class: "told" },
   el("p", {}, label && el("span", { class: "quiet" }, `${label}: `), words), bar(share));
 
-/** A tune, and the place for what practice brings it. */
+/**
+ * A tune, and the place for what practice brings it.
+ * @type {(one: Api.ReadyTune) => { later: HTMLElement, item: HTMLElement }}
+ */
 function tune(one) {
   const later = el("div");
   const changes = one.share ? `, ${count(one.share.changes, "change")}` : "";
@@ -35,6 +46,7 @@ function tune(one) {
 /**
  * Starts a session for a jam and goes to it; what is in the way is said at `place`. `wanted` is what the
  * session is: `{ jam }`, or with `kind: "last look"`.
+ * @type {(wanted: { jam: string, kind?: string }, button: HTMLButtonElement, place: HTMLElement) => Promise<void>}
  */
 export async function startFor(wanted, button, place) {
   button.disabled = true;
@@ -43,16 +55,20 @@ export async function startFor(wanted, button, place) {
     location.assign("/session");
   } catch (error) {
     button.disabled = false;
-    if (!(error instanceof Refused && error.body.running)) return trouble(place, error.message);
+    if (!(error instanceof Refused && error.body.running)) return trouble(place, messageOf(error));
     into(place, el("div", { class: "notice", role: "alert" },
       el("p", {}, "A session is running already: ", el("a", { href: "/" }, "go on with it or end it"), " first.")));
   }
   return undefined;
 }
 
+/** @type {WeakMap<Element, object>} */
 const latest = new WeakMap(); // of each section the telling that was begun last
 
-/** Fills a section of the jam's page, or fills it anew; its heading has the id that the section is labelled by. */
+/**
+ * Fills a section of the jam's page, or fills it anew; its heading has the id that the section is labelled by.
+ * @type {(section: HTMLElement, jamId: string) => Promise<void>}
+ */
 export async function showReadiness(section, jamId) {
   const path = `jams/${encodeURIComponent(jamId)}/readiness`;
   const mine = {};
@@ -62,8 +78,9 @@ export async function showReadiness(section, jamId) {
   if (!section.childElementCount) {
     into(section, el("h2", { id: section.getAttribute("aria-labelledby") }, "Readiness"), el("div", { class: "readiness" }, el("p", { class: "quiet" }, "One moment")));
   }
-  const body = section.querySelector(".readiness");
+  const body = within(section, ".readiness");
   try {
+    /** @type {Api.Readiness} */
     const found = await ask("GET", path);
     if (stale()) return;
     const tunes = found.tunes.map(tune);
@@ -71,15 +88,17 @@ export async function showReadiness(section, jamId) {
     if (found.night && !found.over) await putAhead(body, tunes, path, stale);
   } catch (error) {
     if (stale()) return;
-    trouble(body, error.message, () => showReadiness(section, jamId));
+    trouble(body, messageOf(error), () => showReadiness(section, jamId));
   }
   if (!stale()) section.removeAttribute("aria-busy");
 }
 
+/** @type {(body: HTMLElement, found: Api.Readiness, tunes: { later: HTMLElement, item: HTMLElement }[], jamId: string) => void} */
 function put(body, found, tunes, jamId) {
   if (!found.night || found.over) return into(body, sentences(found.words));
   const [now, ...more] = found.words;
   const failed = el("div");
+  /** @type {(name: string, kind: string, wanted: { kind?: string }) => HTMLButtonElement} */
   const button = (name, kind, wanted) =>
     el("button", { type: "button", class: kind, onclick: ({ currentTarget }) => startFor({ jam: jamId, ...wanted }, currentTarget, failed) }, name);
   return into(body, told(found.night, now),
@@ -92,17 +111,24 @@ function put(body, found, tunes, jamId) {
     el("p", { class: "quiet" }, "Of 100 changes so many would be clean; nine times of ten the truth lies between the two figures. A change is a chord other than the one before, at the tune’s tempo, in the boxes of this jam; of two ways to ask for it the one that you answered more often counts."));
 }
 
-/** What practice until then brings, put where its place is kept; what was pressed meanwhile stays. */
+/**
+ * What practice until then brings, put where its place is kept; what was pressed meanwhile stays.
+ * @type {(body: HTMLElement, tunes: { later: HTMLElement }[], path: string, stale: () => boolean) => Promise<void>}
+ */
 async function putAhead(body, tunes, path, stale) {
-  const later = body.querySelector(".later");
+  const later = within(body, ".later");
   try {
+    /** @type {Api.Ahead} */
     const ahead = await ask("GET", `${path}/ahead`, undefined, PATIENCE);
     if (stale()) return;
     const [then, ...more] = ahead.words;
     into(later, ahead.night ? told(ahead.night, then) : sentences(ahead.words.slice(0, 1)), sentences(more));
-    tunes.forEach((one, number) => ahead.tunes[number] && into(one.later, told(ahead.tunes[number], ahead.tunes[number].words, "Drilled")));
+    tunes.forEach((one, number) => {
+      const share = ahead.tunes[number];
+      if (share) into(one.later, told(share, share.words, "Drilled"));
+    });
     if (ahead.words.length) say(ahead.words.join(" "));
   } catch (error) {
-    if (!stale()) trouble(later, error.message, () => putAhead(body, tunes, path, stale));
+    if (!stale()) trouble(later, messageOf(error), () => putAhead(body, tunes, path, stale));
   }
 }

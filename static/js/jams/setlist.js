@@ -4,15 +4,22 @@
 import { count, el, into } from "../lib/dom.js";
 
 class Row {
-  /** `does` says what a row can do: `step(id, by)`, `off(id)`, `call(id, values)`. */
+  /**
+   * `does` says what a row can do: `step(id, by)`, `off(id)`, `call(id, values)`.
+   * @param {string} id
+   * @param {string} jam
+   * @param {Jams.Row} does
+   */
   constructor(id, jam, does) {
     this.jam = jam;
     this.title = el("a");
     this.words = el("p", { class: "quiet chords-of" });
     this.handle = el("button", { type: "button", class: "handle key" }, "⠿");
+    /** @type {HTMLSelectElement} */
     this.key = el("select", { onchange: () => does.call(id, { key: this.key.value || null }) });
     this.tempo = el("input", { type: "number", class: "line", inputmode: "numeric", min: 30, max: 240, onchange: () => this.#setTempo(id, does) });
     this.problem = el("p", { class: "problem", role: "alert" });
+    /** @type {(by: number, arrow: string) => HTMLButtonElement} */
     const step = (by, arrow) => el("button", { type: "button", class: "key small", onclick: () => does.step(id, by) }, arrow);
     this.up = step(-1, "↑");
     this.down = step(1, "↓");
@@ -25,18 +32,23 @@ class Row {
     this.choices = "";
   }
 
+  /** @type {(id: string, does: Jams.Row) => void} */
   #setTempo(id, does) {
     this.says("");
     if (this.tempo.validity.badInput) this.says("A tempo is a number, from 30 to 240.");
     else does.call(id, { tempo: this.tempo.value === "" ? null : Number(this.tempo.value) });
   }
 
-  /** What is wrong with the tempo, which stays as it was typed until it is another one. */
+  /**
+   * What is wrong with the tempo, which stays as it was typed until it is another one.
+   * @type {(sentence: string) => void}
+   */
   says(sentence) {
     this.problem.textContent = sentence;
     this.tempo.setAttribute("aria-invalid", String(Boolean(sentence)));
   }
 
+  /** @type {(entry: Api.Entry, at: { first: boolean, last: boolean, open: boolean, keys: Record<string, string[]> }) => void} */
   put(entry, { first, last, open, keys }) {
     const { title } = entry;
     this.title.textContent = title;
@@ -44,23 +56,27 @@ class Row {
     const as = open ? [entry.key && `stands in ${entry.own_key}`] : [entry.plays_in, `${entry.plays_at} bpm`];
     this.words.textContent = [entry.deleted && "deleted from your tunes, still played here", ...as, entry.bars && count(entry.bars, "bar"), entry.capo && `capo ${entry.capo}`, entry.chords.join(" ")].filter(Boolean).join(" · ");
     this.play.href = `/tunes/${entry.tune}/play?jam=${this.jam}&entry=${entry.id}`;
-    for (const [control, name] of [
+    /** @type {[HTMLElement, string][]} */
+    const names = [
       [this.handle, `Move ${title}: drag it, or Alt and the arrows`], [this.key, `Key of ${title} that night`], [this.tempo, `Tempo of ${title} that night`],
       [this.up, `${title} up`], [this.down, `${title} down`], [this.play, `Play along with ${title}`], [this.off, `Take ${title} off the list`],
-    ]) control.setAttribute("aria-label", name);
+    ];
+    for (const [control, name] of names) control.setAttribute("aria-label", name);
     this.up.setAttribute("aria-disabled", String(first));
     this.down.setAttribute("aria-disabled", String(last));
     for (const control of [this.handle, this.called, this.up, this.down, this.off]) control.hidden = !open;
-    if (!this.problem.textContent && document.activeElement !== this.tempo) this.tempo.value = entry.tempo ?? "";
-    this.tempo.placeholder = entry.plays_at ?? "";
-    this.#offer(entry, keys[entry.mode] ?? []);
+    if (!this.problem.textContent && document.activeElement !== this.tempo) this.tempo.value = String(entry.tempo ?? "");
+    this.tempo.placeholder = String(entry.plays_at ?? "");
+    this.#offer(entry, keys[entry.mode ?? ""] ?? []);
     this.key.value = entry.key ?? "";
   }
 
+  /** @type {(entry: Api.Entry, keys: string[]) => void} */
   #offer(entry, keys) {
     const choices = JSON.stringify([entry.own_key, entry.calls, keys]);
     if (choices === this.choices) return;
     this.choices = choices;
+    /** @type {(key: string, words?: string) => HTMLOptionElement} */
     const option = (key, words = key) => el("option", { value: key }, words);
     into(this.key, option("", `${entry.own_key}, its own`),
       el("optgroup", { label: "Called from its own" }, entry.calls.map(({ key, says }) => option(key, `${key}, ${says}`))),
@@ -70,31 +86,41 @@ class Row {
 
 /** The set list as a list of rows. */
 export class SetList {
-  #rows = new Map();
+  /** @type {Map<string, Row>} */ #rows = new Map();
 
+  /**
+   * @param {string} jam
+   * @param {Jams.Row} does
+   */
   constructor(jam, does) {
     this.element = el("ol", { class: "set-list" });
     this.jam = jam;
     this.does = does;
   }
 
+  /** @type {(id: string) => Row | undefined} */
   row(id) {
     return this.#rows.get(id);
   }
 
-  /** Shows the entries of a jam; `still` leaves the order on the page alone, as while a row is dragged. */
+  /**
+   * Shows the entries of a jam; `still` leaves the order on the page alone, as while a row is dragged.
+   * @type {(jam: Api.Jam, still: boolean) => void}
+   */
   put({ entries, keys, past }, still) {
     for (const id of [...this.#rows.keys()].filter((known) => !entries.some((entry) => entry.id === known))) {
-      this.#rows.get(id).element.remove();
+      this.#rows.get(id)?.element.remove();
       this.#rows.delete(id);
     }
     entries.forEach((entry, at) => {
-      if (!this.#rows.has(entry.id)) this.#rows.set(entry.id, new Row(entry.id, this.jam, this.does));
-      this.#rows.get(entry.id).put(entry, { first: at === 0, last: at === entries.length - 1, open: !past, keys });
+      const row = this.#rows.get(entry.id) ?? new Row(entry.id, this.jam, this.does);
+      this.#rows.set(entry.id, row);
+      row.put(entry, { first: at === 0, last: at === entries.length - 1, open: !past, keys });
     });
-    if (!still) this.#order(entries.map((each) => this.#rows.get(each.id).element));
+    if (!still) this.#order(entries.flatMap((entry) => this.#rows.get(entry.id)?.element ?? []));
   }
 
+  /** @type {(rows: HTMLElement[]) => void} */
   #order(rows) {
     const focused = document.activeElement;
     let next = this.element.firstElementChild;
@@ -102,6 +128,6 @@ export class SetList {
       if (row === next) next = next.nextElementSibling;
       else this.element.insertBefore(row, next);
     }
-    if (this.element.contains(focused)) focused.focus({ preventScroll: true });
+    if (focused instanceof HTMLElement && this.element.contains(focused)) focused.focus({ preventScroll: true });
   }
 }

@@ -1,15 +1,20 @@
 // What is loaded apart on the Keys page: why, over time, and whether the model is honest.
 
 import { byId, drawing, el, into, trouble } from "../lib/dom.js";
-import { ask } from "../device/service.js";
+import { ask, messageOf } from "../device/service.js";
 import { behind } from "../lib/table.js";
 
 const PATIENCE = 30; // seconds
 
+/** @type {(words: string[]) => HTMLElement[]} */
 const sentences = (words) => words.map((sentence) => el("p", {}, sentence));
+/** @type {(share: number) => string} */
 const points = (share) => `${share < 0 ? "−" : "+"}${Math.abs(100 * share).toFixed(1)}`;
 
-/** A figure: its title, its words, its drawing, and the table behind it. */
+/**
+ * A figure: its title, its words, its drawing, and the table behind it.
+ * @type {(one: Api.Figure) => HTMLElement}
+ */
 function figure(one) {
   return el("figure", {},
     el("figcaption", {}, one.title),
@@ -18,18 +23,29 @@ function figure(one) {
     one.rows.length > 0 && behind(one.title, one.heads, one.rows));
 }
 
+/**
+ * @template T
+ * @param {HTMLElement} place
+ * @param {() => Promise<T>} get
+ * @param {(found: T) => void} fill
+ * @returns {Promise<void>}
+ */
 async function put(place, get, fill) {
   try {
     fill(await get());
   } catch (error) {
-    trouble(place, error.message, () => put(place, get, fill));
+    trouble(place, messageOf(error), () => put(place, get, fill));
   }
   place.removeAttribute("aria-busy");
 }
 
+/** @type {() => Promise<Api.Why>} */
 const fetchWhy = () => ask("GET", "keys/why", undefined, PATIENCE);
 
-/** How practice went. A long log is gone through once, in parts: how far that is stands in `place` meanwhile. */
+/**
+ * How practice went. A long log is gone through once, in parts: how far that is stands in `place` meanwhile.
+ * @type {(place: HTMLElement) => Promise<Api.Course>}
+ */
 async function fetchCourse(place) {
   for (;;) {
     const found = await ask("GET", "keys/course", undefined, PATIENCE);
@@ -41,7 +57,10 @@ async function fetchCourse(place) {
   }
 }
 
-/** Fills the parts below the map; `drill(focus, button, place)` starts a session weighted to a skill. */
+/**
+ * Fills the parts below the map; `drill(focus, button, place)` starts a session weighted to a skill.
+ * @type {(drill: (focus: string[], button: HTMLButtonElement, place: HTMLElement) => void) => Promise<void>}
+ */
 export async function showFigures(drill) {
   await put(byId("why"), fetchWhy, (why) => into(byId("why"),
     sentences(why.words),

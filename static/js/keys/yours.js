@@ -1,7 +1,9 @@
 // Bringing an export back: the file goes to the service as it is, which takes it whole or says what is wrong.
 
-import { byId, count, el, trouble } from "../lib/dom.js";
+import { messageOf } from "../device/service.js";
+import { byId, control, count, el, trouble } from "../lib/dom.js";
 
+/** @type {(file: File) => Promise<{ reviews: number }>} */
 async function send(file) {
   let response, reply;
   try {
@@ -14,14 +16,17 @@ async function send(file) {
   return reply;
 }
 
-/** Wires the form; `done()` is called once a file was taken in. */
+/**
+ * Wires the form; `done()` is called once a file was taken in.
+ * @type {(done: () => void) => void}
+ */
 export function startImport(done) {
-  const form = byId("import");
+  const form = byId("import", HTMLFormElement);
   const said = byId("import-said");
   form.inert = false;
   form.addEventListener("submit", (event) => event.preventDefault());
   form.addEventListener("change", async () => {
-    const file = form.elements.file.files[0];
+    const file = control(form, "file").files?.[0];
     if (!file) return;
     said.replaceChildren(el("p", { role: "status" }, "Reading"));
     try {
@@ -29,7 +34,7 @@ export function startImport(done) {
       said.replaceChildren(el("p", { role: "status" }, `Taken in: ${count(reviews, "answer")}.`));
       done();
     } catch (error) {
-      trouble(said, error.message);
+      trouble(said, messageOf(error));
     }
     form.reset();
   });

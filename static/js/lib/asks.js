@@ -1,6 +1,7 @@
 // What the asks are called: what is wanted (on a question), what was done (after a session), and what a group of
 // cards holds (in Settings).
 
+/** @type {Record<string, { wanted?: string, done: string, group: string }>} */
 export const ASKS = {
   name: { wanted: "Name it", done: "named", group: "name the chord" },
   place: { wanted: "Place it", done: "placed", group: "place the chord" },

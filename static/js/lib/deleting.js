@@ -1,15 +1,17 @@
 // Deleting something from a list, and having it back.
 
-import { byId, el, into, say, trouble } from "./dom.js";
-import { ask } from "../device/service.js";
+import { all, byId, el, into, say, trouble } from "./dom.js";
+import { ask, messageOf } from "../device/service.js";
 
 /**
  * What deletes a thing of a list (`path` is its address in the API), says so where the page has its `#undo`, and has
  * it back on a tap; `show()` puts the list anew.
+ * @type {(show: () => unknown) => (path: string, name: string) => Promise<void>}
  */
 export function deleting(show) {
   const place = byId("undo");
 
+  /** @type {(path: string, name: string) => Promise<void>} */
   async function remove(path, name) {
     try {
       await ask("DELETE", path, {});
@@ -18,19 +20,20 @@ export function deleting(show) {
       into(place, el("div", { class: "notice" }, el("p", { role: "status" }, `${name} is deleted.`), back));
       back.focus();
     } catch (error) {
-      trouble(place, error.message, () => remove(path, name));
+      trouble(place, messageOf(error), () => remove(path, name));
     }
   }
 
+  /** @type {(path: string, name: string) => Promise<void>} */
   async function haveBack(path, name) {
     try {
       await ask("POST", `${path}/back`, {});
       into(place);
       await show();
-      document.querySelector(`#list [href="/${path}"]`)?.focus();
+      all(byId("list"), `[href="/${path}"]`)[0]?.focus();
       say(`${name} is back.`);
     } catch (error) {
-      trouble(place, error.message, () => haveBack(path, name));
+      trouble(place, messageOf(error), () => haveBack(path, name));
     }
   }
 

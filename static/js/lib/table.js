@@ -2,7 +2,10 @@
 
 import { el, say } from "./dom.js";
 
-/** A table of `rows` (arrays of texts, numbers or elements) under `heads`. */
+/**
+ * A table of `rows` (arrays of texts, numbers or elements) under `heads`.
+ * @type {(caption: string, heads: string[], rows: Dom.Child[][]) => HTMLElement}
+ */
 export function table(caption, heads, rows) {
   return el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": caption },
     el("table", { class: "figures" },
@@ -11,12 +14,23 @@ export function table(caption, heads, rows) {
       el("tbody", {}, rows.map(row))));
 }
 
+/** @type {(cells: Dom.Child[]) => HTMLElement} */
 const row = (cells) => el("tr", {}, cells.map((cell, at) => (at ? el("td", {}, cell) : el("th", { scope: "row" }, cell))));
 
-/** The same figures that a drawing shows, folded away below it. */
+/**
+ * The same figures that a drawing shows, folded away below it.
+ * @type {(caption: string, heads: string[], rows: Dom.Child[][]) => HTMLElement}
+ */
 export const behind = (caption, heads, rows) => el("details", {}, el("summary", {}, "The figures"), table(caption, heads, rows));
 
-/** A table whose columns can be sorted. `rows` are objects; a column is { head, of, order }. */
+/**
+ * A table whose columns can be sorted. `rows` are objects; a column is { head, of, order }.
+ * @template R
+ * @param {string} caption
+ * @param {{ head: string, of: (row: R) => Dom.Child, order: (row: R) => number | string }[]} columns
+ * @param {R[]} rows
+ * @returns {HTMLElement}
+ */
 export function sortable(caption, columns, rows) {
   let by = 0;
   let down = false;
@@ -26,7 +40,7 @@ export function sortable(caption, columns, rows) {
 
   function put() {
     const { order } = columns[by];
-    const sorted = [...rows].sort((a, b) => (order(a) > order(b)) - (order(a) < order(b)));
+    const sorted = [...rows].sort((a, b) => Number(order(a) > order(b)) - Number(order(a) < order(b)));
     if (down) sorted.reverse();
     body.replaceChildren(...sorted.map((one) => row(columns.map((column) => column.of(one)))));
     heads.forEach((head, at) => {
@@ -35,6 +49,7 @@ export function sortable(caption, columns, rows) {
     });
   }
 
+  /** @type {(at: number) => void} */
   function sort(at) {
     down = at === by && !down;
     by = at;

@@ -1,27 +1,31 @@
 // How a session went: what was missed, late and clean, each with its drawing, and what comes next.
 
 import { ASKS } from "../lib/asks.js";
-import { byId, count, drawing, el, outcomeMark, trouble, where } from "../lib/dom.js";
+import { byId, count, drawing, el, listed, outcomeMark, trouble, where } from "../lib/dom.js";
 import { dropSession, session as keptSession } from "../device/kept.js";
 import { startSending } from "../device/sending.js";
-import { ask } from "../device/service.js";
+import { ask, messageOf } from "../device/service.js";
 
 const BREAK_MINUTES = 20;
+/** @type {("missed" | "late" | "clean")[]} */
 const OUTCOMES = ["missed", "late", "clean"];
+/** @type {Record<string, string>} */
 const MEANS = { clean: "right and in time", late: "right, but not in time" };
 const id = location.pathname.split("/")[2];
 
 async function show() {
   try {
+    /** @type {Api.Closing} */
     const closing = await ask("GET", `sessions/${encodeURIComponent(id)}/closing`);
     byId("trouble").replaceChildren();
     put(closing);
     forget();
+    /** @type {Api.Player} */
     const { today } = await ask("GET", "player");
     byId("rest").hidden = today.minutes < BREAK_MINUTES;
   } catch (error) {
     if (!byId("closing").querySelector("h2")) byId("closing").replaceChildren();
-    trouble(byId("trouble"), error.message, show);
+    trouble(byId("trouble"), messageOf(error), show);
   }
   byId("closing").removeAttribute("aria-busy");
 }
@@ -32,6 +36,7 @@ async function forget() {
   if (kept && String(kept.id) === id) await dropSession();
 }
 
+/** @type {(closing: Api.Closing) => void} */
 function put(closing) {
   const answered = OUTCOMES.reduce((sum, outcome) => sum + closing[outcome].length, 0);
   const minutes = Math.max(1, Math.round(closing.seconds / 60));
@@ -45,12 +50,14 @@ function put(closing) {
   );
 }
 
+/** @type {(outcome: "missed" | "late" | "clean", cards: Api.ClosingCard[]) => HTMLElement} */
 function group(outcome, cards) {
   return el("section", { "aria-labelledby": `${outcome}-title` },
-    el("h2", { id: `${outcome}-title` }, outcomeMark(outcome), el("span", { class: "count" }, [cards.length, MEANS[outcome]].filter(Boolean).join(", "))),
+    el("h2", { id: `${outcome}-title` }, outcomeMark(outcome), el("span", { class: "count" }, listed(", ", String(cards.length), MEANS[outcome]))),
     el("ul", { class: "cards" }, cards.map(one)));
 }
 
+/** @type {(card: Api.ClosingCard) => HTMLElement} */
 function one(card) {
   return el("li", { class: "card" },
     drawing(card.drawing, "drawing small"),
@@ -60,5 +67,5 @@ function one(card) {
       el("p", { class: "quiet" }, ASKS[card.ask].done)));
 }
 
-startSending((session) => String(session) === id && show());
+startSending((session) => void (String(session) === id && show()));
 show();

@@ -1,24 +1,25 @@
 // The first page: one tap starts a session, or goes on with the one that runs.
 
-import { byId, count, el, into, steppers, trouble } from "../lib/dom.js";
-import { fill, problem, read } from "../lib/fields.js";
+import { byId, control, count, el, into, steppers, targetOf, trouble, within } from "../lib/dom.js";
+import { fieldOf, fill, problem, read } from "../lib/fields.js";
 import * as kept from "../device/kept.js";
 import { startFor } from "../jams/readiness.js";
 import { startSending } from "../device/sending.js";
-import { ask, Refused, tabId } from "../device/service.js";
+import { ask, messageOf, Refused, tabId } from "../device/service.js";
 
 const BREAK_MINUTES = 20;
 
-const start = byId("start");
-const fields = byId("fields");
+const start = byId("start", HTMLFormElement);
+const fields = byId("fields", HTMLFormElement);
 let first = false;
 let touched = false; // whether one of the first questions was answered
 
 async function show() {
   try {
+    /** @type {Api.Player} */
     const player = await ask("GET", "player");
     byId("trouble").replaceChildren();
-    start.elements.minutes.value = player.settings.minutes;
+    control(start, "minutes").value = String(player.settings.minutes);
     showRunning(player.running);
     showToday(player);
     showJam(player.jam, player.running);
@@ -26,11 +27,12 @@ async function show() {
     first = player.first_visit;
     byId("first").hidden = !first;
   } catch (error) {
-    trouble(byId("trouble"), error.message, show);
+    trouble(byId("trouble"), messageOf(error), show);
   }
   start.inert = fields.inert = false; // Until here, a change would have been lost.
 }
 
+/** @type {(player: Api.Player) => void} */
 function showToday({ today, known, away }) {
   const minutes = Math.round(today.minutes);
   byId("today").textContent = today.seen
@@ -39,6 +41,7 @@ function showToday({ today, known, away }) {
   byId("rest").hidden = today.minutes < BREAK_MINUTES;
 }
 
+/** @type {(running: Api.Running | null) => void} */
 function showRunning(running) {
   const place = byId("running");
   place.hidden = !running;
@@ -55,13 +58,17 @@ function showRunning(running) {
   );
 }
 
-/** The next jam with its days left; how ready it is comes when it is worked out. */
+/**
+ * The next jam with its days left; how ready it is comes when it is worked out.
+ * @type {(jam: Api.Player["jam"], running: Api.Running | null) => Promise<void>}
+ */
 async function showJam(jam, running) {
   const place = byId("jam");
   place.hidden = !jam;
   if (!jam) return;
   const ready = el("span");
   const failed = el("div");
+  /** @type {(event: { currentTarget: HTMLButtonElement }) => Promise<void>} */
   const look = ({ currentTarget }) => startFor({ jam: jam.id, kind: "last look" }, currentTarget, failed);
   into(place,
     el("p", {}, el("a", { href: `/jams/${jam.id}` }, jam.words), " ", ready),
@@ -70,25 +77,28 @@ async function showJam(jam, running) {
       jam.days === 0 && el("button", { type: "button", class: "work", onclick: look }, "Last look"),
       el("button", { type: "button", class: "key small", onclick: (event) => begin(event, { jam: null }) }, "Start without it")),
     failed);
+  /** @type {Api.Readiness | null} */
   const found = await ask("GET", `jams/${jam.id}/readiness`, undefined, 30).catch(() => null);
   if (found?.line) ready.textContent = found.line;
 }
 
+/** @type {(running: Api.Running) => Promise<void>} */
 async function goOn(running) {
   try {
     if (running.tab !== tabId()) await kept.holdHere(await ask("POST", `sessions/${running.id}/here`, { tab: tabId() }));
   } catch (error) {
-    if (error instanceof Refused) return trouble(byId("trouble"), error.message, show);
+    if (error instanceof Refused) return trouble(byId("trouble"), messageOf(error), show);
   }
   return location.assign("/session");
 }
 
+/** @type {(running: Api.Running) => Promise<void>} */
 async function end(running) {
   try {
     await ask("POST", `sessions/${running.id}/end`, { visible_seconds: Math.max(running.visible_seconds, kept.seen(running.id)) });
     location.assign(`/session/${running.id}/closing`);
   } catch (error) {
-    trouble(byId("trouble"), error.message, show);
+    trouble(byId("trouble"), messageOf(error), show);
   }
 }
 
@@ -101,32 +111,36 @@ async function keepFirst() {
   });
 }
 
-/** Starts a session; `wanted` says what of it is not as always. */
+/**
+ * Starts a session; `wanted` says what of it is not as always.
+ * @type {(event: Event, wanted?: object) => Promise<void>}
+ */
 async function begin(event, wanted = {}) {
   event.preventDefault();
-  const button = start.querySelector(".work");
+  const button = within(start, ".work", HTMLButtonElement);
   button.disabled = true;
   try {
     if (first) await keepFirst();
     first = false;
-    const session = await ask("POST", "sessions", { minutes: Number(start.elements.minutes.value), tab: tabId(), ...wanted });
+    /** @type {Api.Session} */
+    const session = await ask("POST", "sessions", { minutes: Number(control(start, "minutes").value), tab: tabId(), ...wanted });
     await kept.holdHere(session);
     location.assign("/session");
   } catch (error) {
     button.disabled = false;
     if (error instanceof Refused && error.body.running) return showRunning(error.body.running);
     if (error instanceof Refused && error.body.field) {
-      problem(fields, error.body.field, error.message);
+      problem(fields, error.body.field, messageOf(error));
       byId("first").scrollIntoView({ block: "start" });
     }
-    return trouble(byId("trouble"), error.message);
+    return trouble(byId("trouble"), messageOf(error));
   }
   return undefined;
 }
 
 start.addEventListener("submit", (event) => begin(event));
 fields.addEventListener("submit", (event) => begin(event));
-fields.addEventListener("change", (event) => problem(fields, event.target.closest("[data-field]").dataset.field, ""));
+fields.addEventListener("change", (event) => problem(fields, fieldOf(targetOf(event)), ""));
 // What was answered here stays in Settings, also where the page is left by another way than Start.
 fields.addEventListener("change", () => (touched = true));
 addEventListener("pagehide", () => {
@@ -135,7 +149,7 @@ addEventListener("pagehide", () => {
 steppers(start);
 addEventListener("pageshow", (event) => {
   if (!event.persisted) return;
-  start.querySelector(".work").disabled = false;
+  within(start, ".work", HTMLButtonElement).disabled = false;
   show();
 });
 startSending();

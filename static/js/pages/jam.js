@@ -3,30 +3,32 @@
 
 import { Changes } from "../jams/changes.js";
 import { adding } from "../jams/choosing.js";
-import { byId, count, el, into, say, trouble } from "../lib/dom.js";
+import { all, byId, count, el, into, say, trouble, within } from "../lib/dom.js";
 import { fillForm, inDays, keepAlong, zoneIn } from "../jams/form.js";
 import { ordering } from "../jams/ordering.js";
 import { showReadiness } from "../jams/readiness.js";
-import { ask, Refused, reviewId } from "../device/service.js";
+import { ask, messageOf, Refused, reviewId } from "../device/service.js";
 import { SetList } from "../jams/setlist.js";
 
-const id = byId("jam").dataset.jam;
-const form = document.querySelector(".jam-form");
+const id = byId("jam").dataset.jam ?? "";
+const form = within(document, ".jam-form", HTMLFormElement);
 const tabs = new BroadcastChannel(`jam ${id}`);
 const list = new SetList(id, { step, off: takeOff, call });
 const order = ordering(list.element, { moved, dropped: () => show(changes.jam) });
 const changes = new Changes(id, { show, refused, away, merged, done });
 const values = keepAlong(form, (change) => changes.make(change));
+/** @type {{ entry: Api.Entry, before: string | null }[]} */
 const gone = []; // entries taken off here, the last one last
 
 // ---- the jam on the page
 
 async function read() {
+  /** @type {Api.Jam} */
   let jam;
   try {
     jam = await ask("GET", `jams/${id}`);
   } catch (error) {
-    return trouble(byId("trouble"), error.message, error instanceof Refused ? null : read);
+    return trouble(byId("trouble"), messageOf(error), error instanceof Refused ? null : read);
   }
   byId("trouble").replaceChildren();
   changes.take(jam);
@@ -36,6 +38,7 @@ async function read() {
 /** Reads the jam again, unless what was changed here is still on its way. */
 const refresh = () => (changes.waiting ? changes.send() : read());
 
+/** @type {(jam: Api.Jam) => void} */
 function show(jam) {
   byId("name").textContent = jam.name;
   document.title = `${jam.name} · Anchor Drill`;
@@ -51,14 +54,17 @@ function show(jam) {
   list.put(jam, order.dragging);
   byId("none").hidden = jam.entries.length > 0;
   if (!list.element.isConnected) byId("entries").append(list.element);
-  if (!jam.entries.length && open) byId("adding").open = true;
+  if (!jam.entries.length && open) byId("adding", HTMLDetailsElement).open = true;
   byId("readiness").hidden = jam.deleted;
   if (!changes.waiting) tellReadiness(jam);
 }
 
 let toldOf = "";
 
-/** How ready it is, told anew when what it depends on has changed and is kept. */
+/**
+ * How ready it is, told anew when what it depends on has changed and is kept.
+ * @type {(jam: Api.Jam) => void}
+ */
 function tellReadiness(jam) {
   const of = JSON.stringify([jam.local, jam.boxes, jam.entries.map(({ tune, key, tempo }) => [tune, key, tempo])]);
   if (of === toldOf) return;
@@ -66,6 +72,7 @@ function tellReadiness(jam) {
   showReadiness(byId("readiness"), id);
 }
 
+/** @type {(jam: Api.Jam) => void} */
 function putDeleted(jam) {
   if (byId("undo").querySelector("[data-back]")) return;
   const back = el("button", { type: "button", class: "key", "data-back": true, onclick: haveBack }, "Have it back");
@@ -74,44 +81,64 @@ function putDeleted(jam) {
 
 // ---- what becomes of changes
 
+/** @type {(taken: boolean) => void} */
 function done(taken) {
   if (taken) byId("trouble").replaceChildren();
   tabs.postMessage("changed");
 }
 
+/** @type {(error: unknown) => void} */
 function away(error) {
-  trouble(byId("trouble"), `${error.message} What you changed is kept on this device.`, () => changes.send());
+  trouble(byId("trouble"), `${messageOf(error)} What you changed is kept on this device.`, () => changes.send());
 }
 
 function merged() {
   say("The set list was changed elsewhere meanwhile; your change is put on top.");
 }
 
+/** @type {(change: Jams.Change, error: Refused) => void} */
 function refused(change, error) {
   if (change.kind === "value") values.refused(change, error);
-  else if (error.body.field === "tempo") {
+  else if (change.kind === "call" && error.body.field === "tempo") {
     const row = list.row(change.id);
-    row.tempo.value = change.values.tempo;
-    row.says(error.message);
-  } else trouble(byId("trouble"), error.message);
+    if (!row) return;
+    row.tempo.value = String(change.values.tempo);
+    row.says(messageOf(error));
+  } else trouble(byId("trouble"), messageOf(error));
 }
 
 // ---- the set list
 
 const entriesNow = () => changes.jam.entries;
 
+/**
+ * An entry of the set list as it stands.
+ * @type {(entryId: string) => Api.Entry}
+ */
+function entryOf(entryId) {
+  const found = entriesNow().find((entry) => entry.id === entryId);
+  if (!found) throw new RangeError(`no entry ${entryId} in the set list`);
+  return found;
+}
+
+/** @type {(entryId: string, before: string | null) => void} */
 function move(entryId, before) {
-  const { title } = entriesNow().find((each) => each.id === entryId);
+  const { title } = entryOf(entryId);
   changes.make({ kind: "move", id: entryId, before });
   const entries = entriesNow();
   say(`${title} is number ${entries.findIndex((each) => each.id === entryId) + 1} of ${entries.length} now`);
 }
 
-/** A row has a new place on the page. */
+/**
+ * A row has a new place on the page.
+ * @type {(row: HTMLElement) => void}
+ */
 function moved(row) {
-  move(row.dataset.entry, row.nextElementSibling?.dataset.entry ?? null);
+  const below = /** @type {HTMLElement | null} */ (row.nextElementSibling);
+  move(row.dataset.entry ?? "", below?.dataset.entry ?? null);
 }
 
+/** @type {(entryId: string, by: number) => void} */
 function step(entryId, by) {
   const entries = entriesNow();
   const at = entries.findIndex((each) => each.id === entryId);
@@ -119,37 +146,45 @@ function step(entryId, by) {
   return move(entryId, entries[by < 0 ? at - 1 : at + 2]?.id ?? null);
 }
 
+/** @type {(entryId: string, called: Jams.Called) => void} */
 function call(entryId, called) {
-  const { title, own_key: own } = entriesNow().find((each) => each.id === entryId);
+  const { title, own_key: own } = entryOf(entryId);
   changes.make({ kind: "call", id: entryId, values: called });
   say("key" in called ? `${title} in ${called.key ?? own}` : `${title} at ${called.tempo ?? "its own tempo"}`);
 }
 
+/** @type {(entryId: string) => void} */
 function takeOff(entryId) {
   const entries = entriesNow();
   const at = entries.findIndex((each) => each.id === entryId);
   gone.push({ entry: entries[at], before: entries[at + 1]?.id ?? null });
   changes.make({ kind: "off", id: entryId });
-  putGone().focus();
+  putGone()?.focus();
 }
 
 /** Offers to have the entry back that was taken off last. */
 function putGone() {
   const last = gone.at(-1);
-  if (!last) return into(byId("order-undo"));
+  if (!last) {
+    into(byId("order-undo"));
+    return null;
+  }
   const back = el("button", { type: "button", class: "key", onclick: putBack }, "Have it back");
   into(byId("order-undo"), el("div", { class: "notice" }, el("p", { role: "status" }, `${last.entry.title} is off the list.`), back));
   return back;
 }
 
 function putBack() {
-  const { entry, before } = gone.pop();
+  const last = gone.pop();
+  if (!last) return;
+  const { entry, before } = last;
   changes.make({ kind: "add", entries: [entry], before });
   putGone();
-  list.row(entry.id).handle.focus();
+  list.row(entry.id)?.handle.focus();
   say(`${entry.title} is back`);
 }
 
+/** @type {(tunes: Api.Tune[]) => void} */
 const add = (tunes) => {
   const chosen = tunes.map(({ id: tune, title, key, chords, bars, capo }) => ({
     id: reviewId(), tune, title, key: null, tempo: null, own_key: key, mode: null, calls: [], plays_in: key, chords, bars, capo,
@@ -158,7 +193,7 @@ const add = (tunes) => {
   say(`${count(tunes.length, "tune")} added`);
 };
 
-adding(byId("adding"), id, add, () => entriesNow());
+adding(byId("adding", HTMLDetailsElement), id, add, () => entriesNow());
 
 /** A tune that was just written for this jam comes with the address. */
 async function addFromAddress() {
@@ -167,9 +202,11 @@ async function addFromAddress() {
   history.replaceState(null, "", location.pathname);
   if (!/^[0-9a-f]{32}$/.test(wanted) || entriesNow().some((each) => each.tune === wanted)) return;
   try {
-    add([await ask("GET", `tunes/${wanted}`)]);
+    /** @type {Api.Tune} */
+    const tune = await ask("GET", `tunes/${wanted}`);
+    add([tune]);
   } catch (error) {
-    trouble(byId("trouble"), error.message);
+    trouble(byId("trouble"), messageOf(error));
   }
 }
 
@@ -178,17 +215,18 @@ async function addFromAddress() {
 byId("copy").addEventListener("click", () => {
   const { local } = changes.jam;
   const week = new Date(`${local}Z`);
-  do week.setUTCDate(week.getUTCDate() + 7); while (week < Date.now());
+  do week.setUTCDate(week.getUTCDate() + 7); while (week.getTime() < Date.now());
   const date = el("input", { type: "datetime-local", class: "line", value: week.toISOString().slice(0, 16) });
   const said = el("p", { class: "problem", role: "alert" });
   const made = { id: reviewId() };
+  /** @type {(event: Event) => Promise<void>} */
   const copy = async (event) => {
     event.preventDefault();
     try {
       await ask("POST", `jams/${id}/copies`, { ...made, at: date.value });
       location.href = `/jams/${made.id}`;
     } catch (error) {
-      said.textContent = error.message;
+      said.textContent = messageOf(error);
       date.focus();
     }
   };
@@ -203,15 +241,16 @@ byId("delete").addEventListener("click", async () => {
     await ask("DELETE", `jams/${id}`, {});
     into(byId("undo"));
     await read();
-    byId("undo").querySelector("[data-back]")?.focus();
+    all(byId("undo"), "[data-back]")[0]?.focus();
     tabs.postMessage("changed");
   } catch (error) {
-    trouble(byId("undo"), error.message);
+    trouble(byId("undo"), messageOf(error));
   }
 });
 
 async function haveBack() {
   try {
+    /** @type {Api.Jam} */
     const jam = await ask("POST", `jams/${id}/back`, {});
     into(byId("undo"));
     changes.take(jam);
@@ -219,13 +258,13 @@ async function haveBack() {
     say(`${jam.name} is back.`);
     tabs.postMessage("changed");
   } catch (error) {
-    trouble(byId("undo"), error.message, haveBack);
+    trouble(byId("undo"), messageOf(error), haveBack);
   }
 }
 
 // ---- other tabs, leaving, coming back
 
-tabs.onmessage = refresh;
+tabs.onmessage = () => refresh();
 addEventListener("pageshow", (event) => event.persisted && refresh());
 addEventListener("online", refresh);
 document.addEventListener("visibilitychange", () => document.hidden || refresh());

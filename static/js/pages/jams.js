@@ -1,30 +1,32 @@
 // The jams: those to come, those that were, and a new one.
 
 import { deleting } from "../lib/deleting.js";
-import { byId, count, el, into, trouble } from "../lib/dom.js";
+import { byId, control, count, el, into, trouble, within } from "../lib/dom.js";
 import { draftOf, dropDraft, keepDraft } from "../device/drafts.js";
 import { fillForm, inDays, problem, readForm, zoneIn } from "../jams/form.js";
-import { ask, Refused, reviewId } from "../device/service.js";
+import { ask, messageOf, Refused, reviewId } from "../device/service.js";
 
 const list = byId("list");
-const form = document.querySelector(".jam-form");
+const form = within(document, ".jam-form", HTMLFormElement);
 const id = reviewId(); // of the jam that is made here: sent twice, it is made once
 
 const remove = deleting(() => show());
 
 async function show() {
   try {
+    /** @type {{ jams: Api.JamRow[], zone: string }} */
     const { jams, zone } = await ask("GET", "jams");
     byId("trouble").replaceChildren();
     zoneIn(form, zone);
     put(jams);
   } catch (error) {
     into(list);
-    trouble(byId("trouble"), error.message, show);
+    trouble(byId("trouble"), messageOf(error), show);
   }
   list.removeAttribute("aria-busy");
 }
 
+/** @type {(jams: Api.JamRow[]) => void} */
 function put(jams) {
   const coming = jams.filter((jam) => !jam.past);
   const past = jams.filter((jam) => jam.past).reverse();
@@ -34,6 +36,7 @@ function put(jams) {
     past.length > 0 && el("details", { class: "more" }, el("summary", {}, `Past (${past.length})`), el("ul", { class: "tunes" }, past.map(row))));
 }
 
+/** @type {(jam: Api.JamRow) => HTMLElement} */
 function row(jam) {
   return el("li", {},
     el("div", {},
@@ -47,21 +50,23 @@ function row(jam) {
 form.addEventListener("submit", async (event) => {
   event.preventDefault();
   problem(form);
-  const button = form.querySelector(".work");
+  const button = within(form, ".work", HTMLButtonElement);
   button.disabled = true;
   try {
     await ask("POST", "jams", { id, ...readForm(form) });
     dropDraft("jam");
     location.href = `/jams/${id}`;
   } catch (error) {
-    if (!(error instanceof Refused && problem(form, error.body.field, error.message))) trouble(byId("trouble"), error.message);
+    if (!(error instanceof Refused && problem(form, error.body.field, messageOf(error)))) trouble(byId("trouble"), messageOf(error));
   }
   button.disabled = false;
 });
 
-form.addEventListener("input", () => keepDraft("jam", { ...readForm(form), local: form.elements.at.value }));
+form.addEventListener("input", () => keepDraft("jam", { ...readForm(form), local: control(form, "at").value }));
 addEventListener("pageshow", (event) => event.persisted && location.reload());
 document.addEventListener("visibilitychange", () => document.hidden || show());
-if (draftOf("jam")) fillForm(form, draftOf("jam"));
+/** @type {Partial<Api.Jam> | null} */
+const draft = draftOf("jam");
+if (draft) fillForm(form, draft);
 form.inert = false;
 show();

@@ -1,41 +1,45 @@
 // The Keys page: the key map, a cell from near, and a session that is weighted to it.
 
-import { byId, count, drawing, el, into, outcomeMark, say, trouble } from "../lib/dom.js";
+import { byId, count, drawing, el, into, listed, outcomeMark, say, trouble } from "../lib/dom.js";
 import { showFigures } from "../keys/figures.js";
 import { holdHere } from "../device/kept.js";
 import { startSending } from "../device/sending.js";
-import { ask, tabId } from "../device/service.js";
+import { ask, messageOf, Refused, tabId } from "../device/service.js";
 import { behind, sortable, table } from "../lib/table.js";
 import { startImport } from "../keys/yours.js";
 
 const SHADES = 5;
-const view = byId("view");
+const view = byId("view", HTMLFormElement);
 const map = byId("map");
 const close = byId("close");
 let latest = 0;
 let looked = 0;
-let shown = null; // the map as the service gave it
+/** @type {Api.KeyMap} */
+let shown; // the map as the service gave it
 
-const chosen = () => Object.fromEntries([...new FormData(view)].filter(([, value]) => value));
+/** @type {() => Record<string, string>} */
+const chosen = () => Object.fromEntries([...new FormData(view)].flatMap(([name, value]) => (value ? [[name, String(value)]] : [])));
 const query = () => {
   const wanted = new URLSearchParams(chosen());
   wanted.delete("as");
   return wanted;
 };
 
+/** @type {(share: number) => string} */
 const percent = (share) => String(Math.round(100 * share));
 
 /** Takes the view from the address, so that a page can be kept and sent. */
 function fromAddress() {
   for (const [name, value] of new URLSearchParams(location.search)) {
-    const field = view.elements[name];
-    if (field && [...field.options].some((option) => option.value === value)) field.value = value;
+    const field = view.elements.namedItem(name);
+    if (field instanceof HTMLSelectElement && [...field.options].some((option) => option.value === value)) field.value = value;
   }
 }
 
 async function show() {
   const mine = ++latest;
   try {
+    /** @type {Api.KeyMap} */
     const found = await ask("GET", `keys?${query()}`);
     if (mine !== latest) return;
     byId("trouble").replaceChildren();
@@ -44,7 +48,7 @@ async function show() {
   } catch (error) {
     if (mine !== latest) return;
     map.replaceChildren();
-    trouble(byId("trouble"), error.message, show);
+    trouble(byId("trouble"), messageOf(error), show);
   }
   map.removeAttribute("aria-busy");
 }
@@ -57,12 +61,14 @@ function put() {
   map.replaceChildren(chosen().as === "table" ? asTable() : asMap());
 }
 
+/** @type {(key: Api.KeyRow, cell: Api.Cell) => boolean} */
 const isWeak = (key, cell) => shown.weakest.some((weak) => weak.key === key.slug && weak.degree === cell.degree);
 
+/** @type {(key: Api.KeyRow, cell: Api.Cell) => string} */
 function inWords(key, cell) {
   const which = `${cell.called} of ${key.key}, ${cell.chord}`;
   if (cell.state === "new") return `${which}: no answers yet`;
-  return `${which}: ${percent(cell.p)} of 100, ${cell.state === "unsure" ? "not sure, " : ""}${count(cell.answers, "answer")}${isWeak(key, cell) ? ", among the weakest" : ""}`;
+  return `${which}: ${percent(cell.p ?? 0)} of 100, ${cell.state === "unsure" ? "not sure, " : ""}${count(cell.answers, "answer")}${isWeak(key, cell) ? ", among the weakest" : ""}`;
 }
 
 function asMap() {
@@ -75,6 +81,7 @@ function asMap() {
       key.cells.map((cell) => el("td", {}, button(key, cell)))))));
 }
 
+/** @type {(key: Api.KeyRow, cell: Api.Cell) => HTMLButtonElement} */
 function button(key, cell) {
   const shade = cell.p === null ? 0 : Math.min(SHADES - 1, Math.floor(cell.p * SHADES));
   const text = cell.p === null ? "–" : percent(cell.p);
@@ -88,6 +95,7 @@ function button(key, cell) {
 
 function asTable() {
   const rows = shown.keys.flatMap((key, place) => key.cells.map((cell) => ({ key, cell, place })));
+  /** @type {(row: { cell: Api.Cell }) => number} */
   const figure = ({ cell }) => cell.p ?? -1;
   return sortable("Key map as a table", [
     { head: "Key", of: ({ key }) => key.key, order: ({ place, cell }) => 10 * place + cell.degree },
@@ -102,26 +110,33 @@ function asTable() {
 
 // ---- a cell from near --------------------------------------------------------------------------------------
 
+/** @type {(key: Api.KeyRow, cell: Api.Cell, from?: HTMLElement | null) => Promise<void>} */
 async function look(key, cell, from = null) {
   const mine = ++looked;
   for (const one of map.querySelectorAll("[aria-pressed]")) one.removeAttribute("aria-pressed");
   from?.setAttribute("aria-pressed", "true");
   close.hidden = false;
   try {
+    /** @type {Api.CellView} */
     const found = await ask("GET", `keys/${key.slug}/${cell.degree}?${query()}`);
     if (mine !== looked) return;
     putClose(found, from);
     byId("close-title").focus();
     close.scrollIntoView({ block: "start" });
   } catch (error) {
-    if (mine === looked) trouble(close, error.message, () => look(key, cell, from));
+    if (mine === looked) trouble(close, messageOf(error), () => look(key, cell, from));
   }
 }
 
+/** @type {(days: number) => string} */
 const ago = (days) => (days === 0 ? "today" : days === 1 ? "yesterday" : `${days} days ago`);
+/** @type {(box: number | null) => string} */
 const where = (box) => (box === null ? "" : `box ${box}`);
 
-/** Away from the cell, to where it was opened. */
+/**
+ * Away from the cell, to where it was opened.
+ * @type {(from: HTMLElement | null) => void}
+ */
 function leave(from) {
   closeIt();
   from?.removeAttribute("aria-pressed");
@@ -134,6 +149,7 @@ function closeIt() {
   close.hidden = true;
 }
 
+/** @type {(found: Api.CellView, from: HTMLElement | null) => void} */
 function putClose(found, from) {
   into(close,
     el("h2", { id: "close-title", tabindex: "-1" }, found.title),
@@ -149,20 +165,24 @@ function putClose(found, from) {
         behind("Last answers", ["When", "Ask", "Where", "Seconds", "Outcome"], found.answers.map((one) =>
           [ago(one.days), one.ask, where(one.box), one.seconds === null ? "not known" : one.seconds.toFixed(1), one.outcome])))),
     found.cards.length > 0 && table("Its cards, the weakest first", ["Card", "Of 100 clean", "Answers", "Last"], found.cards.map((card) =>
-      [[card.ask, card.detail, card.chord, where(card.box)].filter(Boolean).join(", "), percent(card.p), String(card.answers), outcomeMark(card.outcome)])),
+      [listed(", ", card.ask, card.detail, card.chord, where(card.box)), percent(card.p), String(card.answers), outcomeMark(card.outcome)])),
   );
 }
 
-/** Starts a session weighted to cards with these skills; what goes wrong is said in `place`. */
+/**
+ * Starts a session weighted to cards with these skills; what goes wrong is said in `place`.
+ * @type {(focus: string[], from: HTMLButtonElement, place: HTMLElement) => Promise<void>}
+ */
 async function drill(focus, from, place) {
   from.disabled = true;
   try {
+    /** @type {Api.Session} */
     const session = await ask("POST", "sessions", { tab: tabId(), focus });
     await holdHere(session);
     location.assign("/session");
   } catch (error) {
     from.disabled = false;
-    trouble(place, error.body?.running ? "A session is running already: go on with it on the first page, or end it there." : error.message);
+    trouble(place, error instanceof Refused && error.body.running ? "A session is running already: go on with it on the first page, or end it there." : messageOf(error));
   }
 }
 

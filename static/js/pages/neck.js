@@ -1,56 +1,76 @@
 // The Neck page: any key and box with its chords, and the smoothest way through a progression, to look at.
 
-import { byId, drawing, el, say, trouble } from "../lib/dom.js";
+import { all, byId, control, drawing, el, inputOf, into, listed, say, trouble, within } from "../lib/dom.js";
 import { startSending } from "../device/sending.js";
-import { ask, Refused } from "../device/service.js";
+import { ask, messageOf, Refused } from "../device/service.js";
 
-const choice = byId("choice");
+const choice = byId("choice", HTMLFormElement);
 const shown = byId("shown");
 let latest = 0;
 
-const chosen = () => Object.fromEntries(["key", "box", "chords", "progression"].map((name) => [name, new FormData(choice).get(name).trim()]));
+/** @type {() => Record<string, string>} */
+const chosen = () => Object.fromEntries(["key", "box", "chords", "progression"].map((name) => [name, String(new FormData(choice).get(name)).trim()]));
 
-/** What of a choice stands in an address; a progression only if there is one. */
+/**
+ * What of a choice stands in an address; a progression only if there is one.
+ * @type {(wanted: Record<string, string>) => URLSearchParams}
+ */
 const inAddress = (wanted) => new URLSearchParams(Object.entries(wanted).filter(([, value]) => value !== ""));
 
-/** The keys of one mode, in the order of their signatures: the same place is the relative key, or the same tonic. */
-const keysOf = (mode) => [...choice.querySelectorAll(`[data-mode="${mode}"] input`)];
+/**
+ * The keys of one mode, in the order of their signatures: the same place is the relative key, or the same tonic.
+ * @type {(mode: string) => HTMLInputElement[]}
+ */
+const keysOf = (mode) => all(choice, `[data-mode="${mode}"] input`, HTMLInputElement);
+
+const chosenKey = () => within(choice, "[name=key]:checked", HTMLInputElement);
+
+/** The mode of a key's input. @type {(key: HTMLInputElement) => string} */
+const modeOf = (key) => /** @type {HTMLElement | null} */ (key.closest("[data-mode]"))?.dataset.mode ?? "";
 
 /** Takes the choice from the address, so that a page can be kept and sent. */
 function fromAddress() {
   for (const [name, value] of new URLSearchParams(location.search)) {
-    const input = choice.querySelector(`[name="${CSS.escape(name)}"][value="${CSS.escape(value)}"]`);
+    const [input] = all(choice, `[name="${CSS.escape(name)}"][value="${CSS.escape(value)}"]`, HTMLInputElement);
     if (input) input.checked = true;
-    else if (name === "progression") choice.elements.progression.value = value;
+    else if (name === "progression") control(choice, "progression").value = value;
   }
-  const { mode } = choice.querySelector("[name=key]:checked").closest("[data-mode]").dataset;
-  choice.querySelector(`[name=mode][value=${mode}]`).checked = true;
+  const mode = modeOf(chosenKey());
+  within(choice, `[name=mode][value=${mode}]`, HTMLInputElement).checked = true;
   showMode(mode);
 }
 
+/** @type {(mode: string) => void} */
 function showMode(mode) {
-  for (const keys of choice.querySelectorAll("[data-mode]")) keys.hidden = keys.dataset.mode !== mode;
+  for (const keys of all(choice, "[data-mode]")) keys.hidden = keys.dataset.mode !== mode;
   byId("chords").hidden = mode === "blues"; // A blues has its three sevenths only.
 }
 
-/** Another mode: the key at the same place of its row. */
+/**
+ * Another mode: the key at the same place of its row.
+ * @type {(mode: string) => void}
+ */
 function changeMode(mode) {
-  const before = choice.querySelector("[name=key]:checked");
-  const place = keysOf(before.closest("[data-mode]").dataset.mode).indexOf(before);
+  const before = chosenKey();
+  const place = keysOf(modeOf(before)).indexOf(before);
   keysOf(mode)[place].checked = true;
   showMode(mode);
 }
 
+/** @type {(wanted: Record<string, string>) => Promise<Api.Neck>} */
 const neckOf = ({ key, box, chords, progression }) =>
   ask("GET", `neck?${inAddress({ key, box, chords: chords === "small" ? chords : "", progression })}`);
 
-/** The neck with its way; a progression that cannot be read or played is said beside its field, and the rest stands. */
+/**
+ * The neck with its way; a progression that cannot be read or played is said beside its field, and the rest stands.
+ * @type {(wanted: Record<string, string>) => Promise<{ neck: Api.Neck, problem: string }>}
+ */
 async function read(wanted) {
   try {
     return { neck: await neckOf(wanted), problem: "" };
   } catch (error) {
     if (!(error instanceof Refused) || !wanted.progression) throw error;
-    return { neck: await neckOf({ ...wanted, progression: "" }), problem: error.message };
+    return { neck: await neckOf({ ...wanted, progression: "" }), problem: messageOf(error) };
   }
 }
 
@@ -62,22 +82,23 @@ async function show() {
     if (mine !== latest) return;
     byId("trouble").replaceChildren();
     byId("progression-problem").textContent = problem;
-    choice.elements.progression.setAttribute("aria-invalid", String(problem !== ""));
+    control(choice, "progression").setAttribute("aria-invalid", String(problem !== ""));
     put(neck, wanted.chords);
   } catch (error) {
     if (mine !== latest) return;
     shown.replaceChildren();
-    trouble(byId("trouble"), error.message, show);
+    trouble(byId("trouble"), messageOf(error), show);
   }
   shown.removeAttribute("aria-busy");
 }
 
+/** @type {(neck: Api.Neck, chords: string) => void} */
 function put(neck, chords) {
   const title = `${neck.key}, box ${neck.box}`;
   const blues = neck.chords.length === 0; // It has its three sevenths only, and no choice of chords.
   const list = blues || chords === "sevenths" ? neck.sevenths : neck.chords;
   const small = chords === "small" && !blues;
-  shown.replaceChildren(
+  into(shown,
     ...(neck.route.length ? [way(neck)] : []),
     el("section", { class: "region-shown", "aria-labelledby": "region-title" },
       el("h2", { id: "region-title" }, title),
@@ -91,22 +112,29 @@ function put(neck, chords) {
   say(neck.route.length ? `${title}: the way through ${neck.route.length} chords.` : `${title}: ${count}.`);
 }
 
-/** What is not plain about the guitar: tuning and capo, with the key's sounding and fretted names. */
+/**
+ * What is not plain about the guitar: tuning and capo, with the key's sounding and fretted names.
+ * @type {(neck: Api.Neck) => Dom.Child}
+ */
 function guitar({ tuning, capo, key, fretted }) {
-  const said = [tuning !== "standard" && `tuning ${tuning}`, capo > 0 && `capo ${capo}: sounding ${key}, fretted ${fretted}; frets count from the capo`];
-  const words = said.filter(Boolean).join("; ");
+  const capoWords = capo > 0 && `capo ${capo}: sounding ${key}, fretted ${fretted}; frets count from the capo`;
+  const words = listed("; ", tuning !== "standard" && `tuning ${tuning}`, capoWords);
   return words && el("p", {}, `${words[0].toUpperCase()}${words.slice(1)}.`);
 }
 
+/** @type {(chord: Api.NeckChord, neck: Api.Neck) => HTMLElement} */
 function one(chord, { capo }) {
   const shape = chord.shapes.length > 0 && `shape ${chord.shapes.join(" or ")}`;
   return el("li", { class: "card" },
     el("h3", {}, el("span", { class: "number" }, chord.number), " ", chord.chord),
-    el("p", { class: "quiet" }, [chord.numeral, shape, capo > 0 && `fretted ${chord.fretted}`].filter(Boolean).join(" · ")),
+    el("p", { class: "quiet" }, listed(" · ", chord.numeral, shape, capo > 0 && `fretted ${chord.fretted}`)),
     diagram(chord));
 }
 
-/** A chord's small voicings: on which strings, what is lowest, and what it is without the tone left out. */
+/**
+ * A chord's small voicings: on which strings, what is lowest, and what it is without the tone left out.
+ * @type {(chord: Api.Neck["small"][number]) => Dom.Child[]}
+ */
 function smallOf({ number, numeral, chord, voicings }) {
   return [
     el("h3", { class: "of-chord" }, el("span", { class: "number" }, number), " ", chord, " ", el("span", { class: "quiet" }, numeral)),
@@ -116,7 +144,10 @@ function smallOf({ number, numeral, chord, voicings }) {
   ];
 }
 
-/** The drawing, with the word where it is a wide stretch, and in words for who wants them. */
+/**
+ * The drawing, with the word where it is a wide stretch, and in words for who wants them.
+ * @type {(chord: Api.Diagram) => Dom.Children}
+ */
 function diagram(chord) {
   if (!chord.drawing) return el("p", {}, `${chord.description}.`);
   return [
@@ -126,6 +157,7 @@ function diagram(chord) {
   ];
 }
 
+/** @type {(neck: Api.Neck) => HTMLElement} */
 function way(neck) {
   const total = neck.route.reduce((sum, step) => sum + step.travel_mm, 0);
   return el("section", { class: "way-shown", "aria-labelledby": "way-title" },
@@ -138,14 +170,15 @@ function way(neck) {
         diagram(step)))));
 }
 
-choice.addEventListener("change", ({ target }) => {
+choice.addEventListener("change", (event) => {
+  const target = inputOf(event);
   if (target.name === "mode") changeMode(target.value);
   history.replaceState(null, "", `?${inAddress(chosen())}`);
   show();
 });
 choice.addEventListener("submit", (event) => {
   event.preventDefault();
-  choice.elements.progression.blur(); // A change is shown by the field's own change.
+  control(choice, "progression").blur(); // A change is shown by the field's own change.
 });
 fromAddress();
 choice.inert = false;

@@ -1,33 +1,36 @@
 // The tunes: a list, files brought in, deletion that can be taken back.
 
 import { deleting } from "../lib/deleting.js";
-import { byId, count, el, into, trouble } from "../lib/dom.js";
-import { ask } from "../device/service.js";
+import { byId, control, count, el, into, listed, trouble, within } from "../lib/dom.js";
+import { ask, messageOf } from "../device/service.js";
 import { bring } from "../tunes/uploading.js";
 
 const MANY = 12; // from so many tunes on there is a field to find one
 const list = byId("list");
 const find = byId("find");
-const form = byId("bring");
+const form = byId("bring", HTMLFormElement);
+/** @type {Api.Tune[]} */
 let tunes = [];
 
 const remove = deleting(() => show());
 
 async function show() {
   try {
-    ({ tunes } = await ask("GET", "tunes"));
+    /** @type {{ tunes: Api.Tune[] }} */
+    const reply = await ask("GET", "tunes");
+    ({ tunes } = reply);
     byId("trouble").replaceChildren();
     put();
   } catch (error) {
     into(list);
-    trouble(byId("trouble"), error.message, show);
+    trouble(byId("trouble"), messageOf(error), show);
   }
   list.removeAttribute("aria-busy");
 }
 
 function put() {
   find.hidden = tunes.length < MANY;
-  const wanted = find.hidden ? "" : find.querySelector("input").value.trim().toLocaleLowerCase();
+  const wanted = find.hidden ? "" : within(find, "input", HTMLInputElement).value.trim().toLocaleLowerCase();
   const shown = tunes.filter((tune) => tune.title.toLocaleLowerCase().includes(wanted));
   if (!tunes.length) {
     into(list, el("p", {}, "Here will be the tunes of your band, each with its key and chart. Type one in, bring files, or start from a ready-made form: a 12-bar blues, a two-chord vamp."));
@@ -38,12 +41,13 @@ function put() {
   }
 }
 
+/** @type {(tune: Api.Tune) => HTMLElement} */
 function row(tune) {
-  const words = [tune.key, tune.tempo && `${Math.round(tune.tempo)} bpm`, tune.feel, count(tune.bars, "bar"), tune.capo && `capo ${tune.capo}`];
+  const words = listed(" · ", tune.key, tune.tempo && `${Math.round(tune.tempo)} bpm`, tune.feel, count(tune.bars, "bar"), tune.capo > 0 && `capo ${tune.capo}`);
   return el("li", {},
     el("div", {},
       el("a", { href: `/tunes/${tune.id}` }, tune.title),
-      el("p", { class: "quiet" }, words.filter(Boolean).join(" · ")),
+      el("p", { class: "quiet" }, words),
       el("p", { class: "quiet chords-of" }, tune.chords.join(" ")),
       tune.jams.length > 0 && el("p", { class: "quiet in-jams" }, "In ", tune.jams.flatMap((jam, at) => [at ? ", " : "", el("a", { href: `/jams/${jam.id}` }, jam.name)]))),
     el("div", { class: "row tight" },
@@ -52,11 +56,17 @@ function row(tune) {
       el("button", { type: "button", class: "key small", "aria-label": `Delete ${tune.title}`, onclick: () => remove(`tunes/${tune.id}`, tune.title) }, "Delete")));
 }
 
+/** @type {Promise<void>} */
 let bringing = Promise.resolve();
+/** @type {(files: File[]) => Promise<void>} */
 const takeIn = (files) => (bringing = bringing.then(() => bringAll(files)));
 
-/** Brings files in one after the other, a line for each song. */
+/**
+ * Brings files in one after the other, a line for each song.
+ * @type {(files: File[]) => Promise<void>}
+ */
 async function bringAll(files) {
+  /** @type {Api.Tune[]} */
   const made = [];
   const head = el("p");
   const bar = el("progress", { max: files.length, value: 0, "aria-label": "Files read" });
@@ -71,18 +81,20 @@ async function bringAll(files) {
   bar.remove();
   await finish();
 
+  /** @type {(brought: Promise<Api.Brought[]>, place: (lines: HTMLElement[]) => void) => Promise<void>} */
   async function one(brought, place) {
     const found = await brought;
     made.push(...found.flatMap((each) => each.tune ?? []));
     place(found.map(line));
   }
 
+  /** @type {(brought: Api.Brought) => HTMLElement} */
   function line(each) {
     if (each.tune) return result(each);
     const again = each.again && el("button", { type: "button", class: "key small", onclick: () => retry() }, "Try again");
     const item = el("li", {}, el("strong", {}, each.name), ` not taken: ${each.refused} `, again);
     const retry = async () => {
-      await one(each.again(), (lines) => item.replaceWith(...lines));
+      await one(each.again?.() ?? Promise.resolve([]), (lines) => item.replaceWith(...lines));
       await finish();
     };
     return item;
@@ -95,18 +107,21 @@ async function bringAll(files) {
   }
 }
 
+/** @type {(brought: Api.Brought) => HTMLElement} */
 function result({ tune, tokens, unread, key_given, key_found }) {
-  const read = unread ? `${tokens - unread} of ${tokens} chords read` : `all ${count(tokens, "chord")} read`;
+  if (!tune) return el("li");
+  const read = unread ? `${(tokens ?? 0) - unread} of ${tokens} chords read` : `all ${count(tokens ?? 0, "chord")} read`;
   const key = key_given ? `${tune.key}, given` : key_found ? `${tune.key}, found` : `no key given, shown in ${tune.key}`;
   return el("li", {}, el("a", { href: `/tunes/${tune.id}` }, tune.title), `: ${key}; ${read}`);
 }
 
+/** @type {(made: Api.Tune[]) => Promise<void>} */
 async function takeBack(made) {
   try {
     for (const tune of made) await ask("DELETE", `tunes/${tune.id}`, {});
     into(byId("bring-said"), el("p", {}, "Taken out again."));
   } catch (error) {
-    trouble(byId("bring-said"), error.message, () => takeBack(made));
+    trouble(byId("bring-said"), messageOf(error), () => takeBack(made));
   }
   await show();
 }
@@ -114,19 +129,19 @@ async function takeBack(made) {
 form.inert = false;
 form.addEventListener("submit", (event) => event.preventDefault());
 form.addEventListener("change", () => {
-  const files = [...form.elements.files.files];
+  const files = [...control(form, "files").files ?? []];
   form.reset();
   if (files.length) takeIn(files);
 });
 addEventListener("dragover", (event) => {
-  if (![...event.dataTransfer.types].includes("Files")) return;
+  if (!event.dataTransfer?.types.includes("Files")) return;
   event.preventDefault();
   form.classList.add("over");
 });
 addEventListener("dragleave", (event) => event.relatedTarget ?? form.classList.remove("over"));
 addEventListener("drop", (event) => {
   form.classList.remove("over");
-  const files = [...event.dataTransfer.files];
+  const files = [...event.dataTransfer?.files ?? []];
   if (!files.length) return;
   event.preventDefault();
   takeIn(files);

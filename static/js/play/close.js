@@ -1,20 +1,33 @@
 // After a run: what was fumbled, to be put right, and whether the rest came in time. That makes the answers.
 
-import { count, el } from "../lib/dom.js";
+import { count, el, within } from "../lib/dom.js";
 import { bigNumber, chordWords } from "./chart.js";
 import { stepAt } from "./timeline.js";
 
-/** "bar 5 of Chorus": where a move comes. */
+/** @import { Marks } from "./timeline.js" */
+
+/**
+ * "bar 5 of Chorus": where a move comes.
+ * @type {(bar: Time.Bar, several: boolean) => string}
+ */
 const whereIs = (bar, several) => [`bar ${bar.bar + 1}`, several && bar.name].filter(Boolean).join(" of ");
 
 export class PlayClose {
-  #bars;
-  #moves;
-  #marks;
-  #changed;
-  #several;
+  #list;
+  #sum;
+  #left;
+  #rest;
+  #only;
+  /** @type {Time.Bar[]} */ #bars;
+  /** @type {Api.Move[]} */ #moves;
+  /** @type {Marks} */ #marks;
+  /** @type {() => void} */ #changed;
+  /** @type {boolean} */ #several;
 
-  /** `done(rest)` hears whether the rest came in time, or that only what was fumbled counts; `nothing()` that none of it does. */
+  /**
+   * `done(rest)` hears whether the rest came in time, or that only what was fumbled counts; `nothing()` that none of it does.
+   * @param {{ bars: Time.Bar[], moves: Api.Move[], marks: Marks, changed: () => void, done: (rest: boolean) => void, nothing: () => void }} how
+   */
   constructor({ bars, moves, marks, changed, done, nothing }) {
     this.#bars = bars;
     this.#moves = moves;
@@ -32,17 +45,15 @@ export class PlayClose {
     this.#show();
   }
 
-  #list;
-  #sum;
-  #left;
-  #rest;
-  #only;
-
+  /** @type {(move: number) => Time.Bar} */
   #barOf(move) {
-    const [section, bar] = this.#moves[move].at;
-    return this.#bars.find((each) => each.section === section && each.bar === bar);
+    const [section, number] = this.#moves[move].at;
+    const found = this.#bars.find((bar) => bar.section === section && bar.bar === number);
+    if (!found) throw new RangeError(`no bar has the move ${move}`);
+    return found;
   }
 
+  /** @type {(move: number) => HTMLButtonElement} */
   #key(move) {
     const bar = this.#barOf(move);
     const step = bar.steps.find((each) => each.move === move) ?? stepAt(bar, 0);
@@ -61,7 +72,7 @@ export class PlayClose {
       const move = Number(button.dataset.move);
       const fumbles = this.#marks.fumbles(move);
       const times = this.#marks.times(move);
-      button.lastChild.textContent = fumbles ? `fumbled${fumbles > 1 ? ` ${fumbles} of ${Math.max(times, fumbles)}` : ""}` : "in time";
+      within(button, ".play-state").textContent = fumbles ? `fumbled${fumbles > 1 ? ` ${fumbles} of ${Math.max(times, fumbles)}` : ""}` : "in time";
       button.classList.toggle("fumbled", fumbles > 0);
       button.setAttribute("aria-pressed", String(fumbles > 0));
     }

@@ -1,30 +1,35 @@
 // Lost: from some bar of the tune, what comes next, and where is it. The number is tapped; the chord is played on the
 // guitar against the clock, and the player says whether it was right.
 
-import { count, DOUBLE_TAP, drawing, el, into, say } from "../lib/dom.js";
+import { all, count, DOUBLE_TAP, drawing, el, into, say } from "../lib/dom.js";
 import { bigNumber, chordWords } from "./chart.js";
 import { chance, lostIn, nextSounding } from "./timeline.js";
 import { Watch } from "../device/timing.js";
 
 const STILL = matchMedia("(prefers-reduced-motion: reduce)");
 
+/** @type {(label: Dom.Children, onclick: () => unknown, attributes?: Record<string, unknown>) => HTMLButtonElement} */
 const button = (label, onclick, attributes = {}) => el("button", { type: "button", class: "key", onclick, ...attributes }, label);
 
+/** @typedef {{ answered: (answer: Api.Played) => void, stopped: (sentences: string[], kept: boolean) => void }} LostCalls */
+
 export class Lost {
-  #bars;
-  #part;
-  #tempo;
-  #random;
+  /** @type {Time.Bar[]} */ #bars;
+  /** @type {Api.PlayPart} */ #part;
+  /** @type {number} */ #tempo;
+  /** @type {() => number} */ #random;
+  /** @type {LostCalls} */
   #calls;
-  #bar = null;
-  #next = null;
-  #watch = null;
+  /** @type {Time.Bar | null} */ #bar = null;
+  /** @type {Time.Next | null} */ #next = null;
+  /** @type {Watch | null} */ #watch = null;
   #shownAt = 0;
   #tally = { known: 0, asked: 0, right: 0, inTime: 0, played: 0 };
 
   /**
    * `calls` are `answered(answer)` with what is to be kept, `stopped(sentences, any)` with how it went and whether
    * anything was kept. `seed` makes the row of bars.
+   * @param {{ bars: Time.Bar[], part: Api.PlayPart, tempo: number, seed: number, calls: LostCalls, ledge: HTMLElement, clock: HTMLElement }} how
    */
   constructor({ bars, part, tempo, seed, calls, ledge, clock }) {
     this.#bars = bars;
@@ -39,22 +44,40 @@ export class Lost {
     this.element = el("div", { class: "lost" }, this.title, this.work);
   }
 
-  /** Whether there is anything to be lost in. */
+  /**
+   * Whether there is anything to be lost in.
+   * @type {(bars: Time.Bar[]) => boolean}
+   */
   static possible = (bars) => lostIn(bars, () => 0) !== null;
 
   begin() {
     const whole = { first: 0, last: this.#bars.length - 1, loop: true };
     this.#bar = lostIn(this.#bars, this.#random, this.#bar?.number);
-    this.#next = nextSounding(this.#bars, whole, this.#bar);
+    this.#next = this.#bar && nextSounding(this.#bars, whole, this.#bar);
     this.#line(null);
-    this.#ask();
+    if (this.#bar) this.#ask(this.#bar);
   }
 
+  /** The chord that comes next, its move, and the card of that, if the guitar has room for it. */
+  get #wanted() {
+    if (!this.#next || this.#next.step.move === null) throw new Error("no chord comes next");
+    const { step } = this.#next;
+    const move = this.#part.moves[this.#next.step.move];
+    return { step, move, card: move.card === null ? null : this.#part.cards[move.card] };
+  }
+
+  /** The seconds within which it is in time. */
+  get #allowed() {
+    const { move, card } = this.#wanted;
+    return (move.beats * 60) / this.#tempo + (card?.granted ?? 0);
+  }
+
+  /** @type {(key: string) => boolean} */
   key(key) {
     if (this.state !== "asking" || !/^[1-7]$/.test(key)) return false;
-    const fitting = [...this.work.querySelectorAll("[data-degree]")].filter((each) => each.dataset.degree === key);
+    const fitting = all(this.work, "[data-degree]").filter((each) => each.dataset.degree === key);
     if (fitting.length === 1) fitting[0].click();
-    else if (fitting.length) fitting[(fitting.indexOf(document.activeElement) + 1) % fitting.length].focus();
+    else if (fitting.length) fitting[(fitting.findIndex((choice) => choice === document.activeElement) + 1) % fitting.length].focus();
     return fitting.length > 0;
   }
 
@@ -62,8 +85,8 @@ export class Lost {
 
   // ---- what comes next
 
-  #ask() {
-    const { name, bar, of, steps } = this.#bar;
+  /** @type {(here: Time.Bar) => void} */
+  #ask({ name, bar, of, steps }) {
     this.state = "asking";
     const place = [name, `bar ${bar + 1} of ${of}`].filter(Boolean).join(", ");
     into(this.title, el("span", { class: "quiet" }, place), el("span", { class: "lost-here" }, steps.map((step) => el("span", {}, bigNumber(step), " ", el("small", {}, step.rest ? "no chord" : step.chord)))), el("span", { class: "lost-what" }, "What comes next?"));
@@ -81,35 +104,36 @@ export class Lost {
     return [...numbers.values()].sort((one, other) => order(one.number) - order(other.number));
   }
 
+  /** @type {(step: Time.Step) => void} */
   #say(step) {
     if (this.state !== "asking") return;
-    const wanted = this.#next.step;
+    const { step: wanted, card } = this.#wanted;
     const right = step.number === wanted.number;
     this.#tally.asked += 1;
     this.#tally.known += Number(right);
     this.state = "said";
     const words = right ? `Right: ${wanted.number}, ${wanted.chord}.` : `Not ${step.number}: next comes ${wanted.number}, ${wanted.chord}.`;
-    const { card } = this.#part.moves[wanted.move];
     into(this.title, el("span", { class: right ? "said-right" : "said-wrong" }, words), el("span", { class: "lost-here" }, el("span", {}, bigNumber(wanted), " ", el("small", {}, wanted.shape ? `${wanted.chord}, shape ${wanted.shape}` : wanted.chord))), el("span", { class: "lost-what" }, card ? `Where is it, in box ${this.#part.box}?` : "Your guitar has no room for it in this box."));
     into(this.work);
     if (card) this.#find();
     else into(this.ledge, button("Stop", () => this.stop(), { "data-key": "escape" }), button("Next", () => this.begin(), { class: "work" }));
-    this.ledge.lastChild.focus({ preventScroll: true });
+    all(this.ledge, "button").at(-1)?.focus({ preventScroll: true });
     say(`${words} ${card ? "Where is it?" : ""}`);
   }
 
   // ---- where is it
 
   #find() {
-    const { beats, card } = this.#part.moves[this.#next.step.move];
-    const allowed = (beats * 60) / this.#tempo + this.#part.cards[card].granted;
     into(this.ledge, button("Stop", () => this.stop(), { "data-key": "escape" }), button("Played", () => this.#played(), { class: "work" }));
     this.#watch = new Watch();
     this.#shownAt = performance.now();
-    this.#watch.start(true, () => this.#line(allowed));
+    this.#watch.start(true, () => this.#line(this.#allowed));
   }
 
-  /** The thin line: full when the chord is over in the tune. */
+  /**
+   * The thin line: full when the chord is over in the tune.
+   * @type {(seconds: number | null) => void}
+   */
   #line(seconds) {
     for (const each of this.clock.getAnimations()) each.cancel();
     if (seconds === null) return;
@@ -118,11 +142,13 @@ export class Lost {
 
   #played() {
     if (this.state !== "said" || performance.now() - this.#shownAt < DOUBLE_TAP) return;
-    const seconds = this.#watch.stop();
+    const seconds = this.#watch?.stop() ?? null;
     for (const each of this.clock.getAnimations()) each.pause();
     this.state = "played";
     this.#shownAt = performance.now();
-    const { chord, description, drawing: svg } = this.#part.cards[this.#part.moves[this.#next.step.move].card];
+    const { card } = this.#wanted;
+    if (!card) return;
+    const { chord, description, drawing: svg } = card;
     into(this.work, el("p", { class: "quiet" }, description), drawing(svg, "drawing answer-drawing"));
     into(this.ledge, el("p", { class: "ledge-says", id: "was-it" }, "Was it right?"),
       button("No", () => this.#judge(false, seconds), { "aria-describedby": "was-it", "data-key": "n" }),
@@ -131,11 +157,11 @@ export class Lost {
     say(`${chord}. ${description} Was it right?`);
   }
 
+  /** @type {(right: boolean, seconds: number | null) => void} */
   #judge(right, seconds) {
     if (this.state !== "played" || performance.now() - this.#shownAt < DOUBLE_TAP) return;
-    const { card, beats } = this.#part.moves[this.#next.step.move];
-    const allowed = (beats * 60) / this.#tempo + this.#part.cards[card].granted;
-    const inTime = right && seconds !== null && seconds <= allowed;
+    const { card, beats } = this.#wanted.move;
+    const inTime = right && seconds !== null && seconds <= this.#allowed;
     this.#tally.played += 1;
     this.#tally.right += Number(right);
     this.#tally.inTime += Number(inTime);
@@ -161,7 +187,10 @@ export class Lost {
   }
 }
 
-/** Where a number stands in the scale, flat before plain before sharp. */
+/**
+ * Where a number stands in the scale, flat before plain before sharp.
+ * @type {(number: string) => number}
+ */
 function order(number) {
   const [, sign, degree, quality] = /^([♭♯b#]*)(\d)(.*)$/.exec(number) ?? [null, "", "9", number];
   return 10 * Number(degree) + (/[♭b]/.test(sign) ? -2 : sign ? 2 : 0) + (quality ? 0.5 : 0);

@@ -5,6 +5,8 @@ import { Metronome } from "../device/metronome.js";
 import { bigNumber } from "./chart.js";
 import { awayWords, nextAt, stepAt, timeline } from "./timeline.js";
 
+/** @import { Marks } from "./timeline.js" */
+
 const TAKEN = "The sound was taken away. Go on, or turn the click off first.";
 
 /** What is on the screen while it runs: the chord big, the next one beside it, the beats, the place. */
@@ -20,12 +22,14 @@ class Face {
     this.element = el("div", { class: "play-face" }, this.place, el("p", { class: "play-now" }, this.number, el("span", { class: "play-names" }, this.chord, this.shape)), this.next, this.row, this.said);
   }
 
+  /** @type {(step: Time.Step) => void} */
   put(step) {
     into(this.number, bigNumber(step));
     this.chord.textContent = step.rest ? "no chord" : step.chord;
     this.shape.textContent = step.shape ? `shape ${step.shape}` : "";
   }
 
+  /** @type {(next: Time.Next | null) => void} */
   putNext(next) {
     if (!next) return into(this.next, el("span", { class: "quiet" }, "no other chord comes"));
     const { step, bars } = next;
@@ -33,6 +37,7 @@ class Face {
     return into(this.next, el("span", { class: "quiet" }, "next"), el("strong", {}, bigNumber(step)), el("span", {}, step.rest ? "no chord" : [step.chord, step.shape && ` (${step.shape})`]), el("span", { class: "quiet" }, awayWords(bars)));
   }
 
+  /** @type {(beat: number, of: number) => void} */
   beats(beat, of) {
     if (this.row.children.length !== of) into(this.row, Array.from({ length: of }, () => el("i")));
     for (const [index, each] of [...this.row.children].entries()) each.classList.toggle("past", index <= beat);
@@ -40,18 +45,21 @@ class Face {
 }
 
 export class PlayRun {
-  #bars;
-  #chart;
-  #how;
-  #marks;
-  #calls;
+  /** @type {Time.Bar[]} */ #bars;
+  /** @type {Api.Chart} */ #chart;
+  /** @type {Time.How} */ #how;
+  /** @type {Marks} */ #marks;
+  /** @type {Time.Calls} */ #calls;
   #face = new Face();
-  #metronome = null;
-  #awake = null;
-  #line = null; // the timeline of the run
+  /** @type {Metronome | null} */ #metronome = null;
+  /** @type {WakeLockSentinel | null} */ #awake = null;
+  #line; // the timeline of the run
   #heard = -1; // the last click that was seen
+  /** @type {{ bar: number, beat: number, round: number, step: Time.Step } | null} */
   #at = null; // { bar, beat, round, step } that is on now; null while it counts in
-  #marked = {}; // { move, turn, at }: what was marked last, and when
+  /** @type {{ move: number, turn: number, at: number } | null} */
+  #marked = null; // { move, turn, at }: what was marked last, and when
+  /** @type {{ move: number, turn: number, passed: boolean } | null} */
   #sounding = null; // { move, turn, passed }: the chord that sounded last, and whether it is over
   #turns = 0; // rounds of earlier runs of the sitting
   #began = 0;
@@ -59,6 +67,7 @@ export class PlayRun {
   /**
    * `how` says what is played: `{ tempo, feel, first, last, loop, from }`. `over()` is called at its end, `paused(why)`
    * when it had to stop, `marked()` whenever what is fumbled may have changed.
+   * @param {{ bars: Time.Bar[], chart: Api.Chart, how: Time.How, marks: Marks, turns: number, calls: Time.Calls }} run
    */
   constructor({ bars, chart, how, marks, turns, calls }) {
     this.#bars = bars;
@@ -67,6 +76,7 @@ export class PlayRun {
     this.#marks = marks;
     this.#turns = turns;
     this.#calls = calls;
+    this.#line = timeline(bars, { ...how, time: chart.time });
     this.element = this.#face.element;
   }
 
@@ -88,7 +98,7 @@ export class PlayRun {
   }
 
   get marked() {
-    return this.canMark && this.#marks.isFumbled(this.#sounding.move, this.#sounding.turn);
+    return this.#sounding !== null && this.#marks.isFumbled(this.#sounding.move, this.#sounding.turn);
   }
 
   start(from = this.#how.from) {
@@ -108,7 +118,7 @@ export class PlayRun {
     });
     this.#metronome.start();
     this.#began = performance.now();
-    navigator.wakeLock?.request("screen").then((lock) => (this.#metronome ? (this.#awake = lock) : lock.release()), () => {});
+    navigator.wakeLock?.request("screen").then((lock) => (this.#metronome ? (this.#awake = lock) : void lock.release()), () => {});
   }
 
   /** Halts; `start` goes on at the bar that sounded. */
@@ -123,33 +133,40 @@ export class PlayRun {
     this.#face.said.textContent = why;
   }
 
+  /** @type {(on: boolean) => void} */
   sound(on) {
     this.#metronome?.sound(on);
   }
 
   /** Marks the chord that sounds (in a rest, the one before it) as fumbled, or takes that back. */
   fumble() {
-    if (!this.canMark) return;
+    if (!this.#sounding) return;
     const { move, turn } = this.#sounding;
-    const again = this.#marked.move === move && this.#marked.turn === turn;
-    if (again && performance.now() - this.#marked.at < DOUBLE_TAP) return;
+    const again = this.#marked?.move === move && this.#marked.turn === turn;
+    if (this.#marked && again && performance.now() - this.#marked.at < DOUBLE_TAP) return;
     this.#marked = { move, turn, at: performance.now() };
-    this.#marks.turn(this.#sounding.move, this.#sounding.turn);
+    this.#marks.turn(move, turn);
     this.#calls.marked();
   }
 
+  /** @type {(n: number) => void} */
   #beat(n) {
     for (; this.#heard < n; this.#heard += 1) this.#enter(this.#line.click(this.#heard + 1));
-    const { bar, beat } = this.#line.click(n);
-    if (bar === null) return this.#counting(beat);
+    const click = this.#line.click(n);
+    if (!click) return undefined;
+    if (click.bar === null) return this.#counting(click.beat);
     this.#show();
     this.#calls.marked();
     return undefined;
   }
 
-  /** One click further: the chord before it was gone through if another one sounds now, or the same once more. */
-  #enter({ bar, beat, round }) {
-    if (bar === null) return;
+  /**
+   * One click further: the chord before it was gone through if another one sounds now, or the same once more.
+   * @type {(click: Time.Placed | null) => void}
+   */
+  #enter(click) {
+    if (!click || click.bar === null) return;
+    const { bar, beat, round } = click;
     const step = stepAt(this.#bars[bar], beat);
     const turn = this.#turns + round;
     this.#at = { bar, beat, round, step };
@@ -164,6 +181,7 @@ export class PlayRun {
     this.#sounding.passed = true;
   }
 
+  /** @type {(beat: number) => void} */
   #counting(beat) {
     const bar = this.#bars[this.#how.from];
     this.#face.place.textContent = `Count-in, then ${this.#place(bar)}`;
@@ -176,6 +194,7 @@ export class PlayRun {
   }
 
   #show() {
+    if (!this.#at) return;
     const { bar: number, beat, step, round } = this.#at;
     const bar = this.#bars[number];
     this.#face.place.textContent = this.#place(bar) + (round ? ` · round ${round + 1}` : "");
@@ -185,6 +204,7 @@ export class PlayRun {
     this.#calls.at(number);
   }
 
+  /** @type {(bar: Time.Bar) => string} */
   #place(bar) {
     return [bar.name, `bar ${bar.bar + 1} of ${bar.of}`].filter(Boolean).join(" · ");
   }

@@ -1,25 +1,36 @@
 // One of several, or one of each of several groups: a row of buttons for each. With one group a tap answers; with
 // more, the last one does.
 
-import { drawing, el } from "../lib/dom.js";
+import { all, drawing, el } from "../lib/dom.js";
 
+/** @type {Record<string, string>} */
 const TONES = { root: "1", third: "3", fifth: "5", seventh: "7" };
+/** @type {Record<string, number>} */
+const ARROWS = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 };
 const TYPING = 1200; // ms in which a further key belongs to the one before: 1 and 3 are 13
 
-/** What is typed for an option: its id, a tone's number, # for a sharp key. */
+/**
+ * What is typed for an option: its id, a tone's number, # for a sharp key.
+ * @type {(id: string) => string}
+ */
 const typed = (id) => (TONES[id] ?? id.replace(/^([A-G])s$/, "$1#")).toLowerCase();
 
 export class ChoicePad {
+  /** @type {HTMLElement[]} */
   tools = [];
+  /** @type {HTMLElement[]} */
   ledge = [];
-  #groups;
-  #chosen;
-  #changed;
-  #done;
+  /** @type {Api.Choice[]} */ #groups;
+  /** @type {(string | null)[]} */ #chosen;
+  /** @type {(chosen: (string | null)[]) => void} */ #changed;
+  /** @type {(chosen: (string | null)[]) => unknown} */ #done;
   #word = "";
   #typedAt = -Infinity;
 
-  /** `done(ids)` gets one option's id per group. */
+  /**
+   * `done(ids)` gets one option's id per group.
+   * @param {{ prompt: Api.Prompt, draft?: (string | null)[], changed: (chosen: (string | null)[]) => void, done: (chosen: (string | null)[]) => unknown }} how
+   */
   constructor({ prompt, draft, changed, done }) {
     this.#groups = prompt.choices;
     this.#chosen = draft ?? this.#groups.map(() => null);
@@ -31,6 +42,7 @@ export class ChoicePad {
     this.#show();
   }
 
+  /** @type {(group: Api.Choice, index: number) => HTMLElement} */
   #row({ about, options }, index) {
     const kind = `pad options of-${options.length}`;
     return el("div", {},
@@ -44,10 +56,12 @@ export class ChoicePad {
     return this.#chosen.indexOf(null);
   }
 
+  /** @type {(index: number) => HTMLButtonElement[]} */
   #buttons(index) {
-    return [...this.element.querySelectorAll(`[data-group="${index}"] button`)];
+    return all(this.element, `[data-group="${index}"] button`, HTMLButtonElement);
   }
 
+  /** @type {(index: number, id: string) => void} */
   #choose(index, id) {
     this.#chosen[index] = id;
     this.#word = "";
@@ -64,33 +78,40 @@ export class ChoicePad {
     });
   }
 
+  /** @type {(touched: boolean) => boolean} */
   focus(touched) {
     if (touched) return false;
     this.#buttons(Math.max(this.#open, 0))[0].focus({ preventScroll: true });
     return true;
   }
 
-  /** Typing an option's id chooses it, as soon as it can be no other; Backspace takes the last choice back. */
+  /**
+   * Typing an option's id chooses it, as soon as it can be no other; Backspace takes the last choice back.
+   * @type {(key: string) => boolean}
+   */
   key(key) {
     if (key === "Backspace") return this.#back();
-    if (key.length !== 1) return this.#step({ ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 }[key]);
+    if (key.length !== 1) return this.#step(ARROWS[key]);
     if (performance.now() - this.#typedAt > TYPING) this.#word = "";
     const buttons = this.#buttons(this.#open);
-    const find = (word) => buttons.filter((button) => typed(button.dataset.id).startsWith(word));
+    /** @type {(beginning: string) => HTMLButtonElement[]} */
+    const fitting = (beginning) => buttons.filter((button) => typed(button.dataset.id ?? "").startsWith(beginning));
     const letter = key === "−" ? "-" : key.toLowerCase();
-    const [word, found] = [this.#word + letter, letter].map((each) => [each, find(each)]).find(([, each]) => each.length) ?? ["", []];
+    const word = fitting(this.#word + letter).length ? this.#word + letter : letter;
+    const found = fitting(word);
     if (!found.length) return false;
     this.#word = word;
     this.#typedAt = performance.now();
     if (found.length === 1) found[0].click();
-    else (found.find((button) => typed(button.dataset.id) === word) ?? found[0]).focus({ preventScroll: true });
+    else (found.find((button) => typed(button.dataset.id ?? "") === word) ?? found[0]).focus({ preventScroll: true });
     return true;
   }
 
+  /** @type {(by: number | undefined) => boolean} */
   #step(by) {
     if (!by) return false;
-    const buttons = [...this.element.querySelectorAll("button")];
-    const at = buttons.indexOf(document.activeElement);
+    const buttons = all(this.element, "button");
+    const at = buttons.findIndex((button) => button === document.activeElement);
     buttons[at < 0 ? 0 : Math.min(buttons.length - 1, Math.max(0, at + by))].focus({ preventScroll: true });
     return true;
   }
@@ -110,7 +131,9 @@ const NUMBERS = ["1", "2", "3", "4", "5", "6", "7"];
 
 /** The number of a chord, also in a minor key, whose degrees players count without their accidentals. */
 export class NumberPad extends ChoicePad {
+  /** @param {{ prompt: Api.Prompt, draft?: (string | null)[], changed: (chosen: (string | null)[]) => void, done: (number: string | null) => unknown }} how */
   constructor({ prompt, done, ...rest }) {
+    /** @type {Api.Choice[]} */
     const choices = [{ about: "Number", options: NUMBERS.map((number) => [number, number]) }];
     super({ ...rest, prompt: { ...prompt, choices }, done: ([number]) => done(number) });
   }

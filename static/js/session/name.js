@@ -1,6 +1,6 @@
 // A chord name, by two taps (the letter with its accidental, then the quality) or written.
 
-import { drawing, el } from "../lib/dom.js";
+import { all, drawing, el } from "../lib/dom.js";
 import { SPELLINGS } from "../lib/spellings.js";
 
 export const LETTERS = ["C", "D", "E", "F", "G", "A", "B"];
@@ -14,12 +14,16 @@ const WITHOUT = [["5", "5"], ["7 no 3", "7no3"], ["maj7 no 3", "maj7no3"]];
 const SIGNS = new Map(Object.entries({ b: "♭", "#": "♯", bb: "𝄫", "♭♭": "𝄫", "##": "𝄪", "♯♯": "𝄪" }));
 const SUFFIXES = new Map(Object.entries(SPELLINGS).flatMap(([suffix, ways]) => ways.split(" ").map((way) => [way, suffix])));
 
-/** Whether a text can be a chord: it starts with a letter A to G. */
+/**
+ * Whether a text can be a chord: it starts with a letter A to G.
+ * @type {(text: string) => boolean}
+ */
 export const startsAsChord = (text) => /^\s*[A-G]/i.test(text);
 
 /**
  * A written chord in the one spelling that answers are compared in, or null where only the service can read it: it
  * reads every chord, the page those that cards ask for.
+ * @type {(text: string) => string | null}
  */
 export function normalName(text) {
   const match = /^([A-G])(𝄫|bb|♭♭|𝄪|##|♯♯|b|♭|#|♯)?(.*)$/iu.exec(text.trim());
@@ -34,12 +38,14 @@ export function normalName(text) {
 
 /** The two pads and the line to write on. `done(name)` is called when a whole name has been given. */
 export class NamePad {
+  /** @type {HTMLElement[]} */
   tools = [];
-  #root = null;
-  #quality = null;
-  #changed;
-  #done;
+  /** @type {string | null} */ #root = null;
+  /** @type {string | null} */ #quality = null;
+  /** @type {(draft: Input.NameDraft) => void} */ #changed;
+  /** @type {(name: string) => unknown} */ #done;
 
+  /** @param {{ prompt: Api.Prompt, draft?: Input.NameDraft, last: boolean, changed: (draft: Input.NameDraft) => void, done: (name: string) => unknown }} how */
   constructor({ prompt, draft, last, changed, done }) {
     this.#changed = changed;
     this.#done = done;
@@ -61,6 +67,7 @@ export class NamePad {
     if (draft) this.#take(draft);
   }
 
+  /** @type {(label: string, part: "root" | "quality", value: string) => HTMLButtonElement} */
   #key(label, part, value) {
     return el("button", {
       type: "button", class: "key", "aria-pressed": "false", "data-part": part, "data-value": value,
@@ -68,6 +75,7 @@ export class NamePad {
     }, label);
   }
 
+  /** @type {(part: "root" | "quality", value: string) => void} */
   #tap(part, value) {
     if (part === "root") this.#root = value;
     else this.#quality = value;
@@ -83,25 +91,30 @@ export class NamePad {
 
   #show() {
     this.problem.textContent = "";
-    for (const key of this.element.querySelectorAll("[data-part]")) {
+    for (const key of all(this.element, "[data-part]")) {
       const chosen = key.dataset.value === (key.dataset.part === "root" ? this.#root : this.#quality);
       key.setAttribute("aria-pressed", String(chosen));
     }
     this.#changed({ root: this.#root, quality: this.#quality, written: this.field.value });
   }
 
+  /** @type {(draft: Input.NameDraft) => void} */
   #take({ root, quality, written }) {
     [this.#root, this.#quality, this.field.value] = [root, quality, written];
     this.#show();
   }
 
+  /** @type {(touched: boolean) => boolean} */
   focus(touched) {
     if (touched) return false;
     this.field.focus({ preventScroll: true });
     return true;
   }
 
-  /** A letter of a name goes on to the line. */
+  /**
+   * A letter of a name goes on to the line.
+   * @type {(key: string) => boolean}
+   */
   key(key) {
     if (/^[a-g]$/i.test(key)) this.field.focus();
     return false;

@@ -2,24 +2,32 @@
 // what it shows never tells where the answer lies. With a capo it begins there, and frets count from it.
 // What is put down are places, [string, fret], fret 0 open: one a string for a chord, any number for notes.
 
-import { el } from "../lib/dom.js";
+import { all, el, targetOf } from "../lib/dom.js";
 
 const STRINGS = [6, 5, 4, 3, 2, 1];
 const FIRST_VIEW = 12;
 const FEWEST_SHOWN = 4;
 const NUMBERED = new Set([3, 5, 7, 9, 12, 15, 17, 19, 21, 24]);
+/** @type {Record<string, [number, number]>} */
 const STEPS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 const WIDE = matchMedia("(orientation: landscape), (min-width: 641px)");
 
+/** @type {(first: number, last: number) => number[]} */
 const from = (first, last) => Array.from({ length: last - first + 1 }, (_, index) => first + index);
 
-/** The stretches to be shown of a neck with `frets` frets above its nut or capo. */
+/**
+ * The stretches to be shown of a neck with `frets` frets above its nut or capo.
+ * @type {(frets: number) => number[][]}
+ */
 function viewsOf(frets) {
   if (frets <= FIRST_VIEW) return [from(1, frets)];
   return [from(1, FIRST_VIEW), from(Math.min(frets - 10, FIRST_VIEW + 1), frets)];
 }
 
-/** The stretch around a few places. */
+/**
+ * The stretch around a few places.
+ * @type {(places: Api.Place[]) => number[]}
+ */
 function around(places) {
   const frets = places.map(([, fret]) => fret).filter((fret) => fret > 0);
   const low = Math.min(...frets, Infinity) <= 2 || !frets.length ? 1 : Math.min(...frets);
@@ -27,27 +35,28 @@ function around(places) {
 }
 
 export class Neck {
-  #left;
-  #capo;
-  #many;
-  #only;
-  #changed;
-  #views;
-  #past = [];
-  #places = [];
-  #before = [];
+  /** @type {boolean} */ #left;
+  /** @type {number} */ #capo;
+  /** @type {boolean} */ #many;
+  /** @type {Api.Place[] | null} */ #only;
+  /** @type {() => void} */ #changed;
+  /** @type {number[][]} */ #views;
+  /** @type {Api.Place[][]} */ #past = [];
+  /** @type {Api.Place[]} */ #places = [];
+  /** @type {Api.Place[]} */ #before = [];
   #view = 0;
-  #region = [];
-  #at;
+  /** @type {[number, number][]} */ #region = [];
+  /** @type {{ string: number, fret: number }} */ #at;
 
   /**
    * `settings` are the player's; `many`: any number of places on a string, for notes; `only`: the places that can
    * be tapped, where not all can. `changed()` is called after every change.
+   * @param {{ settings: Api.Settings, many?: boolean, only?: Api.Place[] | null, changed: () => void }} how
    */
   constructor({ settings, many = false, only = null, changed }) {
     this.#left = settings.left_handed;
     this.#capo = settings.capo;
-    this.#many = many || only;
+    this.#many = many || only !== null;
     this.#only = only;
     this.#changed = changed;
     this.#views = only ? [around(only)] : viewsOf(settings.frets - settings.capo);
@@ -78,7 +87,10 @@ export class Neck {
     return this.#places.length === 0;
   }
 
-  /** Puts other places down, with those of the step before shown faintly. */
+  /**
+   * Puts other places down, with those of the step before shown faintly.
+   * @type {(places: Api.Place[], before?: Api.Place[]) => void}
+   */
   lay(places, before = []) {
     this.#past = [];
     this.#places = [...places];
@@ -92,6 +104,7 @@ export class Neck {
     return frets && { name: this.#nameOf(frets), brief: `${frets[0] === 1 ? 0 : frets[0]}–${frets.at(-1)}` };
   }
 
+  /** @type {(frets: number[]) => string} */
   #nameOf(frets) {
     return frets[0] === 1 ? `${this.#capo ? "capo" : "nut"} to fret ${frets.at(-1)}` : `frets ${frets[0]} to ${frets.at(-1)}`;
   }
@@ -101,7 +114,8 @@ export class Neck {
   }
 
   undo() {
-    if (this.#past.length) this.#set(this.#past.pop(), false);
+    const before = this.#past.pop();
+    if (before) this.#set(before, false);
   }
 
   clear() {
@@ -117,12 +131,16 @@ export class Neck {
     if (focused) this.focus();
   }
 
-  /** Shows the regions, each from its low to its high fret. */
+  /**
+   * Shows the regions, each from its low to its high fret.
+   * @type {(regions: [number, number][]) => void}
+   */
   mark(regions) {
     this.#region = regions;
     this.#show();
   }
 
+  /** @type {(places: Api.Place[], undoable?: boolean) => void} */
   #set(places, undoable = true) {
     if (undoable) this.#past.push(this.#places);
     this.#places = places;
@@ -130,10 +148,12 @@ export class Neck {
     this.#changed();
   }
 
+  /** @type {(places: Api.Place[], string: number, fret: number) => boolean} */
   #has(places, string, fret) {
     return places.some((place) => place[0] === string && place[1] === fret);
   }
 
+  /** @type {(string: number, fret: number) => void} */
   #put(string, fret) {
     if (this.#only && !this.#has(this.#only, string, fret)) return;
     const there = this.#has(this.#places, string, fret);
@@ -143,21 +163,26 @@ export class Neck {
     this.#set(there || mutes ? others : [...others, [string, fret]]);
   }
 
+  /** @type {(event: Event) => void} */
   #tap(event) {
-    const cell = event.target.closest("[role=gridcell]");
+    const cell = /** @type {HTMLElement | null} */ (targetOf(event).closest("[role=gridcell]"));
     if (!cell) return;
     this.#at = { string: Number(cell.dataset.string), fret: Number(cell.dataset.fret) };
     this.#put(this.#at.string, this.#at.fret);
     this.focus();
   }
 
+  /** @type {(event: KeyboardEvent) => void} */
   #pressed(event) {
     if (event.altKey || event.ctrlKey || event.metaKey) return;
     if (event.key === " " && event.repeat) event.preventDefault();
     else if (this.key(event.key)) event.preventDefault();
   }
 
-  /** Arrows go where they point on the screen; the space bar sets. True if the key was one of these. */
+  /**
+   * Arrows go where they point on the screen; the space bar sets. True if the key was one of these.
+   * @type {(key: string) => boolean}
+   */
   key(key) {
     if (key === " ") this.#put(this.#at.string, this.#at.fret);
     else if (STEPS[key]) this.#move(STEPS[key]);
@@ -166,6 +191,7 @@ export class Neck {
     return true;
   }
 
+  /** @type {(step: [number, number]) => void} */
   #move([right, down]) {
     const flip = this.#left ? -1 : 1;
     const [along, lower] = WIDE.matches ? [right * flip, down] : [down, -right * flip];
@@ -178,10 +204,13 @@ export class Neck {
     return this.#show();
   }
 
-  /** To the nearest place in that direction that can be tapped. */
+  /**
+   * To the nearest place in that direction that can be tapped.
+   * @type {(along: number, lower: number) => void}
+   */
   #jump(along, lower) {
     const { string, fret } = this.#at;
-    const ways = this.#only
+    const ways = (this.#only ?? [])
       .map((place) => ({ place, ahead: (place[1] - fret) * along + (place[0] - string) * lower, aside: Math.abs(along ? place[0] - string : place[1] - fret) }))
       .filter(({ ahead }) => ahead > 0)
       .sort((one, other) => one.ahead - other.ahead || one.aside - other.aside);
@@ -189,8 +218,9 @@ export class Neck {
     this.#show();
   }
 
+  /** @type {(string: number, fret: number) => HTMLElement | undefined} */
   #cell(string, fret) {
-    return this.element.querySelector(`[data-string="${string}"][data-fret="${fret}"]`);
+    return all(this.element, `[data-string="${string}"][data-fret="${fret}"]`)[0];
   }
 
   #draw() {
@@ -202,9 +232,10 @@ export class Neck {
     const frets = wide && this.#left ? [...columns].reverse() : columns;
     const head = shown[0] > 1 ? "away" : this.#capo ? "capo" : "nut";
     this.element.className = `neck ${wide ? "across" : "upright"} ${this.#left ? "left-handed" : ""} at-${head}${this.#only ? " excerpt" : ""}`;
-    this.element.style.setProperty("--columns", columns.length);
+    this.element.style.setProperty("--columns", String(columns.length));
     const name = `Neck, ${this.#nameOf(shown)}${this.#capo ? `, counted from the capo at ${this.#capo}` : ""}`;
-    const numbered = (fret) => fret > 0 && (this.#only || NUMBERED.has(fret));
+    /** @type {(fret: number) => boolean} */
+    const numbered = (fret) => fret > 0 && (this.#only !== null || NUMBERED.has(fret));
     this.element.replaceChildren(
       el("div", { class: "fret-numbers", "aria-hidden": "true" }, frets.map((fret) => el("span", {}, numbered(fret) ? String(fret) : ""))),
       el("div", { class: "board" }, el("div", { class: "fingerboard", role: "grid", "aria-label": name, "aria-multiselectable": "true" },
@@ -214,6 +245,7 @@ export class Neck {
     this.#show();
   }
 
+  /** @type {(string: number, fret: number) => HTMLElement} */
   #newCell(string, fret) {
     const kind = fret === 0 ? "cell head" : "cell";
     const played = this.#only && this.#has(this.#only, string, fret);
@@ -223,7 +255,7 @@ export class Neck {
   }
 
   #show() {
-    for (const cell of this.element.querySelectorAll("[role=gridcell]")) {
+    for (const cell of all(this.element, "[role=gridcell]")) {
       const string = Number(cell.dataset.string);
       const fret = Number(cell.dataset.fret);
       const here = this.#has(this.#places, string, fret);
@@ -239,16 +271,21 @@ export class Neck {
     }
   }
 
+  /** @type {(string: number) => number | null} */
   #sounding(string) {
     return this.#places.find((place) => place[0] === string)?.[1] ?? null;
   }
 
+  /** @type {(string: number) => string} */
   #headWord(string) {
     const sounds = this.#sounding(string);
     return sounds === null ? "muted" : sounds === 0 ? "open" : `at fret ${sounds}`;
   }
 
-  /** What stands at the head of a chord's string: muted, open, or the fret it has in the other view. */
+  /**
+   * What stands at the head of a chord's string: muted, open, or the fret it has in the other view.
+   * @type {(string: number) => string}
+   */
   #headSign(string) {
     const sounds = this.#sounding(string);
     if (sounds === null) return "×";
@@ -256,7 +293,10 @@ export class Neck {
     return this.#views[this.#view].includes(sounds) ? "" : String(sounds);
   }
 
-  /** What stands at the head of a string that takes notes: open, tapped or not; muted in the chord shown. */
+  /**
+   * What stands at the head of a string that takes notes: open, tapped or not; muted in the chord shown.
+   * @type {(string: number, here: boolean) => string}
+   */
   #noteSign(string, here) {
     if (this.#only && !this.#only.some((place) => place[0] === string)) return "×";
     if (this.#only && !this.#has(this.#only, string, 0)) return "";
@@ -264,5 +304,8 @@ export class Neck {
   }
 }
 
-/** The inlay that a guitar has at a fret, counted from its nut: none, one, or two at the octaves. */
+/**
+ * The inlay that a guitar has at a fret, counted from its nut: none, one, or two at the octaves.
+ * @type {(fret: number) => HTMLElement}
+ */
 const inlay = (fret) => el("span", {}, NUMBERED.has(fret) && el("i"), fret > 0 && fret % 12 === 0 && el("i"));

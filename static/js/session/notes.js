@@ -4,20 +4,26 @@ import { ACCIDENTALS, LETTERS } from "./name.js";
 import { el, say } from "../lib/dom.js";
 
 const NOTE = /([A-Ga-g])(bb|♭♭|𝄫|##|♯♯|𝄪|x|b|♭|#|♯)?/gu;
+/** @type {Record<string, string>} */
 const SIGNS = { b: "♭", bb: "𝄫", "♭♭": "𝄫", "#": "♯", "##": "𝄪", "♯♯": "𝄪", x: "𝄪" };
 const LINE = ["𝄫", "♭", "", "♯", "𝄪"];
 
-/** The notes in a text, as they are printed; null where something in it is no note. */
+/**
+ * The notes in a text, as they are printed; null where something in it is no note.
+ * @type {(text: string) => string[] | null}
+ */
 export function readNotes(text) {
   if (text.replace(NOTE, "").replace(/[\s,;–-]/g, "")) return null;
   return [...text.matchAll(NOTE)].map(([, letter, sign = ""]) => letter.toUpperCase() + (SIGNS[sign] ?? sign));
 }
 
 export class NotePad {
+  /** @type {HTMLElement[]} */
   tools = [];
-  #changed;
-  #done;
+  /** @type {(draft: string) => void} */ #changed;
+  /** @type {(notes: string[]) => unknown} */ #done;
 
+  /** @param {{ draft?: string, changed: (draft: string) => void, done: (notes: string[]) => unknown }} how */
   constructor({ draft, changed, done }) {
     this.#changed = changed;
     this.#done = done;
@@ -26,6 +32,7 @@ export class NotePad {
       autocomplete: "off", autocapitalize: "characters", spellcheck: "false", enterkeyhint: "done", oninput: () => this.#show(),
     });
     this.problem = el("p", { class: "problem", role: "alert" });
+    /** @type {(label: string, name: string, onclick: () => void) => HTMLButtonElement} */
     const key = (label, name, onclick) => el("button", { type: "button", class: "key", "aria-label": name, onclick }, label);
     this.element = el("div", { class: "note-pad" },
       this.field, this.problem,
@@ -42,16 +49,19 @@ export class NotePad {
     return readNotes(this.field.value) ?? [];
   }
 
+  /** @type {(notes: string[]) => void} */
   #put(notes) {
     this.field.value = notes.join(" ");
     this.#show();
     say(this.field.value || "No notes");
   }
 
+  /** @type {(note: string) => void} */
   #add(note) {
     this.#put([...this.#notes, note]);
   }
 
+  /** @type {(by: number) => void} */
   #alter(by) {
     const notes = this.#notes;
     const last = notes.pop();
@@ -65,13 +75,17 @@ export class NotePad {
     this.#changed(this.field.value);
   }
 
+  /** @type {(touched: boolean) => boolean} */
   focus(touched) {
     if (touched) return false;
     this.field.focus({ preventScroll: true });
     return true;
   }
 
-  /** A letter goes on to the line. */
+  /**
+   * A letter goes on to the line.
+   * @type {(key: string) => boolean}
+   */
   key(key) {
     if (/^[a-g]$/i.test(key)) this.field.focus();
     return false;

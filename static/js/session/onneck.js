@@ -5,25 +5,32 @@ import { Neck } from "./neck.js";
 
 const OCTAVE = 12;
 
+/** @type {(label: string, onclick: () => unknown, attributes?: Record<string, unknown>) => HTMLButtonElement} */
 const button = (label, onclick, attributes = {}) => el("button", { type: "button", class: "key", onclick, ...attributes }, label);
+
+/**
+ * A region and the same an octave up, where the neck is long enough.
+ * @type {(hint: [number, number], top: number) => [number, number][]}
+ */
+const regionsOf = ([low, high], top) => (high + OCTAVE <= top ? [[low, high], [low + OCTAVE, high + OCTAVE]] : [[low, high]]);
 
 /** What both have: the neck, its tools, and a line for what is not right yet. */
 class OnNeck {
   neck;
-  #hint;
-  #view;
-  #mark;
+  /** @type {[number, number][] | null} */ #hint;
+  /** @type {HTMLButtonElement | null} */ #view;
+  /** @type {HTMLButtonElement | null} */ #mark;
 
+  /** @param {Pick<Input.Options, "prompt" | "settings" | "hinted" | "hint"> & { changed: () => void, many?: boolean, only?: Api.Place[] | null }} how */
   constructor({ prompt, settings, hinted, hint, changed, ...how }) {
     this.neck = new Neck({ settings, changed, ...how });
     const top = Math.min(settings.highest, settings.frets) - settings.capo;
-    const [low, high] = prompt.hint ?? [];
-    this.#hint = prompt.hint && [[low, high], [low + OCTAVE, high + OCTAVE]].filter((region, index) => index === 0 || region[1] <= top);
+    this.#hint = prompt.hint && regionsOf(prompt.hint, top);
     this.element = this.neck.element;
     this.problem = el("p", { class: "problem", role: "alert" });
     this.#view = this.neck.otherView && button("", () => this.#turn());
     this.#mark = this.#hint && button("Mark region", () => this.#show(hint), { "aria-pressed": "false", "aria-label": "Mark the region" });
-    this.tools = [button("Undo", () => this.neck.undo()), button("Clear", () => this.neck.clear()), this.#view, this.#mark].filter(Boolean);
+    this.tools = [button("Undo", () => this.neck.undo()), button("Clear", () => this.neck.clear()), ...[this.#view, this.#mark].filter((tool) => tool !== null)];
     this.#nameView();
     if (hinted) this.#show(() => {});
   }
@@ -34,19 +41,22 @@ class OnNeck {
   }
 
   #nameView() {
-    if (!this.#view) return;
-    const { name, brief } = this.neck.otherView;
+    const other = this.neck.otherView;
+    if (!this.#view || !other) return;
+    const { name, brief } = other;
     this.#view.textContent = brief;
     this.#view.setAttribute("aria-label", `Show ${name}`);
   }
 
+  /** @type {(hint: () => void) => void} */
   #show(hint) {
-    if (!this.#mark) return;
+    if (!this.#mark || !this.#hint) return;
     this.neck.mark(this.#hint);
     this.#mark.setAttribute("aria-pressed", "true");
     hint();
   }
 
+  /** @type {(touched: boolean) => boolean} */
   focus(touched) {
     if (!touched) this.neck.focus();
     return !touched;
@@ -56,7 +66,9 @@ class OnNeck {
     this.neck.remove();
   }
 
+  /** @type {(key: string) => boolean} */
   key(key) {
+    /** @type {Record<string, () => unknown>} */
     const does = { v: () => this.#view?.click(), r: () => this.#mark?.click(), backspace: () => this.neck.undo(), delete: () => this.neck.clear() };
     const letter = key.toLowerCase();
     if (!does[letter]) return this.neck.key(key);
@@ -67,8 +79,9 @@ class OnNeck {
 
 /** A chord: one fret a string. `done(frets)` gets six, string 6 first. */
 export class ChordOnNeck extends OnNeck {
-  #done;
+  /** @type {(frets: (number | null)[]) => unknown} */ #done;
 
+  /** @param {Omit<Input.Options, "draft" | "changed" | "done"> & { draft?: Api.Place[], changed: (places: Api.Place[]) => void, done: (frets: (number | null)[]) => unknown }} how */
   constructor({ draft, changed, done, ...rest }) {
     super({ ...rest, changed: () => this.#changed(changed) });
     this.#done = done;
@@ -76,6 +89,7 @@ export class ChordOnNeck extends OnNeck {
     this.ledge = [this.problem, button("Check", () => this.check(), { class: "work" })];
   }
 
+  /** @type {(changed: (places: Api.Place[]) => void) => void} */
   #changed(changed) {
     this.problem.textContent = "";
     changed(this.neck.places);
@@ -89,15 +103,16 @@ export class ChordOnNeck extends OnNeck {
 
 /** Notes: any number a string. `done(steps)` gets a list of places for every chord; `stepped(n)` hears which it is. */
 export class NotesOnNeck extends OnNeck {
-  #steps;
-  #laid;
-  #at;
-  #changed;
-  #done;
-  #stepped;
-  #back;
-  #on;
+  /** @type {string[]} */ #steps;
+  /** @type {Api.Place[][]} */ #laid;
+  /** @type {number} */ #at;
+  /** @type {(draft: Input.StepsDraft) => void} */ #changed;
+  /** @type {(laid: Api.Place[][]) => unknown} */ #done;
+  /** @type {(step: number) => void} */ #stepped;
+  /** @type {HTMLButtonElement} */ #back;
+  /** @type {HTMLButtonElement} */ #on;
 
+  /** @param {Omit<Input.Options, "draft" | "changed" | "done"> & { draft?: Input.StepsDraft, changed: (draft: Input.StepsDraft) => void, done: (laid: Api.Place[][]) => unknown }} how */
   constructor({ prompt, draft, changed, done, stepped, ...rest }) {
     super({ ...rest, prompt, many: true, only: prompt.spots, changed: () => this.#keep() });
     this.#steps = prompt.steps.length ? prompt.steps : [""];
@@ -126,6 +141,7 @@ export class NotesOnNeck extends OnNeck {
     this.#stepped(this.#at);
   }
 
+  /** @type {(step: number) => void} */
   #go(step) {
     this.#at = step;
     this.problem.textContent = "";

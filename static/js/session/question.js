@@ -8,7 +8,12 @@ import { NotePad } from "./notes.js";
 import { ChordOnNeck, NotesOnNeck } from "./onneck.js";
 import { Run } from "./run.js";
 
-/** What stands in a question's heading where it is not number, key and box. */
+/** @typedef {{ big?: string | null, under?: string, wanted?: string, main?: boolean }} Heading */
+
+/**
+ * What stands in a question's heading where it is not number, key and box.
+ * @type {Record<string, (prompt: Api.Prompt, part: Api.Part) => Heading>}
+ */
 const HEADINGS = {
   shape: () => ({ big: "?", under: "" }),
   tone: ({ sentence }) => ({ under: "", wanted: sentence, main: true }),
@@ -19,11 +24,16 @@ const HEADINGS = {
   "box-notes": ({ number, key, box }) => (number ? {} : { big: key, under: `box ${box}`, wanted: "Tap the scale" }),
 };
 
-/** The heading of a question: the number big, what is wanted beside it, key and box under it. */
+/**
+ * The heading of a question: the number big, what is wanted beside it, key and box under it.
+ * @type {(prompt: Api.Prompt, part: Api.Part, step?: number) => HTMLElement[]}
+ */
 export function asked(prompt, part, step = 0) {
   const { ask, steps } = prompt;
+  /** @type {Heading} */
   const usual = { big: prompt.number ?? "?", under: where(prompt.key, prompt.box), wanted: ASKS[ask].wanted };
   const said = Object.entries(HEADINGS[ask]?.(prompt, part) ?? {}).filter(([, words]) => words !== undefined);
+  /** @type {Heading} */
   const { big, under, wanted: what, main } = { ...usual, ...Object.fromEntries(said) };
   const wanted = prompt.rootless ? `${what}, root optional` : what;
   const number = el("span", { class: "number", "aria-hidden": "true" }, big, prompt.seventh && el("small", {}, "seventh"));
@@ -31,23 +41,27 @@ export function asked(prompt, part, step = 0) {
   return [
     el("span", { class: "unseen" }, prompt.sentence),
     steps.length ? way : number,
-    under && el("span", { class: "where", "aria-hidden": "true" }, under),
+    ...(under ? [el("span", { class: "where", "aria-hidden": "true" }, under)] : []),
     el("span", { class: main ? "wanted main" : "wanted", "aria-hidden": "true" }, wanted),
-  ].filter(Boolean);
+  ];
 }
 
+/** @type {(label: string, onclick: () => unknown, attributes?: Record<string, unknown>) => HTMLButtonElement} */
 const button = (label, onclick, attributes = {}) => el("button", { type: "button", class: "key", onclick, ...attributes }, label);
 
 /** On the guitar: the clock stops with a word. */
 class Hands {
+  /** @type {HTMLElement[]} */
   tools = [];
 
+  /** @param {Pick<Input.Options, "played">} how */
   constructor({ played }) {
     this.element = "";
     this.check = () => {}; // Only the button (or the space bar, on it) stops the clock.
     this.ledge = [button("Played", () => played(), { class: "work" })];
   }
 
+  /** @type {(touched: boolean) => boolean} */
   focus(touched) {
     if (!touched) this.ledge[0].focus();
     return !touched;
@@ -62,15 +76,10 @@ class Hands {
  * The input of each part of an answer. All have an `element`, `tools` beside it and buttons for the `ledge`;
  * `focus(touched)` puts the focus where the answer goes (not after a touch, or the phone's own keyboard would come
  * up), `key(key)` takes a single key, `check()` is Enter.
+ * @type {Record<Api.Part, new (options: never) => Input.Pad>}
  */
 const INPUTS = {
   name: NamePad, frets: ChordOnNeck, number: NumberPad, hands: Hands, choice: ChoicePad, spots: NotesOnNeck, notes: NotePad, marks: Run,
-};
-
-/** How a part that has been answered is named on the button that leads back to it. */
-const BACK = {
-  name: (given) => [normalName(given) ?? given, `Named ${normalName(given) ?? given}: change it`],
-  choice: ([id]) => [id, `Missing: ${id}. Change it`],
 };
 
 /**
@@ -79,15 +88,16 @@ const BACK = {
  * is the length of a run), and `touched()` says whether the last act was a touch.
  */
 export class Card {
-  #prompt;
-  #places;
-  #session;
-  #calls;
-  #parts;
-  #given;
-  #drafts;
-  #input = null;
+  /** @type {Api.Prompt} */ #prompt;
+  /** @type {Input.Places} */ #places;
+  /** @type {Api.Session} */ #session;
+  /** @type {Input.Calls} */ #calls;
+  /** @type {Api.Part[]} */ #parts;
+  /** @type {Api.Given} */ #given;
+  /** @type {Partial<Record<Api.Part, unknown>>} */ #drafts;
+  /** @type {Input.Pad | null} */ #input = null;
 
+  /** @param {Input.Calls & { prompt: Api.Prompt, session: Api.Session, places: Input.Places, draft: Input.Draft }} how */
   constructor({ prompt, session, places, draft, ...calls }) {
     this.#prompt = prompt;
     this.#session = session;
@@ -100,7 +110,7 @@ export class Card {
   }
 
   focus() {
-    if (!this.#input.focus(this.#calls.touched())) this.#places.title.focus({ preventScroll: true });
+    if (!this.#input?.focus(this.#calls.touched())) this.#places.title.focus({ preventScroll: true });
   }
 
   remove() {
@@ -111,12 +121,15 @@ export class Card {
 
   /** Enter: the one action of this card. */
   check() {
-    this.#input.check?.();
+    this.#input?.check?.();
   }
 
-  /** A single key of the keyboard; true if it meant something here. */
+  /**
+   * A single key of the keyboard; true if it meant something here.
+   * @type {(key: string) => boolean}
+   */
   key(key) {
-    if (this.#input.key(key)) return true;
+    if (this.#input?.key(key)) return true;
     if (key.toLowerCase() !== "s") return false;
     this.#showMe();
     return true;
@@ -126,8 +139,9 @@ export class Card {
     this.#calls.answered({ ...this.#given, shown: true });
   }
 
+  /** @type {(part: Api.Part, value: unknown) => void} */
   #take(part, value) {
-    this.#given[part] = value;
+    this.#given = { ...this.#given, [part]: value };
     this.#parts.shift();
     if (this.#parts.length === 0) return this.#calls.answered(this.#given);
     this.#keep();
@@ -135,7 +149,10 @@ export class Card {
     return this.focus();
   }
 
-  /** Back to a part that has been answered, to give it anew; what stands on the others stays. */
+  /**
+   * Back to a part that has been answered, to give it anew; what stands on the others stays.
+   * @type {(part: Api.Part) => void}
+   */
   #goBack(part) {
     delete this.#given[part];
     delete this.#drafts[part];
@@ -159,10 +176,12 @@ export class Card {
     const [part] = this.#parts;
     const { main, title, work, tools, ledge } = this.#places;
     main.dataset.part = part;
+    /** @type {(n: number) => void} */
     const step = (n) => title.replaceChildren(...asked(this.#prompt, part, n));
     step(0);
     const showMe = button("Show me", () => this.#showMe());
-    this.#input = new INPUTS[part]({
+    /** @type {Input.Options} */
+    const options = {
       prompt: this.#prompt,
       settings: this.#session.settings,
       tempo: this.#session.tempo,
@@ -179,17 +198,25 @@ export class Card {
       hint: () => this.#hint(),
       played: this.#calls.played,
       stepped: step,
-    });
-    work.replaceChildren(this.#input.element);
-    tools.replaceChildren(...this.#earlier(), ...this.#input.tools);
-    ledge.replaceChildren(showMe, ...this.#input.ledge);
+    };
+    // Each input knows the form of the draft that it kept itself.
+    const input = new INPUTS[part](/** @type {never} */ (options));
+    this.#input = input;
+    work.replaceChildren(input.element);
+    tools.replaceChildren(...this.#earlier(), ...input.tools);
+    ledge.replaceChildren(showMe, ...input.ledge);
   }
 
   /** Buttons that lead back to what has been answered already. */
   #earlier() {
-    return Object.keys(BACK).filter((part) => this.#given[part] !== undefined).map((part) => {
-      const [label, name] = BACK[part](this.#given[part]);
-      return button(label, () => this.#goBack(part), { "aria-label": name });
-    });
+    const { name, choice } = this.#given;
+    /** @type {(part: Api.Part, label: string, words: string) => HTMLButtonElement} */
+    const back = (part, label, words) => button(label, () => this.#goBack(part), { "aria-label": words });
+    const printed = name && (normalName(name) ?? name);
+    const missing = choice?.[0];
+    return [
+      ...(printed ? [back("name", printed, `Named ${printed}: change it`)] : []),
+      ...(missing ? [back("choice", missing, `Missing: ${missing}. Change it`)] : []),
+    ];
   }
 }

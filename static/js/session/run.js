@@ -1,25 +1,31 @@
 // A progression on the guitar against the metronome: a bar to count in, every step big with the next one beside
 // it, and afterwards a word for each: right or fumbled.
 
-import { count, el } from "../lib/dom.js";
+import { count, el, within } from "../lib/dom.js";
 import { clicksOn, keepSound, Metronome, soundOn } from "../device/metronome.js";
 
 const COUNT_IN = 4;
 
-/** What is playing at each beat, the bar of the count-in left out: `{ step, beat, of }`. */
+/**
+ * What is playing at each beat, the bar of the count-in left out: `{ step, beat, of }`.
+ * @type {(steps: string[], beats: number[]) => { step: number, beat: number, of: number }[]}
+ */
 const beatsOf = (steps, beats) => steps.flatMap((_, step) => Array.from({ length: beats[step] }, (__, beat) => ({ step, beat, of: beats[step] })));
 
 export class Run {
-  #steps;
-  #beats;
-  #seconds;
-  #played;
-  #stepped;
-  #metronome = null;
-  #awake = null;
+  /** @type {string[]} */ #steps;
+  /** @type {{ step: number, beat: number, of: number }[]} */ #beats;
+  /** @type {number} */ #seconds;
+  /** @type {(seconds?: number) => void} */ #played;
+  /** @type {(step: number) => void} */ #stepped;
+  /** @type {Metronome | null} */ #metronome = null;
+  /** @type {WakeLockSentinel | null} */ #awake = null;
   #away = () => document.hidden && this.#metronome && this.#stop("The page was away, so the run was stopped.");
 
-  /** `played(seconds)` is called when the run is over, with its length. */
+  /**
+   * `played(seconds)` is called when the run is over, with its length.
+   * @param {Input.Options} how
+   */
   constructor({ prompt, beatSeconds, tempo, showMe, played, stepped }) {
     this.#steps = prompt.steps;
     this.#beats = beatsOf(prompt.steps, prompt.beats);
@@ -43,6 +49,7 @@ export class Run {
     this.#rest();
   }
 
+  /** @type {(touched: boolean) => boolean} */
   focus(touched) {
     if (!touched) this.start.focus({ preventScroll: true });
     return !touched;
@@ -53,6 +60,7 @@ export class Run {
     this.#end();
   }
 
+  /** @type {(key: string) => boolean} */
   key(key) {
     if (key === " ") this.check();
     else if (key.toLowerCase() === "c") this.#turnSound();
@@ -75,16 +83,18 @@ export class Run {
     this.said.textContent = "";
     this.#put("…", this.#steps[0], 0, COUNT_IN);
     this.#metronome.start();
-    navigator.wakeLock?.request("screen").then((lock) => (this.#metronome ? (this.#awake = lock) : lock.release()), () => {});
+    navigator.wakeLock?.request("screen").then((lock) => (this.#metronome ? (this.#awake = lock) : void lock.release()), () => {});
   }
 
+  /** @type {(beat: number) => void} */
   #show(beat) {
     if (beat < COUNT_IN) return this.#put(String(beat + 1), this.#steps[0], beat + 1, COUNT_IN);
-    const { step, beat: within, of } = this.#beats[beat - COUNT_IN];
-    if (within === 0) this.#stepped(step);
-    return this.#put(this.#steps[step], this.#steps[step + 1], within + 1, of);
+    const { step, beat: place, of } = this.#beats[beat - COUNT_IN];
+    if (place === 0) this.#stepped(step);
+    return this.#put(this.#steps[step], this.#steps[step + 1], place + 1, of);
   }
 
+  /** @type {(now: string, next: string | undefined, beat: number, of: number) => void} */
   #put(now, next, beat, of) {
     this.now.textContent = now;
     this.next.textContent = next ? `then ${next}` : "the last one";
@@ -100,6 +110,7 @@ export class Run {
     this.#stepped(0);
   }
 
+  /** @type {(runs: boolean) => void} */
   #running(runs) {
     this.start.hidden = this.showMe.hidden = runs;
     this.halt.hidden = !runs;
@@ -137,8 +148,12 @@ export class Run {
 
 /** The player's word for every step: right until it is marked as fumbled. `done(marks)` gets true for each right one. */
 export class Marks {
-  #right;
+  /** @type {boolean[]} */ #right;
 
+  /**
+   * @param {string[]} steps
+   * @param {(right: boolean[]) => void} done
+   */
   constructor(steps, done) {
     this.#right = steps.map(() => true);
     this.element = el("ol", { class: "marks" }, steps.map((step, index) => el("li", {}, this.#key(step, index))));
@@ -146,10 +161,12 @@ export class Marks {
     this.#show();
   }
 
+  /** @type {(step: string, index: number) => HTMLButtonElement} */
   #key(step, index) {
     return el("button", { type: "button", class: "key", "data-key": index + 1, onclick: () => this.#turn(index) }, el("strong", {}, step), el("span"));
   }
 
+  /** @type {(index: number) => void} */
   #turn(index) {
     this.#right[index] = !this.#right[index];
     this.#show();
@@ -157,7 +174,7 @@ export class Marks {
 
   #show() {
     for (const [index, key] of this.element.querySelectorAll("button").entries()) {
-      key.lastChild.textContent = this.#right[index] ? "right" : "fumbled";
+      within(key, "span").textContent = this.#right[index] ? "right" : "fumbled";
       key.classList.toggle("fumbled", !this.#right[index]);
     }
     const fumbled = this.#right.filter((right) => !right).length;

@@ -4,35 +4,52 @@
 import { drawing, el, outcomeMark } from "../lib/dom.js";
 import { normalName } from "./name.js";
 
+/** @type {(frets: (number | null)[]) => string} */
 const code = (frets) => frets.map((fret) => (fret === null ? "x" : fret.toString(36))).join("");
 
+/** @type {(one: unknown, other: unknown) => boolean} */
 const same = (one, other) => JSON.stringify(one) === JSON.stringify(other);
 
-/** How each part is compared with the accepted answers that came with the session; null where the page cannot tell. */
-const COMPARED = {
-  right: (right) => right,
-  name: (name, answer) => {
-    const printed = normalName(name);
-    return printed === null ? null : answer.names.includes(printed);
-  },
-  number: (number, answer) => answer.numbers.includes(number),
-  frets: (frets, answer) => answer.frets.includes(code(frets)),
-  choice: (choice, answer) => answer.choices.some((each) => same(each, choice)),
-  spots: (spots, answer) => answer.spots.some((each) => same(each, spots)),
-  notes: (notes, answer) => notes[0] === answer.notes[0] && same(notes.toSorted(), answer.notes.toSorted()),
-  marks: (marks) => marks.every(Boolean),
-};
-
-/** Whether `given` is right; null where only the service can tell: a name that it alone reads, one of many ways. */
-function isRight({ answer, prompt }, given) {
-  if (given.shown) return false;
-  const parts = Object.keys(COMPARED).filter((part) => given[part] !== undefined);
-  const compared = parts.map((part) => COMPARED[part](given[part], answer));
-  if (compared.includes(false)) return prompt.ask === "guide-tones" ? null : false;
-  return compared.includes(null) ? null : true;
+/**
+ * Whether a name is one of the answer's, null where the page cannot read it.
+ * @type {(name: string, answer: Api.Answer) => boolean | null}
+ */
+function isNamed(name, answer) {
+  const printed = normalName(name);
+  return printed === null ? null : answer.names.includes(printed);
 }
 
-/** The provisional verdict, in the shape of the service's. */
+/**
+ * Each part that was given, compared with the accepted answers that came with the session; null where the page
+ * cannot tell.
+ * @type {(given: Api.Given, answer: Api.Answer) => (boolean | null | undefined)[]}
+ */
+const compared = ({ right, name, number, frets, choice, spots, notes, marks }, answer) => [
+  right,
+  name === undefined ? undefined : isNamed(name, answer),
+  number === undefined ? undefined : answer.numbers.includes(number),
+  frets && answer.frets.includes(code(frets)),
+  choice && answer.choices.some((accepted) => same(accepted, choice)),
+  spots && answer.spots.some((accepted) => same(accepted, spots)),
+  notes && notes[0] === answer.notes[0] && same(notes.toSorted(), answer.notes.toSorted()),
+  marks?.every(Boolean),
+].filter((part) => part !== undefined);
+
+/**
+ * Whether `given` is right; null where only the service can tell: a name that it alone reads, one of many ways.
+ * @type {(question: Api.Question, given: Api.Given) => boolean | null}
+ */
+function isRight({ answer, prompt }, given) {
+  if (given.shown) return false;
+  const parts = compared(given, answer);
+  if (parts.includes(false)) return prompt.ask === "guide-tones" ? null : false;
+  return parts.includes(null) ? null : true;
+}
+
+/**
+ * The provisional verdict, in the shape of the service's.
+ * @type {(question: Api.Question, answered: { given: Api.Given, seconds: number | null, mode: Api.Mode }) => Api.Verdict}
+ */
 export function provisional(question, { given, seconds, mode }) {
   const right = isRight(question, given);
   const allowed = question.allowed[mode];
@@ -41,7 +58,10 @@ export function provisional(question, { given, seconds, mode }) {
   return { right, outcome: right === null ? "not judged yet" : right ? (inTime ? "clean" : "late") : "missed", seconds, allowed, words, drawing: null };
 }
 
-/** How long it took, against how long it may take. */
+/**
+ * How long it took, against how long it may take.
+ * @type {(verdict: Api.Verdict & { given?: Api.Given }) => string | null}
+ */
 function timeSaid({ seconds, allowed, right, given }) {
   if (!right) return null;
   if (seconds === null) return "Time unknown: the page was away meanwhile.";
@@ -49,7 +69,10 @@ function timeSaid({ seconds, allowed, right, given }) {
   return given?.hinted ? `${took} With the region marked it counts as late.` : took;
 }
 
-/** The outcome, the chord and the words, for under the question. */
+/**
+ * The outcome, the chord and the words, for under the question.
+ * @type {(question: Api.Question, verdict: Api.Verdict & { given?: Api.Given }) => HTMLElement[]}
+ */
 export function outcomeView(question, verdict) {
   const { answer } = question;
   const words = verdict.right || verdict.words.includes(answer.description) ? verdict.words : [...verdict.words, answer.description];
@@ -60,7 +83,10 @@ export function outcomeView(question, verdict) {
   ];
 }
 
-/** The answer's drawing: the service's (with the player's own beside it) once it is there. */
+/**
+ * The answer's drawing: the service's (with the player's own beside it) once it is there.
+ * @type {(question: Api.Question, verdict?: Api.Verdict) => HTMLElement}
+ */
 export function answerDrawing(question, verdict) {
   return drawing(verdict?.drawing ?? question.answer.drawing, "drawing answer-drawing");
 }

@@ -2,7 +2,10 @@
 
 import { el } from "../lib/dom.js";
 
-/** The chart as an element. `mark(place)` gives a bar more attributes; place is [section, bar]. */
+/**
+ * The chart as an element. `mark(place)` gives a bar more attributes; place is [section, bar].
+ * @type {(chart: Api.Chart, mark?: (place: [number, number]) => Record<string, unknown>) => HTMLElement}
+ */
 export function chartView(chart, mark = () => ({})) {
   if (!chart.sections.length) return el("p", { class: "quiet" }, "No chord yet.");
   return el("div", { class: "chart" }, chart.sections.map((section, number) =>
@@ -11,7 +14,10 @@ export function chartView(chart, mark = () => ({})) {
       el("ol", { class: "bars" }, section.bars.map((bar, at) => el("li", mark([number, at]), bar.map(changeView)))))));
 }
 
-/** One chord of a bar: by number, by the shape of the hand if that is another, by name. */
+/**
+ * One chord of a bar: by number, by the shape of the hand if that is another, by name.
+ * @type {(change: Api.Change | Time.Step) => HTMLElement}
+ */
 export function changeView(each) {
   const chord = each.rest ? "N.C." : each.chord;
   const name = each.optional ? `(${chord})` : chord;
@@ -21,7 +27,10 @@ export function changeView(each) {
     el("span", { class: "chord-of" }, name));
 }
 
-/** What a chart says of itself in a line: key, capo, tempo, feel. */
+/**
+ * What a chart says of itself in a line: key, capo, tempo, feel.
+ * @type {(chart: Api.Chart) => string}
+ */
 export function chartWords(chart) {
   const bars = chart.sections.reduce((sum, section) => sum + section.bars.length, 0);
   return [

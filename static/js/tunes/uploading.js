@@ -1,26 +1,33 @@
 // Files from the player's device to the service, one request each.
 
-import { ask, reviewId } from "../device/service.js";
+import { ask, messageOf, reviewId } from "../device/service.js";
 
 const MOST = 4 * 1024 * 1024;
 
-/** A file's bytes in Base64. */
+/**
+ * A file's bytes in Base64.
+ * @type {(file: File) => Promise<string>}
+ */
 export function inBase64(file) {
   return new Promise((resolve, reject) => {
     const reader = new FileReader();
-    reader.onload = () => resolve(reader.result.slice(reader.result.indexOf(",") + 1));
+    reader.onload = () => resolve(String(reader.result).replace(/^[^,]*,/, ""));
     reader.onerror = () => reject(new Error("it cannot be read from this device"));
     reader.readAsDataURL(file);
   });
 }
 
-/** What became of a file: `[{ name, tune } | { name, refused }]`. Sent again under its id, it is brought in once. */
+/**
+ * What became of a file: `[{ name, tune } | { name, refused }]`. Sent again under its id, it is brought in once.
+ * @type {(file: File, id?: string) => Promise<Api.Brought[]>}
+ */
 export async function bring(file, id = reviewId()) {
   if (file.size > MOST) return [{ name: file.name, refused: "more than 4 MB: no chart is that long" }];
   try {
+    /** @type {{ files: Api.Brought[] }} */
     const { files } = await ask("POST", "tunes/files", { id, name: file.name, data: await inBase64(file) }, 60);
     return files;
   } catch (error) {
-    return [{ name: file.name, refused: error.message, again: () => bring(file, id) }];
+    return [{ name: file.name, refused: messageOf(error), again: () => bring(file, id) }];
   }
 }
