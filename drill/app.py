@@ -12,6 +12,7 @@ from cards.guitar.neck import TUNINGS
 from cards.theory.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS
 from drill import clock
 from drill.config import BODY_BYTES, Config, pages
+from drill.players.preferences import MINUTES, REST_AFTER, TEMPO
 from drill.store import Store, check
 from drill.web import (
     guard,
@@ -54,7 +55,11 @@ def create_app(config: Config, now: Callable[[], datetime] = clock.now) -> Flask
         ],
     )
     app.jinja_env.globals.update(
-        major_keys=MAJOR_KEYS, minor_keys=MINOR_KEYS, blues_keys=BLUES_KEYS, tunings=tuple(TUNINGS)
+        major_keys=MAJOR_KEYS,
+        minor_keys=MINOR_KEYS,
+        blues_keys=BLUES_KEYS,
+        tunings=tuple(TUNINGS),
+        limits={"tempo": TEMPO, "minutes": MINUTES, "rest": REST_AFTER},
     )
     app.json.sort_keys = False  # type: ignore[attr-defined]
     store = Store(config.url)

@@ -24,6 +24,8 @@ Hand = Literal["small", "medium", "large"]
 HANDS: Final[tuple[Hand, ...]] = ("small", "medium", "large")
 TEMPO: Final = (30, 240)
 MINUTES: Final = (2, 20)
+REST_AFTER: Final = 20
+"""Minutes of practice in a day after which pages suggest a break."""
 LOWEST_COMFORTABLE: Final = 5
 DAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 

@@ -7,7 +7,7 @@ class Row {
   /**
    * `does` says what a row can do: `step(id, by)`, `off(id)`, `call(id, values)`.
    * @param {string} id
-   * @param {string} jam
+   * @param {HTMLElement} jam whose data say which jam it is, and the slowest and fastest tempo
    * @param {Jams.Row} does
    */
   constructor(id, jam, does) {
@@ -17,7 +17,7 @@ class Row {
     this.handle = el("button", { type: "button", class: "handle key" }, "⠿");
     /** @type {HTMLSelectElement} */
     this.key = el("select", { onchange: () => does.call(id, { key: this.key.value || null }) });
-    this.tempo = el("input", { type: "number", class: "line", inputmode: "numeric", min: 30, max: 240, onchange: () => this.#setTempo(id, does) });
+    this.tempo = el("input", { type: "number", class: "line", inputmode: "numeric", min: jam.dataset.slowest, max: jam.dataset.fastest, onchange: () => this.#setTempo(id, does) });
     this.problem = el("p", { class: "problem", role: "alert" });
     /** @type {(by: number, arrow: string) => HTMLButtonElement} */
     const step = (by, arrow) => el("button", { type: "button", class: "key small", onclick: () => does.step(id, by) }, arrow);
@@ -35,7 +35,7 @@ class Row {
   /** @type {(id: string, does: Jams.Row) => void} */
   #setTempo(id, does) {
     this.says("");
-    if (this.tempo.validity.badInput) this.says("A tempo is a number, from 30 to 240.");
+    if (this.tempo.validity.badInput) this.says(`A tempo is a number, from ${this.tempo.min} to ${this.tempo.max}.`);
     else does.call(id, { tempo: this.tempo.value === "" ? null : Number(this.tempo.value) });
   }
 
@@ -55,7 +55,7 @@ class Row {
     this.title.href = `/tunes/${entry.tune}`;
     const as = open ? [entry.key && `stands in ${entry.own_key}`] : [entry.plays_in, `${entry.plays_at} bpm`];
     this.words.textContent = [entry.deleted && "deleted from your tunes, still played here", ...as, entry.bars && count(entry.bars, "bar"), entry.capo && `capo ${entry.capo}`, entry.chords.join(" ")].filter(Boolean).join(" · ");
-    this.play.href = `/tunes/${entry.tune}/play?jam=${this.jam}&entry=${entry.id}`;
+    this.play.href = `/tunes/${entry.tune}/play?jam=${this.jam.dataset.jam}&entry=${entry.id}`;
     /** @type {[HTMLElement, string][]} */
     const names = [
       [this.handle, `Move ${title}: drag it, or Alt and the arrows`], [this.key, `Key of ${title} that night`], [this.tempo, `Tempo of ${title} that night`],
@@ -89,7 +89,7 @@ export class SetList {
   /** @type {Map<string, Row>} */ #rows = new Map();
 
   /**
-   * @param {string} jam
+   * @param {HTMLElement} jam whose data say which jam it is, and the slowest and fastest tempo
    * @param {Jams.Row} does
    */
   constructor(jam, does) {

@@ -148,6 +148,15 @@ export const where = (key, box) => listed(", ", key, box != null && `box ${box}`
 export const listed = (sign, ...words) => words.filter(Boolean).join(sign);
 
 /**
+ * Suggests a break after so many minutes of practice today; the page says after how many.
+ * @type {(minutes: number) => void}
+ */
+export function suggestBreak(minutes) {
+  const rest = byId("rest");
+  rest.hidden = minutes < Number(rest.dataset.after);
+}
+
+/**
  * Wires the − and + of every stepper inside `root`; a change is one `change` event.
  * @type {(root: HTMLElement) => void}
  */

@@ -1,12 +1,11 @@
 // How a session went: what was missed, late and clean, each with its drawing, and what comes next.
 
 import { ASKS } from "../lib/asks.js";
-import { byId, count, drawing, el, listed, outcomeMark, trouble, where } from "../lib/dom.js";
+import { byId, count, drawing, el, listed, outcomeMark, suggestBreak, trouble, where } from "../lib/dom.js";
 import { dropSession, session as keptSession } from "../device/kept.js";
 import { startSending } from "../device/sending.js";
 import { ask, messageOf } from "../device/service.js";
 
-const BREAK_MINUTES = 20;
 /** @type {("missed" | "late" | "clean")[]} */
 const OUTCOMES = ["missed", "late", "clean"];
 /** @type {Record<string, string>} */
@@ -22,7 +21,7 @@ async function show() {
     forget();
     /** @type {Api.Player} */
     const { today } = await ask("GET", "player");
-    byId("rest").hidden = today.minutes < BREAK_MINUTES;
+    suggestBreak(today.minutes);
   } catch (error) {
     if (!byId("closing").querySelector("h2")) byId("closing").replaceChildren();
     trouble(byId("trouble"), messageOf(error), show);

@@ -1,13 +1,12 @@
 // The first page: one tap starts a session, or goes on with the one that runs.
 
-import { byId, control, count, el, into, steppers, targetOf, trouble, within } from "../lib/dom.js";
+import { byId, control, count, el, into, steppers, suggestBreak, targetOf, trouble, within } from "../lib/dom.js";
 import { fieldOf, fill, problem, read } from "../lib/fields.js";
 import * as kept from "../device/kept.js";
 import { startFor } from "../jams/readiness.js";
 import { startSending } from "../device/sending.js";
 import { ask, messageOf, Refused, tabId } from "../device/service.js";
 
-const BREAK_MINUTES = 20;
 
 const start = byId("start", HTMLFormElement);
 const fields = byId("fields", HTMLFormElement);
@@ -38,7 +37,7 @@ function showToday({ today, known, away }) {
   byId("today").textContent = today.seen
     ? `Today: ${count(minutes, "minute")}, ${count(today.seen, "answer")}.`
     : away ?? (known ? `${count(known, "card")} met so far; none yet today.` : "Nothing met yet: the first minutes bring the one, the four and the five.");
-  byId("rest").hidden = today.minutes < BREAK_MINUTES;
+  suggestBreak(today.minutes);
 }
 
 /** @type {(running: Api.Running | null) => void} */

@@ -13,7 +13,7 @@ import { SetList } from "../jams/setlist.js";
 const id = byId("jam").dataset.jam ?? "";
 const form = within(document, ".jam-form", HTMLFormElement);
 const tabs = new BroadcastChannel(`jam ${id}`);
-const list = new SetList(id, { step, off: takeOff, call });
+const list = new SetList(byId("jam"), { step, off: takeOff, call });
 const order = ordering(list.element, { moved, dropped: () => show(changes.jam) });
 const changes = new Changes(id, { show, refused, away, merged, done });
 const values = keepAlong(form, (change) => changes.make(change));

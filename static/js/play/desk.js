@@ -1,6 +1,6 @@
 // Playing along with a tune, and "Lost": at rest, running, paused, and what came of it.
 
-import { all, byId, count, DOUBLE_TAP, el, into, say, within } from "../lib/dom.js";
+import { all, byId, count, DOUBLE_TAP, el, into, say, suggestBreak, within } from "../lib/dom.js";
 import { soundOn } from "../device/metronome.js";
 import { ask, reviewId } from "../device/service.js";
 import { keepWarmedUp, warmedUp } from "../device/stored.js";
@@ -14,7 +14,6 @@ import { barsOf } from "./timeline.js";
 
 /** @import { Choices } from "./choices.js" */
 
-const BREAK_MINUTES = 20;
 const SOUND = "Begin with the sound low, and turn it up only until you hear the click over the guitar.";
 const WARM_UP = "First today with the hands: play something slow and easy for a minute, so that they are warm. ";
 
@@ -249,7 +248,7 @@ export class Desk {
     if (line) into(line, cardByCard(session));
     /** @type {Pick<Api.Player, "today">} */
     const { today } = await ask("GET", "player").catch(() => ({ today: { minutes: 0, seen: 0 } }));
-    byId("rest").hidden = this.state !== "resting" || today.minutes < BREAK_MINUTES;
+    if (this.state === "resting") suggestBreak(today.minutes);
   }
 
   // ---- lost

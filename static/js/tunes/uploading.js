@@ -2,6 +2,7 @@
 
 import { ask, messageOf, reviewId } from "../device/service.js";
 
+// The largest file that is sent; the service refuses larger ones, and would say so only after all of it was sent.
 const MOST = 4 * 1024 * 1024;
 
 /**
