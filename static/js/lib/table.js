@@ -24,6 +24,19 @@ const row = (cells) => el("tr", {}, cells.map((cell, at) => (at ? el("td", {}, c
 export const behind = (caption, heads, rows) => el("details", {}, el("summary", {}, "The figures"), table(caption, heads, rows));
 
 /**
+ * Rows by what `order` gives for each, the highest first if `down`; of equal ones the first stays first, down the last.
+ * @template R
+ * @param {R[]} rows
+ * @param {(row: R) => number | string} order
+ * @param {boolean} down
+ * @returns {R[]}
+ */
+export function sorted(rows, order, down) {
+  const rising = rows.toSorted((one, other) => Number(order(one) > order(other)) - Number(order(one) < order(other)));
+  return down ? rising.reverse() : rising;
+}
+
+/**
  * A table whose columns can be sorted. `rows` are objects; a column is { head, of, order }.
  * @template R
  * @param {string} caption
@@ -39,10 +52,7 @@ export function sortable(caption, columns, rows) {
   const heads = buttons.map((button) => el("th", { scope: "col" }, button));
 
   function put() {
-    const { order } = columns[by];
-    const sorted = [...rows].sort((a, b) => Number(order(a) > order(b)) - Number(order(a) < order(b)));
-    if (down) sorted.reverse();
-    body.replaceChildren(...sorted.map((one) => row(columns.map((column) => column.of(one)))));
+    body.replaceChildren(...sorted(rows, columns[by].order, down).map((one) => row(columns.map((column) => column.of(one)))));
     heads.forEach((head, at) => {
       if (at === by) head.setAttribute("aria-sort", down ? "descending" : "ascending");
       else head.removeAttribute("aria-sort");
