@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 
-from flask import Flask
+from flask import Flask, request
 from flask_compress import Compress
 
 from cards.guitar.neck import TUNINGS
@@ -30,6 +30,8 @@ from drill.web import (
     yours,
 )
 from drill.web.service import Service, service
+from drill.words.language import ENGLISH, LANGUAGES, speak
+from drill.words.pages import give_words_to
 
 
 def create_app(config: Config, now: Callable[[], datetime] = clock.now) -> Flask:
@@ -62,15 +64,25 @@ def create_app(config: Config, now: Callable[[], datetime] = clock.now) -> Flask
         limits={"tempo": TEMPO, "minutes": MINUTES, "rest": REST_AFTER},
     )
     app.json.sort_keys = False  # type: ignore[attr-defined]
+    give_words_to(app.jinja_env)
     store = Store(config.url)
     check(store.engine)
     app.extensions["drill"] = Service(store, config, now)
-    guard.register(app, config)
 
     @app.context_processor
     def every_page() -> dict[str, object]:
-        return {"demo": service().demo}
+        return {"demo": service().demo, "languages": {each: LANGUAGES[each] for each in config.languages}}
 
+    @app.before_request
+    def speak_to_player() -> None:
+        if request.endpoint != "static":
+            speak(service().language)
+
+    @app.teardown_request
+    def fall_silent(error: BaseException | None) -> None:
+        speak(ENGLISH)
+
+    guard.register(app, config)
     for page in (home, sessions, readiness, jams, tunes, sheets, play, neck, keys, yours, settings, health):
         app.register_blueprint(page.blueprint)
     Compress(app)

@@ -14,6 +14,9 @@ from datetime import timedelta
 from pathlib import Path
 from typing import Any, Final
 
+from cards.messages import RefusalError
+from drill.words.language import ENGLISH, LANGUAGES
+
 BODY_BYTES: Final = 64 * 1024
 """The largest request body that is read."""
 
@@ -35,7 +38,7 @@ THREADS: Final = 8
 FILE_NAME: Final = "drill.sqlite"
 
 
-class ConfigError(ValueError):
+class ConfigError(RefusalError, ValueError):
     """A setting that cannot be read; the message names it and says what would be right."""
 
 
@@ -60,6 +63,12 @@ class Config:
     names: tuple[str, ...] = field(
         default=(),
         metadata=_variable("DRILL_NAMES", "further host names it answers to, separated by commas"),
+    )
+    languages: tuple[str, ...] = field(
+        default=(ENGLISH,),
+        metadata=_variable(
+            "DRILL_LANGUAGES", "languages that players can choose from, separated by commas; the terminal's comes first"
+        ),
     )
 
     @classmethod
@@ -96,8 +105,9 @@ class Config:
         scheme, _, rest = self.database.partition("://")
         if scheme not in ("postgres", "postgresql", "postgresql+psycopg"):
             raise ConfigError(
-                f'DRILL_DATABASE starts with "{scheme}": it must be like postgresql://user@host/name '
-                "(without it, an SQLite file in the data folder is used)"
+                'DRILL_DATABASE starts with "{scheme}": it must be like postgresql://user@host/name (without it, an'
+                " SQLite file in the data folder is used)",
+                scheme=scheme,
             )
         return f"postgresql+psycopg://{rest}"
 
@@ -152,8 +162,22 @@ def _read(name: str, text: str) -> object:
         return Path(text)
     if name == "names":
         return tuple(part.strip().lower() for part in text.split(",") if part.strip())
+    if name == "languages":
+        return _read_languages(text)
     if name == "port":
         if not text.isdecimal() or int(text) > 65535:
-            raise ConfigError(f'DRILL_PORT is "{text}": it must be a number from 0 to 65535')
+            raise ConfigError('DRILL_PORT is "{text}": it must be a number from 0 to 65535', text=text)
         return int(text)
     return text
+
+
+def _read_languages(text: str) -> tuple[str, ...]:
+    languages = tuple(part.strip() for part in text.split(",") if part.strip())
+    for language in languages:
+        if language not in LANGUAGES:
+            raise ConfigError(
+                'DRILL_LANGUAGES names "{language}": there are {languages}',
+                language=language,
+                languages=", ".join(LANGUAGES),
+            )
+    return languages

@@ -23,6 +23,7 @@ from drill.store import Store
 from drill.store import jobs as rows
 from drill.store.models import Player
 from drill.store.sittings import all_players
+from drill.words import speaking
 
 TICK: Final = timedelta(minutes=1)
 LEASE: Final = timedelta(hours=1)
@@ -57,8 +58,11 @@ def run_due(store: Store, now: Callable[[], datetime], jobs: Mapping[str, Work] 
         with store.writing(player_id) as (db, _):
             if not rows.claim(db, player_id, name, holder, now(), LEASE):
                 continue
+        with store.reading() as db:
+            language = db.get_one(Player, player_id).language
         try:
-            jobs[name](store, player_id, now())
+            with speaking(language):
+                jobs[name](store, player_id, now())
         except Exception:
             _log.exception("the job %s failed for player %s", name, player_id)
         with store.writing(player_id) as (db, player):

@@ -13,14 +13,16 @@ from collections.abc import Callable
 from types import FrameType
 from typing import Final, NoReturn
 
+from cards.messages import RefusalError, refusal
 from drill import clock
 from drill.config import IMPORT_BYTES, THREADS, Config
 from drill.store import Store, prepare
+from drill.words import gettext as _
 
 _EVERYWHERE: Final = ("0.0.0.0", "::")
 
 
-class ServeError(Exception):
+class ServeError(RefusalError):
     """The service cannot start; the message says why and what to do."""
 
 
@@ -36,14 +38,14 @@ def serve(config: Config, say: Callable[[str], object], open_page: bool = False)
             copy = prepare(config.url, clock.now())
             if copy:
                 _rebuild(config)
-                say(f"The data was moved up to this version; a copy from before is {copy}")
+                say(_("The data was moved up to this version; a copy from before is {copy}").format(copy=copy))
             _announce(config, listening, say)
             if open_page:
                 webbrowser.open(_address("127.0.0.1" if config.host in _EVERYWHERE else config.host, listening))
             _run(config, listening)
     except KeyboardInterrupt:
         pass
-    say("Ended.")
+    say(_("Ended."))
 
 
 def _run(config: Config, listening: socket.socket) -> None:
@@ -95,7 +97,7 @@ def _interrupt(number: int, frame: FrameType | None) -> NoReturn:
 
 def _listen(config: Config) -> socket.socket:
     try:
-        family, kind, _, _, address = socket.getaddrinfo(
+        family, kind, _protocol, _name, address = socket.getaddrinfo(
             config.host, config.port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE
         )[0]
         listening = socket.socket(family, kind)
@@ -104,28 +106,40 @@ def _listen(config: Config) -> socket.socket:
         listening.bind(address)
         listening.listen(128)
     except socket.gaierror as error:
-        raise ServeError(f"no address {config.host}: listen on 127.0.0.1, or on 0.0.0.0 for a phone") from error
+        raise ServeError(
+            "no address {host}: listen on 127.0.0.1, or on 0.0.0.0 for a phone", host=config.host
+        ) from error
     except OSError as error:
-        raise ServeError(_why_not(config, error)) from error
+        raise _cannot_listen(config, error) from error
     return listening
 
 
-def _why_not(config: Config, error: OSError) -> str:
-    mend = "choose another one with --port or DRILL_PORT"
+def _cannot_listen(config: Config, error: OSError) -> ServeError:
+    mend = refusal("choose another one with --port or DRILL_PORT")
     if error.errno == errno.EADDRINUSE:
-        return f"port {config.port} is taken, perhaps by a drill that is running already: open it, or {mend}"
+        return ServeError(
+            "port {port} is taken, perhaps by a drill that is running already: open it, or {mend}",
+            port=config.port,
+            mend=mend,
+        )
     if error.errno == errno.EACCES:
-        return f"port {config.port} is not allowed for you: {mend}"
-    return f"{config.host} port {config.port} cannot be listened on ({error.strerror})"
+        return ServeError("port {port} is not allowed for you: {mend}", port=config.port, mend=mend)
+    return ServeError(
+        "{host} port {port} cannot be listened on ({reason})",
+        host=config.host,
+        port=config.port,
+        reason=error.strerror,
+    )
 
 
 def _announce(config: Config, listening: socket.socket, say: Callable[[str], object]) -> None:
     if config.local:
-        say(f"Anchor Drill is on {_address(config.host, listening)} (Ctrl-C ends it)")
+        address = _address(config.host, listening)
+        say(_("Anchor Drill is on {address} (Ctrl-C ends it)").format(address=address))
         return
-    here = config.host if config.host not in _EVERYWHERE else _network_address()
-    say(f"Anchor Drill is on {_address(here, listening)} for every device in this network (Ctrl-C ends it)")
-    say("Warning: there is no sign-in yet. Whoever can reach this address sees and changes your drill.")
+    address = _address(config.host if config.host not in _EVERYWHERE else _network_address(), listening)
+    say(_("Anchor Drill is on {address} for every device in this network (Ctrl-C ends it)").format(address=address))
+    say(_("Warning: there is no sign-in yet. Whoever can reach this address sees and changes your drill."))
 
 
 def _address(host: str, listening: socket.socket) -> str:

@@ -110,7 +110,7 @@ def read_card(card_id: str) -> Card:
             return listed[card_id]
         if card.id == card_id and is_of_tunes(card):
             return card
-    raise CardError(f'no card "{card_id}": a card id looks like place:Ab:4:box1 or name:Ab:4.7')
+    raise CardError('no card "{card}": a card id looks like place:Ab:4:box1 or name:Ab:4.7', card=card_id)
 
 
 def is_of_tunes(card: Card) -> bool:
@@ -195,7 +195,7 @@ def allowance(card: Card, given: Given, mode: str) -> float:
     Raises CardError for an unknown mode.
     """
     if mode not in MODES:
-        raise CardError(f'no input mode "{mode}": {", ".join(MODES)}')
+        raise CardError('no input mode "{mode}": {modes}', mode=mode, modes=", ".join(MODES))
     record = record_of(card)
     per_action = SECONDS_PER_KEY if mode == "keyboard" else SECONDS_TO_POINT
     homing = SECONDS_TO_HOME if record.on_guitar else 0.0

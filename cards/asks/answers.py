@@ -154,7 +154,7 @@ class Given:
         """Read an answer from JSON. Raises CardError, which says what part is wrong."""
         unknown = set(given) - _PARTS
         if unknown:
-            raise CardError(f"an answer has no part {', '.join(sorted(unknown))}")
+            raise CardError("an answer has no part {parts}", parts=", ".join(sorted(unknown)))
         return cls(
             name=_text(given, "name"),
             frets=_frets(given.get("frets")),
@@ -202,14 +202,14 @@ def _text(given: Mapping[str, object], part: str) -> str | None:
     if value is None:
         return None
     if not isinstance(value, str) or len(value) > _LONGEST_TEXT:
-        raise CardError(f"{part} must be a text of at most {_LONGEST_TEXT} characters")
+        raise CardError("{part} must be a text of at most {most} characters", part=part, most=_LONGEST_TEXT)
     return value
 
 
 def _flag(given: Mapping[str, object], part: str) -> bool | None:
     value = given.get(part)
     if value is not None and not isinstance(value, bool):
-        raise CardError(f"{part} must be true or false")
+        raise CardError("{part} must be true or false", part=part)
     return value
 
 
@@ -217,7 +217,10 @@ def _frets(value: object) -> Frets | None:
     if value is None:
         return None
     if not isinstance(value, list) or len(value) != 6 or not all(map(_is_fret, value)):
-        raise CardError(f"frets must be six values, string 6 first: null for muted, or 0 to {_HIGHEST_FRET}")
+        raise CardError(
+            "frets must be six values, string 6 first: null for muted, or 0 to {highest}",
+            highest=_HIGHEST_FRET,
+        )
     return tuple(value)
 
 
@@ -232,9 +235,9 @@ def _texts(given: Mapping[str, object], part: str) -> tuple[str, ...] | None:
     if value is None:
         return None
     if not isinstance(value, list) or len(value) > _LONGEST_LIST:
-        raise CardError(f"{part} must be a list of at most {_LONGEST_LIST} texts")
+        raise CardError("{part} must be a list of at most {most} texts", part=part, most=_LONGEST_LIST)
     if not all(isinstance(text, str) and len(text) <= _LONGEST_TEXT for text in value):
-        raise CardError(f"{part} must hold texts of at most {_LONGEST_TEXT} characters")
+        raise CardError("{part} must hold texts of at most {most} characters", part=part, most=_LONGEST_TEXT)
     return tuple(value)
 
 
@@ -242,7 +245,7 @@ def _marks(value: object) -> tuple[bool, ...] | None:
     if value is None:
         return None
     if not isinstance(value, list) or len(value) > _LONGEST_LIST or not all(isinstance(mark, bool) for mark in value):
-        raise CardError(f"marks must be a list of at most {_LONGEST_LIST} times true or false")
+        raise CardError("marks must be a list of at most {most} times true or false", most=_LONGEST_LIST)
     return tuple(value)
 
 
@@ -250,7 +253,7 @@ def _spots(value: object) -> tuple[Spots, ...] | None:
     if value is None:
         return None
     if not isinstance(value, list) or len(value) > _LONGEST_LIST:
-        raise CardError(f"spots must be a list of at most {_LONGEST_LIST} steps")
+        raise CardError("spots must be a list of at most {most} steps", most=_LONGEST_LIST)
     return tuple(_step(step) for step in value)
 
 

@@ -17,6 +17,7 @@ from functools import cached_property
 from cards.guitar.fingering import Hand
 from cards.guitar.neck import STANDARD_TUNING, Neck
 from cards.guitar.regions import Region, anchor_region
+from cards.messages import RefusalError
 from cards.theory.chords import Chord
 from cards.theory.keys import Key, KeyNameError, Mode
 from cards.theory.numerals import Numeral, numeral_from_slug, own_numeral
@@ -44,7 +45,7 @@ _LIGHT_EFFORT = 8.0
 _PER_FURTHER_CHORD = -0.2
 
 
-class CardError(ValueError):
+class CardError(RefusalError, ValueError):
     """A card id or an answer cannot be read; the message says what would be right."""
 
 
@@ -114,7 +115,7 @@ class Card:
         Raises CardError for a card about no chord.
         """
         if not self.calls:
-            raise CardError(f"{self.id} is about no chord")
+            raise CardError("{card} is about no chord", card=self.id)
         return self.calls[0]
 
     @property
@@ -152,7 +153,7 @@ class Card:
     def region(self, setting: Setting) -> Region:
         """Return the anchor region of the card's box. Raises CardError for a card without a box."""
         if self.box is None:
-            raise CardError(f"{self.id} has no place on the neck")
+            raise CardError("{card} has no place on the neck", card=self.id)
         return anchor_region(self.key, self.box, setting.neck)
 
     def places(self, setting: Setting) -> tuple[Region, ...]:
@@ -266,7 +267,7 @@ def read_id(card_id: str) -> Card:
 
     Raises CardError for text that is no card id.
     """
-    wrong = CardError(f'no card "{card_id}": a card id looks like place:Ab:4:box1 or name:Ab:4.7')
+    wrong = CardError('no card "{card}": a card id looks like place:Ab:4:box1 or name:Ab:4.7', card=card_id)
     match = _ID.match(card_id)
     if match is None:
         raise wrong

@@ -66,7 +66,7 @@ def _part(card: Card, setting: Setting) -> SmallVoicing:
     """Return the part that is drawn. Raises CardError if the neck has none."""
     part = _find_part(card, setting)
     if part is None:
-        raise CardError(f"{card.id} has no place on this neck")
+        raise CardError("{card} has no place on this neck", card=card.id)
     return part
 
 

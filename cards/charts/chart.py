@@ -12,14 +12,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
-from cards.messages import Message
+from cards.messages import Message, RefusalError
 from cards.theory.chords import Chord
 from cards.theory.keys import Key
 from cards.theory.numerals import Numeral
 from cards.theory.pitch import Interval, Note
 
 
-class ChartError(ValueError):
+class ChartError(RefusalError, ValueError):
     """A file that cannot be read as a chart at all; the message says why and what would be right."""
 
 
@@ -114,12 +114,17 @@ class Options:
         for name, values in CHOICES.items():
             given = getattr(self, name)
             if given is not None and given not in values:
-                raise ChartError(f'no reading "{given}" for {name}: write {" or ".join(values)}')
+                raise ChartError(
+                    'no reading "{given}" for {name}: write {values}',
+                    given=given,
+                    name=name,
+                    values=" or ".join(values),
+                )
 
     def choose(self, name: str, value: str) -> Options:
         """These options with one choice made. Raises ChartError for a choice that does not exist."""
         if name not in CHOICES:
-            raise ChartError(f'no choice "{name}": there are {", ".join(CHOICES)}')
+            raise ChartError('no choice "{name}": there are {choices}', name=name, choices=", ".join(CHOICES))
         return replace(self, **{name: value})  # type: ignore[arg-type]
 
     def merged(self, other: Options) -> Options:

@@ -87,9 +87,9 @@ def form(name: str, key: Key, feel: str | None = None) -> Chart:
     """
     found = FORMS.get(name)
     if found is None:
-        raise ChartError(f'no form "{name}": there are {", ".join(FORMS)}')
+        raise ChartError('no form "{name}": there are {forms}', name=name, forms=", ".join(FORMS))
     if feel is not None and feel not in FEELS:
-        raise ChartError(f'no feel "{feel}": write {" or ".join(FEELS)}')
+        raise ChartError('no feel "{feel}": write {feels}', feel=feel, feels=" or ".join(FEELS))
     options = Options(key=Key(key.tonic, found.mode), minor_from="tonic")
     chart = read_chart(found.bars, options)
     return replace(chart, title=name, feel=feel or found.feel, time="4/4", guesses=(), assumptions=())

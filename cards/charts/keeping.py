@@ -64,7 +64,7 @@ def from_plain(data: Mapping[str, Any]) -> Chart:
             options=Options(key=key, minor_from=_words(data["minor_from"])),
         )
     except (KeyError, TypeError, AttributeError, ValueError, OverflowError) as error:
-        raise ChartError(f"this is no kept chart: {error}") from error
+        raise ChartError("this is no kept chart: {reason}", reason=error) from error
 
 
 def _plain_change(change: Change) -> dict[str, Any]:
@@ -99,7 +99,7 @@ def _change(data: Mapping[str, Any], key: Key) -> Change:
     try:
         quality = read_quality(data["quality"])
     except ChordError as error:
-        raise ChartError(str(error)) from error
+        raise ChartError(error.sentence, **error.values) from error
     bass = data.get("bass")
     target = _words(data.get("target"))
     numeral = Numeral(_interval(data["root"]), quality, None if bass is None else _interval(bass), target)
@@ -110,18 +110,18 @@ def _change(data: Mapping[str, Any], key: Key) -> Change:
 def _words(value: object) -> str | None:
     if value is None or isinstance(value, str):
         return value
-    raise ChartError(f"{value!r} is no text")
+    raise ChartError("{value} is no text", value=repr(value))
 
 
 def _positive(value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= _MOST:
-        raise ChartError(f"{value!r} is no number above 0, {_MOST} at most")
+        raise ChartError("{value} is no number above 0, {most} at most", value=repr(value), most=_MOST)
     return float(value)
 
 
 def _metre(value: object) -> str:
     if not isinstance(value, str) or _METRE.match(value) is None:
-        raise ChartError(f"{value!r} is no metre like 4/4")
+        raise ChartError("{value} is no metre like 4/4", value=repr(value))
     return value
 
 
@@ -132,6 +132,6 @@ def _degree(interval: Interval) -> str:
 def _interval(text: str) -> Interval:
     match = _INTERVAL.match(text)
     if match is None:
-        raise ChartError(f'no degree "{text}": a number 1–7 with b or # before it')
+        raise ChartError('no degree "{text}": a number 1–7 with b or # before it', text=text)
     accidental, number = match.groups()
     return Interval(int(number), accidental.count("#") - accidental.count("b"))

@@ -11,6 +11,7 @@ import re
 from dataclasses import dataclass
 from functools import cached_property
 
+from cards.messages import RefusalError
 from cards.theory.pitch import Note, PitchError
 
 STRINGS = (6, 5, 4, 3, 2, 1)
@@ -23,7 +24,7 @@ _GLUED_NOTE = re.compile(r"[A-G][#♯b♭]?")
 _LOWEST_PITCH, _HIGHEST_PITCH = 28, 76
 
 
-class NeckError(ValueError):
+class NeckError(RefusalError, ValueError):
     """A tuning, capo or length that no six-string guitar has; the message says what would be right."""
 
 
@@ -44,15 +45,15 @@ class Neck:
 
     def __post_init__(self) -> None:
         if len(self.tuning) != len(STRINGS):
-            raise NeckError(f"a tuning has six strings, not {len(self.tuning)}")
+            raise NeckError("a tuning has six strings, not {count}", count=len(self.tuning))
         if not all(_LOWEST_PITCH <= pitch <= _HIGHEST_PITCH for pitch in self.tuning):
             raise NeckError("an open string of a guitar lies between E1 and E5")
         if self.frets not in FRETS:
-            raise NeckError(f"a neck has 12 to 24 frets, not {self.frets}")
+            raise NeckError("a neck has 12 to 24 frets, not {frets}", frets=self.frets)
         if not SCALES_MM.start <= self.scale_mm < SCALES_MM.stop:
-            raise NeckError(f"a scale length is 500 to 750 mm, not {self.scale_mm:g}")
+            raise NeckError("a scale length is 500 to 750 mm, not {scale_mm}", scale_mm=f"{self.scale_mm:g}")
         if not 0 <= self.capo <= 11:
-            raise NeckError(f"a capo lies on fret 0 (none) to 11, not {self.capo}")
+            raise NeckError("a capo lies on fret 0 (none) to 11, not {capo}", capo=self.capo)
 
     @property
     def free_frets(self) -> int:
@@ -132,12 +133,14 @@ def read_tuning(text: str) -> tuple[int, ...]:
     names = text.split() if len(text.split()) == len(STRINGS) else _GLUED_NOTE.findall(text)
     if len(names) != len(STRINGS) or _folded("".join(names)) != wanted:
         raise NeckError(
-            f'no tuning "{text}": name one ({", ".join(TUNINGS)}), or six notes low to high, like D A D G B E'
+            'no tuning "{text}": name one ({tunings}), or six notes low to high, like D A D G B E',
+            text=text,
+            tunings=", ".join(TUNINGS),
         )
     try:
         notes = [Note.read(name) for name in names]
     except PitchError as error:
-        raise NeckError(str(error)) from error
+        raise NeckError(error.sentence, **error.values) from error
     return tuple(
         standard + (note.pitch_class - standard + 6) % 12 - 6
         for note, standard in zip(notes, STANDARD_TUNING, strict=True)

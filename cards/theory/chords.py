@@ -13,6 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
+from cards.messages import RefusalError
 from cards.theory.pitch import Interval, Note, PitchError
 
 ROOT = Interval(1)
@@ -27,14 +28,14 @@ DIM_SEVENTH = Interval(7, -2)
 NINTH = Interval(9)
 
 
-class ChordError(ValueError):
+class ChordError(RefusalError, ValueError):
     """A chord name that cannot be read; the message says what would be right.
 
     ``column`` is the index of the first character that could not be read.
     """
 
-    def __init__(self, message: str, column: int = 0) -> None:
-        super().__init__(message)
+    def __init__(self, sentence: str, column: int = 0, /, **values: object) -> None:
+        super().__init__(sentence, **values)
         self.column = column
 
 
@@ -397,7 +398,9 @@ def read_quality(text: str) -> Quality:
     """
     quality, read = _read_suffix(text)
     if quality is None or read < len(text):
-        raise ChordError(f'no quality "{text}": "{text[read:]}" is not read; write m7, 7 or maj7', read)
+        raise ChordError(
+            'no quality "{text}": "{rest}" is not read; write m7, 7 or maj7', read, text=text, rest=text[read:]
+        )
     return quality
 
 
@@ -467,7 +470,7 @@ def read_chord(text: str, german: bool = False) -> Chord:
     """
     name = text.rstrip()
     at = len(name) - len(name.lstrip())
-    furthest = ChordError(f'no chord "{text.strip()}": a chord starts with a letter A–G, like B♭ or F♯m7', at)
+    furthest = ChordError('no chord "{text}": a chord starts with a letter A–G, like B♭ or F♯m7', at, text=text.strip())
     for end, root in _roots(name, at, german):
         quality, read = _read_suffix(name[end:])
         if quality is None:
@@ -509,7 +512,7 @@ def _german_note(text: str) -> Note:
     """
     letter, marks = text[0].upper(), _GERMAN_MARK.findall(text[1:])
     if "".join(marks) != text[1:]:
-        raise PitchError(f'no note "{text}": a German note is a letter A–H with is or es behind it, like Es')
+        raise PitchError('no note "{text}": a German note is a letter A–H with is or es behind it, like Es', text=text)
     alteration = sum(_GERMAN_MARKS[mark] for mark in marks)
     if letter == "H":
         letter = "B"
@@ -531,10 +534,17 @@ def _unread(text: str, root: str, column: int) -> ChordError:
     rest = text[column:].strip()
     if not rest:
         return ChordError(
-            f'no chord "{text.strip()}": nothing stands behind the slash; write a note, like {root}/E', column
+            'no chord "{text}": nothing stands behind the slash; write a note, like {root}/E',
+            column,
+            text=text.strip(),
+            root=root,
         )
     return ChordError(
-        f'no chord "{text.strip()}": "{rest}" (character {column + 1}) is not read behind {root}; '
-        f"write for example {_EXAMPLES.format(root)}",
+        'no chord "{text}": "{rest}" (character {column}) is not read behind {root}; write for example {examples}',
         column,
+        text=text.strip(),
+        rest=rest,
+        column=column + 1,
+        root=root,
+        examples=_EXAMPLES.format(root),
     )

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache, cached_property
 
+from cards.messages import RefusalError
 from cards.theory.chords import MINOR_SEVENTH, Chord, Quality, read_quality
 from cards.theory.pitch import Interval, Note, PitchError
 
@@ -26,7 +27,7 @@ _RELATIVE = Interval(6).fifths
 _MOST_ACCIDENTALS = 6
 
 
-class KeyNameError(ValueError):
+class KeyNameError(RefusalError, ValueError):
     """A key or degree that cannot be read; the message says what would be right."""
 
 
@@ -69,12 +70,12 @@ class Key:
         match = _KEY.match(text.strip())
         if match is None:
             raise KeyNameError(
-                f'no key "{text}": a key is a letter A–G with ♯ or ♭, like B♭, and m for minor, like F♯m'
+                'no key "{text}": a key is a letter A–G with ♯ or ♭, like B♭, and m for minor, like F♯m', text=text
             )
         try:
             tonic = Note.read(match["tonic"])
         except PitchError as error:
-            raise KeyNameError(str(error)) from error
+            raise KeyNameError(error.sentence, **error.values) from error
         return cls(tonic, _MODES.get(match["mode"] or "", Mode.MAJOR))
 
     @property
@@ -104,7 +105,7 @@ class Key:
         Raises KeyNameError for a blues.
         """
         if self.mode == Mode.BLUES:
-            raise KeyNameError(f"{self} has no relative key")
+            raise KeyNameError("{key} has no relative key", key=self)
         if self.is_minor:
             return Key(Note(self.tonic.fifths - _RELATIVE))
         return Key(self.relative_minor, Mode.MINOR)

@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, replace
 
+from cards.messages import refusal
 from cards.theory.chords import Chord, ChordError, Quality, read_quality
 from cards.theory.keys import ROMANS, Key, KeyNameError, Mode, roman
 from cards.theory.pitch import Interval
@@ -115,20 +116,22 @@ def numeral_from_slug(slug: str, key: Key) -> Numeral:
     """Inverse of :meth:`Numeral.slug`. Raises KeyNameError."""
     match = _SLUG.match(slug)
     if match is None:
-        raise KeyNameError(f'no numeral "{slug}" in {key}')
+        raise KeyNameError('no numeral "{slug}" in {key}', slug=slug, key=key)
     accidental, number, seventh, quality, bass = match.groups()
     if quality is None:
         if accidental or int(number) not in key.degrees:
-            raise KeyNameError(f'no numeral "{slug}" in {key}')
+            raise KeyNameError('no numeral "{slug}" in {key}', slug=slug, key=key)
         return own_numeral(key, int(number), seventh is not None)
     root = Interval(int(number), _ACCIDENTALS[accidental])
     low = None if bass is None else Interval(int(bass[-1]), _ACCIDENTALS[bass[:-1]])
     try:
         numeral = Numeral(root, read_quality(quality.replace("x", "#").replace("6-9", "6/9")), low)
     except ChordError as error:
-        raise KeyNameError(str(error)) from error
+        raise KeyNameError(error.sentence, **error.values) from error
     if numeral.slug(key) != slug:
-        raise KeyNameError(f'no numeral "{slug}" in {key}: it is written {numeral.slug(key)}')
+        raise KeyNameError(
+            'no numeral "{slug}" in {key}: it is written {right}', slug=slug, key=key, right=numeral.slug(key)
+        )
     return numeral
 
 
@@ -156,8 +159,9 @@ def read_numeral(text: str, key: Key) -> Numeral:
 
 def _no_degree(text: str) -> KeyNameError:
     return KeyNameError(
-        f'no degree "{text}": write a number 1–7 or a numeral like IV or ii, '
-        f"with its quality behind it if it is not the key's own, like 2:7 or bVII"
+        'no degree "{text}": write a number 1–7 or a numeral like IV or ii, with its quality behind it if it is not'
+        " the key's own, like 2:7 or bVII",
+        text=text,
     )
 
 
@@ -180,7 +184,9 @@ def _read_plain(text: str, key: Key) -> Numeral:
         if suffix:
             return Numeral(root, read_quality(suffix))
     except ChordError as error:
-        raise KeyNameError(f'no chord "{text}": "{suffix}" is no quality; write m, 7, maj7 or m7b5') from error
+        raise KeyNameError(
+            'no chord "{text}": "{suffix}" is no quality; write m, 7, maj7 or m7b5', text=text, suffix=suffix
+        ) from error
     if root in key.intervals and (not accidental or key.is_minor):
         return Numeral(root, key.chord(key.intervals.index(root) + 1).quality)
     return Numeral(root, read_quality("dim" if root == Interval(4, 1) else ""))
@@ -206,7 +212,7 @@ def _over(numeral: Numeral, text: str, cut: int, key: Key) -> Numeral:
         return Numeral(numeral.root, numeral.quality, other.root)
     match = _NUMBER.match(behind)
     if match is None or match[3]:
-        raise KeyNameError(f'no bass "{behind}" in "{text}": write a degree 1–7, like 4/5')
+        raise KeyNameError('no bass "{behind}" in "{text}": write a degree 1–7, like 4/5', behind=behind, text=text)
     degree = int(match[2])
     bass = Interval(degree, _ACCIDENTALS[match[1]]) if match[1] else key.intervals[degree - 1]
     return Numeral(numeral.root, numeral.quality, bass)
@@ -226,6 +232,11 @@ def check_case(text: str, key: Key) -> None:
     own = key.chord(number)
     if match[2].islower() != own.quality.is_minor and key.mode != Mode.BLUES:
         raise KeyNameError(
-            f'"{text.strip()}" is not diatonic in {key}: the {_NUMBER_WORDS[number - 1]} there is '
-            f"{key.numeral(number)} ({own}); for the other write {number}:{'maj' if own.quality.is_minor else 'm'}"
+            '"{text}" is not diatonic in {key}: the {degree} there is {numeral} ({own}); for the other write {other}',
+            text=text.strip(),
+            key=key,
+            degree=refusal(_NUMBER_WORDS[number - 1]),
+            numeral=key.numeral(number),
+            own=own,
+            other=f"{number}:{'maj' if own.quality.is_minor else 'm'}",
         )

@@ -18,6 +18,7 @@ from typing import TypeVar
 from cards.guitar.fingering import MEDIUM, Hand
 from cards.guitar.neck import STANDARD, Neck
 from cards.guitar.regions import Region
+from cards.messages import RefusalError
 from cards.theory.chords import Chord
 from cards.voicings.search import FEWEST_STRINGS
 from cards.voicings.voicing import Voicing, voicings
@@ -34,7 +35,7 @@ _PER_EFFORT = 0.3
 _Step = TypeVar("_Step", bound=Hashable)
 
 
-class RouteError(ValueError):
+class RouteError(RefusalError, ValueError):
     """A progression that cannot be played in a region; the message names the chord."""
 
 
@@ -124,8 +125,10 @@ def _choices(chord: Chord, region: Region, hand: Hand, neck: Neck, fewest_string
     wide_enough = tuple(voicing for voicing in found if voicing.strings >= fewest_strings) or found
     if not wide_enough:
         raise RouteError(
-            f"{chord} has no voicing in frets {region.low}–{region.high} for this hand: "
-            f"try another box or a larger hand"
+            "{chord} has no voicing in frets {low}–{high} for this hand: try another box or a larger hand",
+            chord=chord,
+            low=region.low,
+            high=region.high,
         )
     return wide_enough
 

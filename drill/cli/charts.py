@@ -14,7 +14,8 @@ from cards.charts import Change, Chart, ChartError, Options, Section, decode, re
 from cards.charts.notation.numbers import number_name
 from cards.theory.chords import Chord
 from cards.theory.keys import Key, KeyNameError
-from drill.words import NO_CHORD, say
+from drill.words import NO_CHORD, say, say_error, say_name, say_percent, say_refusal
+from drill.words import gettext as _
 
 _BARS_A_LINE = 4
 NOTHING_READ, REFUSED = 1, 2
@@ -35,11 +36,12 @@ def chart(file: Path, key: str | None, as_json: bool) -> None:
         options = Options(key=Key.read(key) if key else None)
         song = read_chart(decode(_bytes(file)), options)
     except (KeyNameError, ChartError) as error:
-        _refuse(f"{file}: {error}" if isinstance(error, ChartError) else str(error), REFUSED)
+        _refuse(f"{file}: {say_error(error)}" if isinstance(error, ChartError) else say_error(error), REFUSED)
     except OSError as error:
-        _refuse(f"cannot read {file}: {error.strerror}; name a file with a chart in it", REFUSED)
+        sentence = _("cannot read {file}: {reason}; name a file with a chart in it")
+        _refuse(sentence.format(file=file, reason=error.strerror), REFUSED)
     if not song.sections:
-        _refuse(f"{file}: {NO_CHORD}", NOTHING_READ)
+        _refuse(f"{file}: {say_refusal(NO_CHORD)}", NOTHING_READ)
     click.echo(json.dumps(song.as_json(), ensure_ascii=False, indent=2) if as_json else "\n".join(_describe(song)))
 
 
@@ -55,12 +57,17 @@ def _refuse(sentence: str, code: int) -> NoReturn:
 def _describe(song: Chart) -> Iterator[str]:
     """A chart that was read, and how."""
     yield from describe_chart(song)
-    yield f"\nRead {song.tokens - len(song.unread)} of {song.tokens} chords as written."
+    read = song.tokens - len(song.unread)
+    yield "\n" + _("Read {read} of {count} chords as written.").format(read=read, count=song.tokens)
     for unread in song.unread:
-        yield f'Not read: line {unread.place.line}, column {unread.place.column}: "{unread.text}"'
+        sentence = _('Not read: line {line}, column {column}: "{text}"')
+        yield sentence.format(line=unread.place.line, column=unread.place.column, text=unread.text)
     for guess in song.guesses:
-        where = f"Line {guess.place.line}, column {guess.place.column}: " if guess.place else ""
-        yield where + say(guess.message)
+        if guess.place:
+            sentence = _("Line {line}, column {column}: {guess}")
+            yield sentence.format(line=guess.place.line, column=guess.place.column, guess=say(guess.message))
+        else:
+            yield say(guess.message)
     yield from map(say, song.assumptions)
 
 
@@ -69,24 +76,35 @@ def describe_chart(song: Chart) -> Iterator[str]:
     if song.title:
         yield song.title
     yield _key(song)
-    for said, value in (("Tempo", song.tempo), ("Time", song.time), ("Feel", song.feel)):
-        if value:
-            yield f"{said} {value:g}" if isinstance(value, float) else f"{said} {value}"
+    if song.tempo:
+        yield _("Tempo {tempo}").format(tempo=f"{song.tempo:g}")
+    if song.time:
+        yield _("Time {time}").format(time=song.time)
+    if song.feel:
+        yield _("Feel {feel}").format(feel=say_name(song.feel))
     for section in song.sections:
-        moved = "" if section.key == song.key else f" (in {section.key})"
-        yield f"\n{section.name}{moved}".rstrip()
+        moved = "" if section.key == song.key else _("(in {key})").format(key=section.key)
+        yield f"\n{section.name} {moved}".rstrip()
         yield from _rows(song, section)
 
 
 def _key(song: Chart) -> str:
     """The key, how sure it is, and what else it could be."""
-    shares = ", ".join(f"{fit.key} explains {fit.share:.0%}" for fit in song.keys)
-    if song.key_given or not song.keys:
-        said = f"Key {song.key}" + ("" if song.key_given else " (none given)")
+    explains = _("{key} explains {percent}")
+    shares = ", ".join(explains.format(key=fit.key, percent=say_percent(fit.share)) for fit in song.keys)
+    if song.key_given:
+        line = _("Key {key}").format(key=song.key)
+    elif not song.keys:
+        line = _("Key {key} (none given)").format(key=song.key)
     else:
-        said = f"Key {song.key} (found, {song.keys[0].confidence:.0%} sure)"
-    capo = f"\nCapo {song.capo}: shapes of {song.shape_key}, then sounding chords" if song.capo else ""
-    return said + (f": {shares}" if shares else "") + capo
+        percent = say_percent(song.keys[0].confidence)
+        line = _("Key {key} (found, {percent} sure)").format(key=song.key, percent=percent)
+    if shares:
+        line = f"{line}: {shares}"
+    if song.capo:
+        sentence = _("Capo {capo}: shapes of {key}, then sounding chords")
+        line += "\n" + sentence.format(capo=song.capo, key=song.shape_key)
+    return line
 
 
 def _rows(song: Chart, section: Section) -> Iterator[str]:

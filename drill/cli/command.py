@@ -12,6 +12,8 @@ import click
 
 from drill.cli import charts, jams, music, tunes
 from drill.cli.data import config_of, data_option, opened
+from drill.words import gettext as _
+from drill.words import ngettext, say_error, say_number, speak
 
 if TYPE_CHECKING:
     from drill.learning.nightly_refit import Refitted
@@ -21,6 +23,7 @@ if TYPE_CHECKING:
 @click.version_option(package_name="anchor-drill", message="Anchor Drill %(version)s")
 def main() -> None:
     """Guitar chords by number, key and box, until they come in time."""
+    speak(config_of().languages[0])
 
 
 @main.command()
@@ -36,7 +39,7 @@ def serve(data: Path | None, host: str | None, port: int | None, open_page: bool
     try:
         serve(config_of(data=data, host=host, port=port), say=click.echo, open_page=open_page)
     except (ServeError, StoreError) as error:
-        raise click.ClickException(str(error)) from error
+        raise click.ClickException(say_error(error)) from error
 
 
 @main.command()
@@ -51,13 +54,13 @@ def upgrade(data: Path | None) -> None:
     try:
         copy = prepare(config.url, clock.now())
     except StoreError as error:
-        raise click.ClickException(str(error)) from error
+        raise click.ClickException(say_error(error)) from error
     if copy:
         store = Store(config.url)
         rebuild(store)
         store.close()
-    click.echo(f"Kept a copy in {copy}." if copy else "Nothing was there to be kept.")
-    click.echo("The data is ready for this version.")
+    click.echo(_("Kept a copy in {copy}.").format(copy=copy) if copy else _("Nothing was there to be kept."))
+    click.echo(_("The data is ready for this version."))
 
 
 @main.command()
@@ -66,8 +69,9 @@ def rebuild(data: Path | None) -> None:
     """Work out every player's memory again from the log of reviews."""
     from drill.learning.learn import rebuild
 
-    with opened(data) as (store, _):
-        click.echo(f"Rebuilt from {rebuild(store)} reviews.")
+    with opened(data) as (store, _player):
+        count = rebuild(store)
+    click.echo(ngettext("Rebuilt from {count} review.", "Rebuilt from {count} reviews.", count).format(count=count))
 
 
 @main.command()
@@ -108,10 +112,11 @@ def import_(data: Path | None, file: TextIO) -> None:
         with opened(data) as (store, player_id):
             count = document.take_in(store, player_id, text)
     except UnicodeDecodeError as error:
-        raise click.ClickException(f"{file.name}: byte {error.start}: this is no text in UTF-8") from error
+        sentence = _("{file}: byte {number}: this is no text in UTF-8").format(file=file.name, number=error.start)
+        raise click.ClickException(sentence) from error
     except (ArchiveError, StoreError) as error:
-        raise click.ClickException(str(error)) from error
-    click.echo(f"Taken in: {count} reviews.")
+        raise click.ClickException(say_error(error)) from error
+    click.echo(ngettext("Taken in: {count} review.", "Taken in: {count} reviews.", count).format(count=count))
 
 
 @main.command()
@@ -147,15 +152,16 @@ def demo(data: Path | None, seed: int) -> None:
         with opened(data) as (store, player_id):
             count = fill(store, player_id, clock.now(), seed)
     except (DemoError, StoreError) as error:
-        raise click.ClickException(str(error)) from error
-    click.echo(f"Six weeks of demo data, {count} answers. Every page says that it is a demo.")
+        raise click.ClickException(say_error(error)) from error
+    click.echo(_("Six weeks of demo data, {count} answers. Every page says that it is a demo.").format(count=count))
 
 
 def _write(file: Path, text: str) -> None:
     try:
         file.write_text(text, encoding="utf-8", newline="")
     except OSError as error:
-        raise click.ClickException(f"{file} cannot be written ({error.strerror})") from error
+        sentence = _("{file} cannot be written ({reason})").format(file=file, reason=error.strerror)
+        raise click.ClickException(sentence) from error
 
 
 @main.command()
@@ -167,20 +173,27 @@ def refit(data: Path | None, player: int | None) -> None:
     from drill.learning.nightly_refit import refit_player
     from drill.store.sittings import all_players
 
-    with opened(data) as (store, _):
+    with opened(data) as (store, _player):
         with store.reading() as db:
             players = all_players(db)
         if player is not None and player not in players:
-            raise click.ClickException(f"no player {player}: there are {', '.join(map(str, players))}")
+            there = ", ".join(map(str, players))
+            raise click.ClickException(_("no player {player}: there are {there}").format(player=player, there=there))
         for each in players if player is None else [player]:
-            click.echo(f"Player {each}: {_told(refit_player(store, each, clock.now()))}")
+            outcome = _told(refit_player(store, each, clock.now()))
+            click.echo(_("Player {player}: {outcome}").format(player=each, outcome=outcome))
 
 
 def _told(refitted: Refitted | None) -> str:
     if refitted is None:
-        return "too few answers yet; 200 over more than three weeks are needed."
-    compared = f"log loss on the last three weeks {refitted.before:.4f} before, {refitted.after:.4f} after"
-    return f"{compared}: {'adopted' if refitted.adopted else 'not adopted'} (version {refitted.version})."
+        return _("too few answers yet; 200 over more than three weeks are needed.")
+    sentence = (
+        _("log loss on the last three weeks {before} before, {after} after: adopted (version {version}).")
+        if refitted.adopted
+        else _("log loss on the last three weeks {before} before, {after} after: not adopted (version {version}).")
+    )
+    before, after = say_number(refitted.before, 4), say_number(refitted.after, 4)
+    return sentence.format(before=before, after=after, version=refitted.version)
 
 
 music.register(main)

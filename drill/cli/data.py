@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from drill.config import Config, ConfigError
+from drill.words import say_error
 
 if TYPE_CHECKING:
     from drill.store import Store
@@ -33,7 +34,7 @@ def opened(data: Path | None) -> Iterator[tuple[Store, int]]:
                 player_id = only_player(db)
             yield store, player_id
     except StoreError as error:
-        raise click.ClickException(str(error)) from error
+        raise click.ClickException(say_error(error)) from error
 
 
 def config_of(**given: object) -> Config:
@@ -41,4 +42,4 @@ def config_of(**given: object) -> Config:
     try:
         return Config.read(os.environ, **given)
     except ConfigError as error:
-        raise click.ClickException(str(error)) from error
+        raise click.ClickException(say_error(error)) from error

@@ -7,13 +7,14 @@ import sys
 from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING, NamedTuple, NoReturn
 
 import click
 
 from drill.cli.data import data_option, opened
 from drill.incoming.reading import HEX_ID
-from drill.words import say_when
+from drill.words import gettext as _
+from drill.words import mark, ngettext, say_error, say_when
 
 if TYPE_CHECKING:
     from drill.jams.nights import Night
@@ -46,15 +47,16 @@ def list_(data: Path | None) -> None:
     with opened(data) as (store, player_id):
         found = nights(store, player_id, clock.now())
     if not found:
-        click.echo("No jams yet: make one on the Jams page.")
+        click.echo(_("No jams yet: make one on the Jams page."))
     for night in found:
         click.echo(f"{night.local:%Y-%m-%d} {night.jam.name}: {_told(night)}")
 
 
 def _told(night: Night) -> str:
-    tunes = len(night.entries)
-    place = f", {night.jam.place}" if night.jam.place else ""
-    return f"{say_when(night.local)}{place}, {tunes} tune{'' if tunes == 1 else 's'} (id {night.jam.id})"
+    count = len(night.entries)
+    tunes = ngettext("{count} tune", "{count} tunes", count).format(count=count)
+    parts = ", ".join(filter(None, (say_when(night.local), night.jam.place, tunes)))
+    return _("{jam} (id {id})").format(jam=parts, id=night.jam.id)
 
 
 @jam.command()
@@ -75,13 +77,13 @@ def sheet(data: Path | None, which: str | None, title: str | None, out: Path | N
     from drill.jams.sheets import SheetError
 
     if (which is None) == (title is None):
-        _refuse("name a jam (its name, its date like 2026-12-03, or next), or one tune with --tune TITLE", REFUSED)
+        _refuse(_("name a jam (its name, its date like 2026-12-03, or next), or one tune with --tune TITLE"), REFUSED)
     given = {name: text for name, text in asked.items() if text is not None}
     with opened(data) as (store, player_id):
         try:
             found = _sheet(store, player_id, which, title, given)
         except SheetError as error:
-            _refuse(str(error), REFUSED)
+            _refuse(say_error(error), REFUSED)
     text = _page(found)
     if out is None:
         click.echo(text)
@@ -89,8 +91,9 @@ def sheet(data: Path | None, which: str | None, title: str | None, out: Path | N
     try:
         out.write_text(text, encoding="utf-8", newline="")
     except OSError as error:
-        _refuse(f"cannot write {out}: {error.strerror}; name a file in a folder you may write to", REFUSED)
-    click.echo(f"Wrote {out}.")
+        sentence = _("cannot write {file}: {reason}; name a file in a folder you may write to")
+        _refuse(sentence.format(file=out, reason=error.strerror), REFUSED)
+    click.echo(_("Wrote {file}.").format(file=out))
 
 
 def _sheet(store: Store, player_id: int, which: str | None, title: str | None, asked: dict[str, str]) -> NightSheet:
@@ -102,7 +105,7 @@ def _sheet(store: Store, player_id: int, which: str | None, title: str | None, a
     now = clock.now()
     if which is None:
         titled = {tune.id: tune.title for tune in tunes(store, player_id)}
-        return sheet_of_tune(store, player_id, _one("tune", str(title), titled), asked)
+        return sheet_of_tune(store, player_id, _one(_TUNE, str(title), titled), asked)
     jam_id = _which_jam(nights(store, player_id, now), which, now)
     return sheet_of_jam(store, player_id, jam_id, asked, now)
 
@@ -112,19 +115,40 @@ def _which_jam(found: Sequence[Night], which: str, now: datetime) -> str:
     if which.strip().lower() == "next":
         coming = [night for night in found if not night.past]
         if not coming:
-            _refuse("no jam is to come: drill jam list shows those that were", NOT_THERE)
+            _refuse(_("no jam is to come: drill jam list shows those that were"), NOT_THERE)
         return coming[0].jam.id
     if _DATE.match(which.strip()):
         on_day = {n.jam.id: n.jam.name for n in found if f"{n.local:%Y-%m-%d}" == which.strip()}
         if not on_day:
-            _refuse(f"no jam is on {which.strip()}: drill jam list shows when they are", NOT_THERE)
+            _refuse(_("no jam is on {date}: drill jam list shows when they are").format(date=which.strip()), NOT_THERE)
         if len(on_day) > 1:
-            _refuse(f"several jams are on {which.strip()}: name one of {_listed(on_day)}", NOT_THERE)
+            sentence = _("several jams are on {date}: name one of {names}")
+            _refuse(sentence.format(date=which.strip(), names=_listed(on_day)), NOT_THERE)
         return next(iter(on_day))
-    return _one("jam", which, {night.jam.id: night.jam.name for night in found})
+    return _one(_JAM, which, {night.jam.id: night.jam.name for night in found})
 
 
-def _one(kind: str, wanted: str, names: dict[str, str]) -> str:
+class _Kind(NamedTuple):
+    """What is said of a jam or a tune that is not there, or not the only one."""
+
+    none_yet: str
+    no_such: str
+    several: str
+
+
+_JAM = _Kind(
+    mark('no jam "{name}": there are none yet'),
+    mark('no jam "{name}": there are {names}'),
+    mark('several jams are called "{name}": take an id, of {names}'),
+)
+_TUNE = _Kind(
+    mark('no tune "{name}": there are none yet'),
+    mark('no tune "{name}": there are {names}'),
+    mark('several tunes are called "{name}": take an id, of {names}'),
+)
+
+
+def _one(kind: _Kind, wanted: str, names: dict[str, str]) -> str:
     """The id of the one that has this id or name, or whose name alone begins so."""
     text = wanted.strip().casefold()
     if HEX_ID.match(text) and text in names:
@@ -132,11 +156,11 @@ def _one(kind: str, wanted: str, names: dict[str, str]) -> str:
     same = [each for each, name in names.items() if name.casefold() == text]
     same = same or [each for each, name in names.items() if text and name.casefold().startswith(text)]
     if not same:
-        there = f"there are {', '.join(names.values())}" if names else "there are none yet"
-        _refuse(f'no {kind} "{wanted}": {there}', NOT_THERE)
+        sentence = _(kind.no_such if names else kind.none_yet)
+        _refuse(sentence.format(name=wanted, names=", ".join(names.values())), NOT_THERE)
     if len(same) > 1:
         several = {each: names[each] for each in same}
-        _refuse(f'several {kind}s are called "{wanted}": take an id, of {_listed(several)}', NOT_THERE)
+        _refuse(_(kind.several).format(name=wanted, names=_listed(several)), NOT_THERE)
     return same[0]
 
 
@@ -150,10 +174,13 @@ def _page(sheet: NightSheet) -> str:
 
     from drill.config import pages
     from drill.web.sheets import shown
+    from drill.words.pages import give_words_to
 
     static, templates = pages()
     styles = "\n".join((static / "css" / name).read_text(encoding="utf-8") for name in SHEET_STYLES)
-    with Flask("drill", template_folder=str(templates)).app_context():
+    app = Flask("drill", template_folder=str(templates))
+    give_words_to(app.jinja_env)
+    with app.app_context():
         return render_template("sheet_file.html", styles=f"<style>\n{styles}</style>", **shown(sheet))
 
 

@@ -19,7 +19,8 @@ from cards.theory.numerals import Numeral, check_case, own_numeral, read_numeral
 from cards.voicings.listing import ChordListing, list_chord, list_small
 from cards.voicings.routes import Route, RouteError, smoothest
 from cards.voicings.voicing import Voicing
-from drill.words import say_called
+from drill.words import gettext as _
+from drill.words import ngettext, say_called, say_choice, say_error, say_name, say_number
 
 _ERRORS = (KeyNameError, RegionError, NeckError, RouteError)
 
@@ -111,7 +112,7 @@ def route(
     except _ERRORS as error:
         _refuse(error)
     if not numerals:
-        _refuse('no chords: write numbers or numerals with spaces between, like "1 6- 2-7 5"')
+        _refuse(_('no chords: write numbers or numerals with spaces between, like "1 6- 2-7 5"'))
     click.echo(_json(_route_json(numerals, in_key, way)) if as_json else _describe_route(numerals, way))
 
 
@@ -133,13 +134,14 @@ def sheet(key: str, box: int, output: Path | None) -> None:
     try:
         output.write_text(drawing, encoding="utf-8")
     except OSError as error:
-        _refuse(f"cannot write {output}: {error.strerror}; name a file in a folder you may write to")
-    click.echo(f"Wrote {output}.")
+        sentence = _("cannot write {file}: {reason}; name a file in a folder you may write to")
+        _refuse(sentence.format(file=output, reason=error.strerror))
+    click.echo(_("Wrote {file}.").format(file=output))
 
 
 def _refuse(error: Exception | str) -> NoReturn:
     """Say in one line what is wrong and end with 2."""
-    click.echo(str(error), err=True)
+    click.echo(say_error(error) if isinstance(error, Exception) else error, err=True)
     sys.exit(2)
 
 
@@ -156,7 +158,8 @@ def _key(text: str) -> Key:
     """Read a key; for a theoretical one, hint at the name players use."""
     key = Key.read(text)
     if key.practical != key:
-        click.echo(f"{key.long_name} is usually written {key.practical}.", err=True)
+        sentence = _("{key} is usually written {usual}.")
+        click.echo(sentence.format(key=key.long_name, usual=key.practical), err=True)
     return key
 
 
@@ -167,7 +170,9 @@ def _numeral(text: str, key: Key, seventh: bool) -> Numeral:
         return numeral
     own = numeral.own(key)
     if own is None:
-        raise KeyNameError(f"--seventh is for the key's own chords: write the quality, like {text}:7, instead")
+        raise KeyNameError(
+            "--seventh is for the key's own chords: write the quality, like {text}:7, instead", text=text
+        )
     return own_numeral(key, own[0], seventh=True)
 
 
@@ -175,40 +180,48 @@ def _describe(listing: ChordListing) -> str:
     """The listing for the terminal."""
     data = listing.as_json()
     region = listing.region
-    head = [
-        f"{data['chord']}: {say_called(listing.numeral, listing.key)} of {listing.key} ({data['numeral']}), "
-        f"box {region.box}, frets {region.low}–{region.high}",
-        " ".join(data["tones"]),
-    ]
+    chord = _("{chord}: {called} of {key} ({numeral}), box {box}, frets {low}–{high}").format(
+        chord=data["chord"],
+        called=say_called(listing.numeral, listing.key),
+        key=listing.key,
+        numeral=data["numeral"],
+        box=region.box,
+        low=region.low,
+        high=region.high,
+    )
+    head = [chord, " ".join(data["tones"])]
     if listing.neck.capo:
         fretted = data["fretted"]
-        head.append(
-            f"capo {listing.neck.capo}: sounding {data['chord']} in {listing.key}, fretted as "
-            f"{fretted['chord']} in {fretted['key']}; frets count from the capo"
+        sentence = _(
+            "capo {capo}: sounding {chord} in {key}, fretted as {shape} in {shape_key}; frets count from the capo"
         )
+        values = {"capo": listing.neck.capo, "chord": data["chord"], "key": listing.key}
+        head.append(sentence.format(**values, shape=fretted["chord"], shape_key=fretted["key"]))
     if not listing.voicings:
-        head.append("No voicing here for this hand: try another box, or --hand large.")
+        head.append(_("No voicing here for this hand: try another box, or --hand large."))
     return "\n\n".join(["\n".join(head), *(_describe_voicing(listing, each) for each in listing.voicings)])
 
 
 def _describe_voicing(listing: ChordListing, voicing: Voicing) -> str:
-    said = []
+    parts = []
     if listing.neck.standard_from == 6:
-        said.append(" or ".join(f"{shape.name} shape" for shape in voicing.shapes) or "between two shapes")
-    said.append(f"{voicing.bass.name} in the bass")
+        shapes = [_("{name} shape").format(name=shape.name) for shape in voicing.shapes]
+        parts.append(say_choice(shapes) if shapes else _("between two shapes"))
+    parts.append(_("{tone} in the bass").format(tone=say_name(voicing.bass.name)))
     whole = listing.part_of(voicing)
     if whole is not None:
-        said.append(f"part of voicing {whole + 1}")
-    said += [f"without the {tone.name}" for tone in voicing.left_out]
+        parts.append(_("part of voicing {number}").format(number=whole + 1))
+    parts += [_("without the {tone}").format(tone=say_name(tone.name)) for tone in voicing.left_out]
     becomes = listing.becomes(voicing)
     if becomes:
-        said.append(f"which makes it {' or '.join(map(str, becomes))}")
+        parts.append(_("which makes it {chords}").format(chords=say_choice([str(chord) for chord in becomes])))
     if voicing.outside:
-        said.append("one fret outside the region")
-    said.append(f"stretch {voicing.grip.stretch_mm:.0f} mm{' (wide)' if voicing.wide else ''}")
-    said.append(f"effort {voicing.effort.total:.1f}")
+        parts.append(_("one fret outside the region"))
+    stretch = _("stretch {mm} mm (wide)") if voicing.wide else _("stretch {mm} mm")
+    parts.append(stretch.format(mm=say_number(voicing.grip.stretch_mm)))
+    parts.append(_("effort {effort}").format(effort=say_number(voicing.effort.total, 1)))
     number = listing.voicings.index(voicing) + 1
-    return f"{number}. {', '.join(said)}\n{text_diagram(voicing)}"
+    return f"{number}. {', '.join(parts)}\n{text_diagram(voicing)}"
 
 
 def _route_json(numerals: list[Numeral], key: Key, way: Route) -> dict[str, Any]:
@@ -240,12 +253,15 @@ def _route_json(numerals: list[Numeral], key: Key, way: Route) -> dict[str, Any]
 
 def _describe_route(numerals: list[Numeral], way: Route) -> str:
     region = way.voicings[0].region
-    parts = [f"Box {region.box}, frets {region.low}–{region.high}: fingers travel {way.travel_mm:.0f} mm in all."]
+    head = _("Box {box}, frets {low}–{high}: fingers travel {mm} mm in all.")
+    mm = say_number(way.travel_mm)
+    parts = [head.format(box=region.box, low=region.low, high=region.high, mm=mm)]
     for index, (numeral, voicing) in enumerate(zip(numerals, way.voicings, strict=True)):
         said = f"{numeral} {voicing.chord}"
         if index:
             moved = way.changes[index - 1]
-            held = f", {moved.held} held" if moved.held else ""
-            said += f": {moved.travel_mm:.0f} mm{held}"
+            said += ": " + _("{mm} mm").format(mm=say_number(moved.travel_mm))
+            if moved.held:
+                said += ", " + ngettext("{count} held", "{count} held", moved.held).format(count=moved.held)
         parts.append(f"{said}\n{text_diagram(voicing)}")
     return "\n\n".join(parts)

@@ -10,10 +10,12 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from cards.messages import refusal
 from drill.cli.charts import NOTHING_READ, REFUSED, describe_chart
 from drill.cli.data import data_option, opened
 from drill.tunes.uploads import ARCHIVE_BYTES, Upload, read_file
-from drill.words import NO_CHORD
+from drill.words import NO_CHORD, ngettext, say_refusal
+from drill.words import gettext as _
 
 if TYPE_CHECKING:
     from drill.store.models import Tune
@@ -46,14 +48,16 @@ def add(data: Path | None, files: tuple[Path, ...]) -> None:
         for upload in _uploads(files):
             if upload.chart is None:
                 refused.append(upload.refused)
-                click.echo(f"{upload.name}: {upload.refused}", err=True)
+                if upload.refused is not None:
+                    click.echo(f"{upload.name}: {say_refusal(upload.refused)}", err=True)
                 continue
             keep(store, player_id, upload.title, upload.chart, clock.now())
             kept += 1
             chart = upload.chart
-            found = "given" if chart.key_given else "found" if chart.keys else "none given"
-            read = f"{chart.tokens - len(chart.unread)} of {chart.tokens} chords read"
-            click.echo(f"{upload.title}: {chart.key} ({found}), {read}")
+            found = _("given") if chart.key_given else _("found") if chart.keys else _("none given")
+            line = _("{title}: {key} ({found}), {read} of {count} chords read")
+            read = chart.tokens - len(chart.unread)
+            click.echo(line.format(title=upload.title, key=chart.key, found=found, read=read, count=chart.tokens))
     if not kept:
         sys.exit(NOTHING_READ if NO_CHORD in refused else REFUSED)
 
@@ -63,11 +67,13 @@ def _uploads(files: tuple[Path, ...]) -> Iterator[Upload]:
     for file in files:
         try:
             if file.stat().st_size > ARCHIVE_BYTES:
-                yield Upload(str(file), refused=f"more than {ARCHIVE_BYTES // 2**20} MB: no chart is that long")
+                most = ARCHIVE_BYTES // 2**20
+                yield Upload(str(file), refused=refusal("more than {most} MB: no chart is that long", most=most))
             else:
                 yield from read_file(file.name, file.read_bytes())
         except OSError as error:
-            yield Upload(str(file), refused=f"cannot be read: {error.strerror}; name a file with a chart in it")
+            unreadable = refusal("cannot be read: {reason}; name a file with a chart in it", reason=error.strerror)
+            yield Upload(str(file), refused=unreadable)
 
 
 @tunes.command("list")
@@ -82,11 +88,15 @@ def list_(data: Path | None, as_json: bool) -> None:
     if as_json:
         click.echo(json.dumps(rows, ensure_ascii=False, indent=2))
     elif not rows:
-        click.echo("No tunes yet: bring some in with drill tunes add FILE…")
+        click.echo(_("No tunes yet: bring some in with drill tunes add FILE…"))
     for row in () if as_json else rows:
-        capo = f", capo {row['capo']}" if row["capo"] else ""
-        tempo = f", {row['tempo']:g} bpm" if row["tempo"] else ""
-        click.echo(f"{row['title']}: {row['key']}{capo}, {row['bars']} bars{tempo}")
+        parts = [row["key"]]
+        if row["capo"]:
+            parts.append(_("capo {capo}").format(capo=row["capo"]))
+        parts.append(ngettext("{count} bar", "{count} bars", row["bars"]).format(count=row["bars"]))
+        if row["tempo"]:
+            parts.append(_("{tempo} bpm").format(tempo=f"{row['tempo']:g}"))
+        click.echo(f"{row['title']}: {', '.join(parts)}")
 
 
 def _row(tune: Tune) -> dict[str, Any]:
@@ -117,10 +127,12 @@ def show(data: Path | None, title: str, as_json: bool) -> None:
     wanted = title.casefold().strip()
     found = [tune for tune in there if wanted in (tune.title.casefold(), tune.id)]
     if not found:
-        raise click.ClickException(f'no tune is called "{title}": drill tunes list prints what is there')
+        sentence = _('no tune is called "{title}": drill tunes list prints what is there')
+        raise click.ClickException(sentence.format(title=title))
     if len(found) > 1:
         ids = ", ".join(tune.id for tune in found)
-        raise click.ClickException(f'{len(found)} tunes are called "{title}": say which by its id, one of {ids}')
+        sentence = _('{count} tunes are called "{title}": say which by its id, one of {ids}')
+        raise click.ClickException(sentence.format(count=len(found), title=title, ids=ids))
     chart = chart_of(found[0])
     if as_json:
         click.echo(json.dumps(chart.as_json(), ensure_ascii=False, indent=2))

@@ -20,6 +20,7 @@ from datetime import datetime, timedelta
 from typing import Any, Final
 
 from cards.asks import Card, Given, Setting, answer, difficulty, question, read_card, usual_seconds
+from cards.messages import RefusalError
 from cards.theory.keys import Key
 from drill.demo import band
 from drill.players.preferences import change, read_setting
@@ -46,7 +47,7 @@ _SPREAD: Final = 0.35
 _READING: Final = 3.0
 
 
-class DemoError(Exception):
+class DemoError(RefusalError):
     """There is no place for demo data; the message says why."""
 
 

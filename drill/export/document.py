@@ -19,6 +19,7 @@ from typing import Any, Final, NoReturn
 from sqlalchemy import Column, ForeignKeyConstraint, String, Table, UniqueConstraint
 
 from cards.asks import CardError, read_card
+from cards.messages import Refusal, refusal
 from drill.export.checks import ArchiveError, check_contents, check_fits
 from drill.incoming.reading import finite
 from drill.learning.learn import learn_anew
@@ -28,9 +29,12 @@ from drill.store.log import replay_all
 from drill.store.models import Player, Review
 from drill.store.sittings import is_empty
 from drill.store.whole import TABLES, columns, dump, dump_player, load, player_columns
+from drill.words.language import ENGLISH
 
 FORMAT: Final = "anchor-drill"
-VERSION: Final = 2
+VERSION: Final = 3
+READS: Final = (2, 3)
+"""The versions that are read: 2 did not have the player's language."""
 CENTURY: Final = (2000, 2099)
 
 CSV_COLUMNS: Final = (
@@ -101,45 +105,54 @@ def read(text: str) -> Document:
         # Some editors put a mark before the first character.
         found = json.loads(text.removeprefix("\ufeff"), parse_constant=_no_number)
     except json.JSONDecodeError as error:
-        raise ArchiveError(f"line {error.lineno}, column {error.colno}: not JSON ({error.msg})") from error
+        raise ArchiveError(
+            "line {line}, column {column}: not JSON ({reason})",
+            line=error.lineno,
+            column=error.colno,
+            reason=error.msg,
+        ) from error
     except RecursionError as error:
         raise ArchiveError("not JSON that anybody wrote: too many brackets in each other") from error
     if not isinstance(found, dict) or found.get("format") != FORMAT:
-        raise ArchiveError(f'this is no export of Anchor Drill: one begins with "format": "{FORMAT}"')
-    if found.get("version") != VERSION:
-        raise ArchiveError(f"version: this installation reads {VERSION}, not {found.get('version')!r}")
+        raise ArchiveError('this is no export of Anchor Drill: one begins with "format": "{format}"', format=FORMAT)
+    if found.get("version") not in READS:
+        raise ArchiveError(
+            "version: this installation reads {versions}, not {other}",
+            versions=" and ".join(map(str, READS)),
+            other=repr(found.get("version")),
+        )
     parts = {"format", "version", "exported_at", "player", *(table.name for table in TABLES)}
-    _same(parts, found, "the document")
+    _same(parts, found, refusal("the document"))
     tables = {table.name: _rows(table, found[table.name]) for table in TABLES}
     for table in TABLES:
         _keys_hold(table, tables)
-    document = Document(_player(found["player"]), tables)
+    document = Document(_player(_with_language(found["player"], found["version"])), tables)
     check_contents(tables)
     check_fits(tables, document.player["fit"])
     return document
 
 
 def _no_number(text: str) -> NoReturn:
-    raise ArchiveError(f"{text} is no number")
+    raise ArchiveError("{number} is no number", number=text)
 
 
-def _same(wanted: set[str], found: Mapping[str, object], where: str) -> None:
+def _same(wanted: set[str], found: Mapping[str, object], where: str | Refusal) -> None:
     """Whether an object has the wanted names and no others."""
     for name in sorted(wanted - set(found)):
-        raise ArchiveError(f"{where} has no {name}")
+        raise ArchiveError("{where} has no {name}", where=where, name=name)
     for name in sorted(set(found) - wanted):
-        raise ArchiveError(f"{where} has {name}, which is not known here")
+        raise ArchiveError("{where} has {name}, which is not known here", where=where, name=name)
 
 
 def _rows(table: Table, found: object) -> list[dict[str, Any]]:
     if not isinstance(found, list):
-        raise ArchiveError(f"{table.name} is not a list")
+        raise ArchiveError("{where} is not a list", where=table.name)
     return [_row(columns(table), row, f"{table.name}[{number}]") for number, row in enumerate(found)]
 
 
 def _row(wanted: Sequence[Column[Any]], row: object, where: str) -> dict[str, Any]:
     if not isinstance(row, dict):
-        raise ArchiveError(f"{where} is not an object")
+        raise ArchiveError("{where} is not an object", where=where)
     _same({column.name for column in wanted}, row, where)
     return {column.name: _value(column, row[column.name], f"{where}.{column.name}") for column in wanted}
 
@@ -152,9 +165,9 @@ def _value(column: Column[Any], value: object, where: str) -> Any:
     read, says = _READERS[kind]
     found = read(value)
     if found is None:
-        raise ArchiveError(f"{where} is {_shortly(value)}: {says}")
+        raise ArchiveError("{where} is {value}: {says}", where=where, value=_shortly(value), says=says)
     if isinstance(column.type, String) and column.type.length and len(found) > column.type.length:
-        raise ArchiveError(f"{where} is longer than {column.type.length} characters")
+        raise ArchiveError("{where} is longer than {length} characters", where=where, length=column.type.length)
     return found
 
 
@@ -185,16 +198,20 @@ def _whole(value: object) -> int | None:
     return int(number) if number is not None and number == int(number) and abs(number) < 2**31 else None
 
 
-_READERS: Final[dict[type, tuple[Callable[[object], Any], str]]] = {
+_READERS: Final[dict[type, tuple[Callable[[object], Any], Refusal]]] = {
     datetime: (
         _instant,
-        f"an instant with its zone, like 2026-05-01T18:00:00+00:00, from {CENTURY[0]} to {CENTURY[1]}",
+        refusal(
+            "an instant with its zone, like 2026-05-01T18:00:00+00:00, from {first} to {last}",
+            first=CENTURY[0],
+            last=CENTURY[1],
+        ),
     ),
-    bool: (lambda value: value if isinstance(value, bool) else None, "true or false"),
-    int: (_whole, "a whole number"),
-    float: (finite, "a number"),
-    str: (_text, "a text"),
-    dict: (lambda value: value if isinstance(value, dict | list) else None, "an object or a list"),
+    bool: (lambda value: value if isinstance(value, bool) else None, refusal("true or false")),
+    int: (_whole, refusal("a whole number")),
+    float: (finite, refusal("a number")),
+    str: (_text, refusal("a text")),
+    dict: (lambda value: value if isinstance(value, dict | list) else None, refusal("an object or a list")),
 }
 
 
@@ -210,7 +227,11 @@ def _keys_hold(table: Table, tables: Mapping[str, Rows]) -> None:
             for number, row in enumerate(rows):
                 key = tuple(row[name] for name in names)
                 if key in seen:
-                    raise ArchiveError(f"{table.name}[{number}]: there twice, by its {' and '.join(names)}")
+                    raise ArchiveError(
+                        "{where}: there twice, by its {names}",
+                        where=f"{table.name}[{number}]",
+                        names=" and ".join(names),
+                    )
                 seen.add(key)
 
 
@@ -223,7 +244,7 @@ def _refers(table: Table, constraint: ForeignKeyConstraint, tables: Mapping[str,
     for number, row in enumerate(tables[table.name]):
         if tuple(row[ours] for ours, _ in pairs) not in there:
             names = " and ".join(ours for ours, _ in pairs)
-            raise ArchiveError(f"{table.name}[{number}].{names}: no such row in {other}")
+            raise ArchiveError("{where}: no such row in {table}", where=f"{table.name}[{number}].{names}", table=other)
 
 
 def _player(found: object) -> dict[str, Any]:
@@ -233,8 +254,13 @@ def _player(found: object) -> dict[str, Any]:
     try:
         checked = Preferences().changed({name: row[name] for name in settings}).as_json()
     except PreferenceError as error:
-        raise ArchiveError(f"player.{error.field}: {error}") from error
+        raise ArchiveError("{where}: {reason}", where=f"player.{error.field}", reason=error) from error
     return {**row, **{name: list(value) if isinstance(value, tuple) else value for name, value in checked.items()}}
+
+
+def _with_language(player: object, version: int) -> object:
+    """The player's row as this version has it."""
+    return {"language": ENGLISH, **player} if version < 3 and isinstance(player, dict) else player
 
 
 def _csv_row(review: Review, mistap: bool) -> tuple[object, ...]:

@@ -6,14 +6,16 @@ Each kind of thing has its own error below one of these; how they are answered o
 
 from __future__ import annotations
 
+from cards.messages import RefusalError
 
-class FieldError(ValueError):
-    """A value that cannot be taken; ``field`` says which, the message what would be right."""
 
-    def __init__(self, field: str, message: str) -> None:
-        super().__init__(message)
+class FieldError(RefusalError, ValueError):
+    """A value that cannot be taken; ``field`` says which, the sentence what would be right."""
+
+    def __init__(self, field: str, sentence: str, /, **values: object) -> None:
+        super().__init__(sentence, **values)
         self.field = field
 
 
-class NotThereError(LookupError):
+class NotThereError(RefusalError, LookupError):
     """Something of this player's that there is not."""

@@ -18,6 +18,7 @@ from typing import Final
 from sqlalchemy.orm import Session
 
 from cards.asks import Setting
+from cards.messages import RefusalError
 from drill.jams.changes import ChordChange, cards_for
 from drill.jams.nights import Night, NoJamError, night_of
 from drill.jams.readiness import Outlook, known_of
@@ -34,7 +35,7 @@ LEAST, MOST = 0.25, 4.0
 OTHER_CARD: Final = 0.25
 
 
-class AimError(ValueError):
+class AimError(RefusalError, ValueError):
     """A jam that nothing can be aimed at; the message says why."""
 
 

@@ -14,8 +14,10 @@ from zoneinfo import ZoneInfo
 from icalendar import Calendar, Event, vRecur
 
 from drill import clock
-from drill.jams.nights import Night
+from drill.jams.nights import Night, NightTune
 from drill.players.preferences import DAYS, Preferences
+from drill.words import gettext as _
+from drill.words import ngettext
 
 LASTS: Final = timedelta(hours=2)
 DRILL_AT: Final = time(18)
@@ -46,12 +48,17 @@ def _jam(night: Night, address: str, now: datetime) -> Event:
     if night.jam.place:
         event.add("location", night.jam.place)
     tunes = [
-        f"{number}. {each.title}, {each.key}{'' if each.key == each.own_key else f' (stands in {each.own_key})'}, "
-        f"{each.tempo} bpm"
-        for number, each in enumerate(night.entries, start=1)
+        f"{number}. {entry.title}, {_key(entry)}, {_('{tempo} bpm').format(tempo=entry.tempo)}"
+        for number, entry in enumerate(night.entries, start=1)
     ]
     event.add("description", "\n".join([*tunes, address]))
     return event
+
+
+def _key(entry: NightTune) -> str:
+    if entry.key == entry.own_key:
+        return str(entry.key)
+    return _("{key} (stands in {own_key})").format(key=entry.key, own_key=entry.own_key)
 
 
 def _drill(night: Night, preferences: Preferences, address: str, now: datetime) -> Event | None:
@@ -65,12 +72,13 @@ def _drill(night: Night, preferences: Preferences, address: str, now: datetime) 
     begins = [each for each in begins if now <= each and each + timedelta(minutes=preferences.minutes) <= night.local]
     if not begins:
         return None
-    event = _event(f"drill-{night.jam.id}", f"Drill for {night.jam.name}", now)
+    event = _event(f"drill-{night.jam.id}", _("Drill for {jam}").format(jam=night.jam.name), now)
     event.add("dtstart", begins[0])
     event.add("duration", timedelta(minutes=preferences.minutes))
     days = [_BY_DAY[number] for number, name in enumerate(DAYS) if name in preferences.days]
     event.add("rrule", vRecur(freq="weekly", byday=days, until=begins[-1].astimezone(ZoneInfo("UTC"))))
-    event.add("description", f"{preferences.minutes} minutes\n{address}")
+    minutes = ngettext("{count} minute", "{count} minutes", preferences.minutes).format(count=preferences.minutes)
+    event.add("description", f"{minutes}\n{address}")
     return event
 
 

@@ -19,6 +19,7 @@ from sqlalchemy.orm import Session
 
 from cards.charts import Chart
 from cards.guitar.regions import BOXES
+from cards.messages import RefusalError, refusal
 from cards.theory.keys import Key
 from drill import clock
 from drill.incoming.reading import HEX_ID, on_one_line
@@ -41,19 +42,25 @@ class JamError(FieldError):
     """A jam that cannot be kept."""
 
 
-class ClosedError(Exception):
+class ClosedError(RefusalError):
     """The jam is past or deleted, so that it is not changed; the message says what can be done."""
 
 
-class JamChangedError(Exception):
+class JamChangedError(RefusalError):
     """A value was changed since it was read; ``field`` says which."""
 
     def __init__(self, field: str) -> None:
-        super().__init__(f"the {_SAID.get(field, field)} was changed elsewhere since you read it")
+        super().__init__("the {field} was changed elsewhere since you read it", field=_FIELDS[field])
         self.field = field
 
 
-_SAID: Final = {"at": "date"}
+_FIELDS: Final = {
+    "name": refusal("name"),
+    "at": refusal("date"),
+    "place": refusal("place"),
+    "boxes": refusal("boxes"),
+}
+"""The values of a jam, as they are called where one is refused."""
 
 
 @dataclass(frozen=True)
@@ -117,9 +124,10 @@ def make(store: Store, player_id: int, body: Mapping[str, object], now: datetime
     """
     with store.writing(player_id) as (db, player):
         values = {"place": "", "boxes": [1], **_read(body, player, now)}
-        for field, says in (("name", "a jam needs a name, like Open jam"), ("at", "a jam needs a date and a time")):
-            if field not in values:
-                raise JamError(field, says)
+        if "name" not in values:
+            raise JamError("name", "a jam needs a name, like Open jam")
+        if "at" not in values:
+            raise JamError("at", "a jam needs a date and a time")
         return _made(db, player_id, body, values, now)[0].id
 
 
@@ -228,13 +236,15 @@ def _read(body: Mapping[str, object], player: Player, now: datetime | None) -> d
     """The values of a jam that a body holds; a time has to be one to come at ``now``. Raises JamError."""
     values: dict[str, Any] = {}
     if "name" in body:
-        values["name"] = _text("name", body["name"], "a jam needs a name, like Open jam")
+        values["name"] = _text("name", body["name"])
+        if not values["name"]:
+            raise JamError("name", "a jam needs a name, like Open jam")
     if "at" in body:
         values["at"] = read_local(body["at"], player.zone)
         if now is not None:
             _check_ahead(player, values["at"], now)
     if "place" in body:
-        values["place"] = _text("place", body["place"], None)
+        values["place"] = _text("place", body["place"])
     if "boxes" in body:
         values["boxes"] = _boxes(body["boxes"])
     return values
@@ -247,14 +257,12 @@ def _check_ahead(player: Player, at: datetime, now: datetime) -> None:
         raise JamError("at", "that day is over: a jam is today or on a day to come")
 
 
-def _text(field: str, value: object, needed: str | None) -> str:
+def _text(field: str, value: object) -> str:
     if not isinstance(value, str):
-        raise JamError(field, needed or f"the {field} is a text")
+        raise JamError(field, "the {field} is a text", field=_FIELDS[field])
     text = on_one_line(value)
-    if needed and not text:
-        raise JamError(field, needed)
     if len(text) > LONGEST_NAME:
-        raise JamError(field, f"the {field} has at most {LONGEST_NAME} characters")
+        raise JamError(field, "the {field} has at most {most} characters", field=_FIELDS[field], most=LONGEST_NAME)
     return text
 
 
@@ -287,6 +295,9 @@ def read_local(value: object, zone: str) -> datetime:
         raise JamError("at", "a jam is in the years 1 to 9999") from error
     if back.replace(tzinfo=None) != local.replace(second=0, microsecond=0):
         raise JamError(
-            "at", f"there is no {local:%H:%M} on that day, as clocks are put forward: it would be {back:%H:%M}"
+            "at",
+            "there is no {time} on that day, as clocks are put forward: it would be {later}",
+            time=f"{local:%H:%M}",
+            later=f"{back:%H:%M}",
         )
     return instant

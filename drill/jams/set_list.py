@@ -14,6 +14,7 @@ from typing import Final
 
 from sqlalchemy.orm import Session
 
+from cards.messages import RefusalError
 from cards.theory.keys import Key, KeyNameError
 from drill.incoming.reading import HEX_ID
 from drill.jams.nights import JamError, open_jam
@@ -25,7 +26,7 @@ from drill.store.setlists import set_list_of, tune_of
 MOST_TUNES: Final = 100
 
 
-class OrderChangedError(Exception):
+class OrderChangedError(RefusalError):
     """The set list was changed since it was read."""
 
 
@@ -38,7 +39,7 @@ def arrange(store: Store, player_id: int, jam_id: str, was: object, wanted: obje
     OrderChangedError.
     """
     if not isinstance(wanted, list) or len(wanted) > MOST_TUNES:
-        raise JamError("entries", f"a set list has at most {MOST_TUNES} tunes")
+        raise JamError("entries", "a set list has at most {most} tunes", most=MOST_TUNES)
     with store.writing(player_id) as (db, player):
         open_jam(db, player, jam_id, now)
         there = {entry.id: (entry, tune) for entry, tune in set_list_of(db, jam_id)}
@@ -89,12 +90,12 @@ def _key(value: object, own: Key) -> str | None:
     try:
         return None if value is None else str(Key(Key.read(str(value)).tonic, own.mode).practical)
     except KeyNameError as error:
-        raise JamError("key", str(error)) from error
+        raise JamError("key", error.sentence, **error.values) from error
 
 
 def _tempo(value: object) -> int | None:
     if value is None:
         return None
     if type(value) is not int or not TEMPO[0] <= value <= TEMPO[1]:
-        raise JamError("tempo", f"a tempo is from {TEMPO[0]} to {TEMPO[1]} beats a minute")
+        raise JamError("tempo", "a tempo is from {low} to {high} beats a minute", low=TEMPO[0], high=TEMPO[1])
     return value

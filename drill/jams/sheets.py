@@ -16,6 +16,7 @@ from typing import Any, Final
 from cards.asks import Card, Setting
 from cards.charts import Chart
 from cards.guitar.regions import BOXES
+from cards.messages import RefusalError
 from cards.theory.keys import Key, KeyNameError
 from cards.tune_sheet import TuneSheet, tune_sheet
 from drill.jams.nights import night
@@ -34,7 +35,7 @@ _NEAREST: Final = range(-5, 7)
 _Row = tuple[str, str | None, str, Chart, int | None]
 
 
-class SheetError(ValueError):
+class SheetError(RefusalError, ValueError):
     """A sheet that there is not; the message says what would be right."""
 
 
@@ -186,12 +187,12 @@ def read_wanted(asked: Mapping[str, str], tunes: int, box: int) -> SheetRequest:
             continue
         kind, number = match.groups()
         if number is not None and not 1 <= int(number) <= tunes:
-            raise SheetError(f'no tune {number}, as "{name}" says: {_counted(tunes)}')
+            raise _no_tune(number, name, tunes)
         (every if number is None else single.setdefault(int(number), {}))[kind] = _READERS[kind](text)
     moves = tuple(_move(every, single.get(number, {})) for number in range(1, tunes + 1))
     paper = asked.get("paper", PAPERS[0]).strip().lower()
     if paper not in PAPERS:
-        raise SheetError(f'no paper "{asked["paper"]}": write a4 or letter')
+        raise SheetError('no paper "{paper}": write a4 or letter', paper=asked["paper"])
     return SheetRequest(_box(asked["box"]) if "box" in asked else box, paper, moves)
 
 
@@ -202,14 +203,20 @@ def _move(every: Mapping[str, Any], single: Mapping[str, Any]) -> Transposition:
     return Transposition(**{**every, **single})
 
 
-def _counted(tunes: int) -> str:
-    return "there is one" if tunes == 1 else f"they are numbered 1 to {tunes}" if tunes else "there are none yet"
+def _no_tune(number: str, name: str, tunes: int) -> SheetError:
+    if tunes == 1:
+        return SheetError('no tune {number}, as "{name}" says: there is one', number=number, name=name)
+    if tunes == 0:
+        return SheetError('no tune {number}, as "{name}" says: there are none yet', number=number, name=name)
+    return SheetError(
+        'no tune {number}, as "{name}" says: they are numbered 1 to {last}', number=number, name=name, last=tunes
+    )
 
 
 def _box(text: str) -> int:
     box = _whole(text)
     if box is None or box not in BOXES:
-        raise SheetError(f'no box "{text}": a box is a number from 1 to 5')
+        raise SheetError('no box "{box}": a box is a number from 1 to 5', box=text)
     return box
 
 
@@ -217,20 +224,20 @@ def _key(text: str) -> Key:
     try:
         return Key.read(text)
     except KeyNameError as error:
-        raise SheetError(str(error)) from error
+        raise SheetError(error.sentence, **error.values) from error
 
 
 def _up(text: str) -> int:
     step = _whole(text)
     if step is None or abs(step) > FARTHEST:
-        raise SheetError(f'not "{text}" semitones up: write a number from -11 to 11, like 5 for a fourth')
+        raise SheetError('not "{text}" semitones up: write a number from -11 to 11, like 5 for a fourth', text=text)
     return step
 
 
 def _capo(text: str) -> int:
     fret = _whole(text)
     if fret is None or not 0 <= fret <= FARTHEST:
-        raise SheetError(f'no capo on "{text}": it lies on a fret from 1 to 11, or 0 for none')
+        raise SheetError('no capo on "{text}": it lies on a fret from 1 to 11, or 0 for none', text=text)
     return fret
 
 

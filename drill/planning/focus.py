@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from itertools import compress
 from typing import Final
 
+from cards.messages import RefusalError
 from drill.planning.candidates import Candidates
 
 KINDS: Final = ("ask", "key", "mode", "degree", "quality", "box", "shape")
@@ -19,7 +20,7 @@ KINDS: Final = ("ask", "key", "mode", "degree", "quality", "box", "shape")
 _SKILL: Final = re.compile(rf"(?:{'|'.join(KINDS)}):[^\s:]{{1,24}}\Z")
 
 
-class FocusError(ValueError):
+class FocusError(RefusalError, ValueError):
     """A focus that cannot be drilled; the message says why."""
 
 
@@ -29,7 +30,11 @@ def read_focus(value: object) -> tuple[str, ...]:
         raise FocusError('a focus is a list of skills, like ["key:Eb", "degree:4"]')
     for skill in value:
         if not isinstance(skill, str) or not _SKILL.match(skill):
-            raise FocusError(f'no skill "{skill}": a skill is one of {", ".join(KINDS)} and its value, like key:Eb')
+            raise FocusError(
+                'no skill "{skill}": a skill is one of {kinds} and its value, like key:Eb',
+                skill=skill,
+                kinds=", ".join(KINDS),
+            )
     return tuple(dict.fromkeys(value))
 
 

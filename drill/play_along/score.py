@@ -51,7 +51,7 @@ def part(
 ) -> Score:
     """A tune to play, as it was called at a jam if one is given. Raises NoTuneError, NoJamError, PlayError."""
     if box is not None and box not in BOXES:
-        raise PlayError("box", f"no box {box}: a box is a number from 1 to 5")
+        raise PlayError("box", "no box {box}: a box is a number from 1 to 5", box=box)
     with store.reading() as db:
         player = db.get_one(Player, player_id)
         tune = owned_tune(db, player_id, tune_id)

@@ -23,6 +23,7 @@ from typing import Final
 from sqlalchemy.orm import Session
 
 from cards.asks import HANDS_ON, CardError, Given, Setting, fits, read_card
+from cards.messages import Refusal, refusal
 from drill import clock
 from drill.config import BATCH
 from drill.incoming.reading import HEX_ID, finite
@@ -81,14 +82,15 @@ class SubmittedSitting:
         if jam is not None and not _is_id(jam):
             raise PlayError("jam", "jam is the id of one, or null")
         if not isinstance(way, str) or way not in WAYS:
-            raise PlayError("way", f"the way is one of {', '.join(WAYS)}")
+            raise PlayError("way", "the way is one of {ways}", ways=", ".join(WAYS))
         low, high = TEMPO
-        tempo = _within(body, "tempo", low, high, f"a tempo is from {low} to {high} beats a minute")
-        seconds = _within(body, "seconds", 0, LONGEST_SECONDS, "the seconds are from 0 to a day")
+        tempo_range = refusal("a tempo is from {low} to {high} beats a minute", low=low, high=high)
+        tempo = _within(body, "tempo", low, high, tempo_range)
+        seconds = _within(body, "seconds", 0, LONGEST_SECONDS, refusal("the seconds are from 0 to a day"))
         sent, started, ended = (_number(body, name) for name in ("sent_at", "started_at", "ended_at"))
         answers = body.get("answers")
         if not isinstance(answers, list) or not 0 < len(answers) <= BATCH:
-            raise PlayError("answers", f"answers is a list of 1 to {BATCH}")
+            raise PlayError("answers", "answers is a list of 1 to {most}", most=BATCH)
         sounds = [_sound(item, f"answers[{number}]", way) for number, item in enumerate(answers)]
         jam_id = None if jam is None else str(jam)
         return cls(str(session), way, round(tempo), jam_id, seconds, sent, started, ended, sounds)
@@ -182,39 +184,50 @@ def _accepted(
     return Reply(sound.id, "accepted", review=review, verdict=verdict)
 
 
-def _refusal(sound: Sound, known: Mapping[str, Review], sitting: SubmittedSitting, setting: Setting) -> str | None:
+def _refusal(sound: Sound, known: Mapping[str, Review], sitting: SubmittedSitting, setting: Setting) -> Refusal | None:
     """Why an answer cannot be taken, if it cannot."""
     if sound.id in known:
         taken = known[sound.id].session_id != sitting.session
-        return "this id belongs to another answer: make a new one" if taken else None
+        return refusal("this id belongs to another answer: make a new one") if taken else None
     try:
         card = read_card(sound.card)
     except CardError as error:
-        return str(error)
+        return error.refusal
     if card.ask != HANDS_ON:
-        return f"{card.id} is not played on the guitar: the card of a tune's chord is like {HANDS_ON}:Ab:4:box1"
-    return None if fits(card, setting) else f"the guitar as it is set has no room for {card.id}"
+        return refusal(
+            "{card} is not played on the guitar: the card of a tune's chord is like {ask}:Ab:4:box1",
+            card=card.id,
+            ask=HANDS_ON,
+        )
+    return None if fits(card, setting) else refusal("the guitar as it is set has no room for {card}", card=card.id)
 
 
 def _sound(item: object, where: str, way: str) -> Sound:
     if not isinstance(item, Mapping):
-        raise PlayError(where, f"{where} is an object with id, card, beats, right and seconds")
+        raise PlayError(where, "{where} is an object with id, card, beats, right and seconds", where=where)
     review_id, card, right, seconds = (item.get(name) for name in ("id", "card", "right", "seconds"))
     if not _is_id(review_id):
-        raise PlayError(where, f"{where}: the id is 32 digits of 0–9 and a–f")
+        raise PlayError(where, "{where}: the id is 32 digits of 0–9 and a–f", where=where)
     if not isinstance(card, str):
-        raise PlayError(where, f"{where}: the card is an id like {HANDS_ON}:Ab:4:box1")
+        raise PlayError(where, "{where}: the card is an id like {ask}:Ab:4:box1", where=where, ask=HANDS_ON)
     if not isinstance(right, bool):
-        raise PlayError(where, f"{where}: right is true or false")
+        raise PlayError(where, "{where}: right is true or false", where=where)
     beats = finite(item.get("beats"))
     if beats is None or not 0 < beats <= LONGEST_MOVE:
-        raise PlayError(where, f"{where}: a move lasts more than 0 and up to {LONGEST_MOVE} beats")
+        raise PlayError(
+            where,
+            "{where}: a move lasts more than 0 and up to {most} beats",
+            where=where,
+            most=LONGEST_MOVE,
+        )
     if seconds is not None:
         if way == "along":
-            raise PlayError(where, f"{where}: in a run the tune is the clock, so seconds are null")
+            raise PlayError(where, "{where}: in a run the tune is the clock, so seconds are null", where=where)
         seconds = finite(seconds)
         if seconds is None or not 0 <= seconds <= LONGEST_SECONDS:
-            raise PlayError(where, f"{where}: seconds are from 0 to a day, or null where they are not known")
+            raise PlayError(
+                where, "{where}: seconds are from 0 to a day, or null where they are not known", where=where
+            )
     return Sound(str(review_id), card, beats, right, seconds)
 
 
@@ -222,15 +235,15 @@ def _is_id(value: object) -> bool:
     return isinstance(value, str) and HEX_ID.match(value) is not None
 
 
-def _within(body: Mapping[str, object], name: str, low: float, high: float, says: str) -> float:
+def _within(body: Mapping[str, object], name: str, low: float, high: float, says: Refusal) -> float:
     number = finite(body.get(name))
     if number is None or not low <= number <= high:
-        raise PlayError(name, says)
+        raise PlayError(name, says.sentence, **dict(says.values))
     return number
 
 
 def _number(body: Mapping[str, object], name: str) -> float:
     number = finite(body.get(name))
     if number is None:
-        raise PlayError(name, f"{name} must be a number")
+        raise PlayError(name, "{name} must be a number", name=name)
     return number

@@ -12,12 +12,14 @@ from typing import Any, Final, Literal
 
 from cards.asks import KEYS, Setting
 from cards.guitar.neck import FRETS, SCALES_MM, NeckError, read_tuning
+from cards.messages import Refusal, refusal
 from cards.theory.keys import Key, KeyNameError
 from drill.incoming.reading import finite
 from drill.incoming.refusals import FieldError
 from drill.planning.repertoire import group_sizes
 from drill.store import Store
 from drill.store.models import DrillSession, Player
+from drill.words.language import ENGLISH, LANGUAGES
 
 Hand = Literal["small", "medium", "large"]
 
@@ -65,6 +67,7 @@ class Preferences:
     day_start  the hour (0–23) at which the player's day begins
     zone       the player's time zone, an IANA name
     why        whether every card says why it is asked now
+    language   the language of pages, as browsers name it (``en``)
     """
 
     keys: tuple[str, ...] = ()
@@ -85,6 +88,7 @@ class Preferences:
     day_start: int = 4
     zone: str = "UTC"
     why: bool = False
+    language: str = ENGLISH
 
     @classmethod
     def of(cls, player: Player) -> Preferences:
@@ -106,7 +110,9 @@ class Preferences:
         """
         for name in body:
             if name not in _READERS:
-                raise PreferenceError(name, f'no setting "{name}": there are {", ".join(_READERS)}')
+                raise PreferenceError(
+                    name, 'no setting "{name}": there are {names}', name=name, names=", ".join(_READERS)
+                )
         values: dict[str, Any] = {name: _READERS[name](name, value) for name, value in body.items()}
         return replace(self, **values)
 
@@ -117,7 +123,7 @@ class Preferences:
 
 def read_minutes(name: str, value: object) -> int:
     """The length of a session, in minutes. Raises PreferenceError."""
-    return _whole(name, value, MINUTES, "a session lasts from 2 to 20 minutes")
+    return _whole(name, value, MINUTES, refusal("a session lasts from 2 to 20 minutes"))
 
 
 def _keys(name: str, value: object) -> tuple[str, ...]:
@@ -128,16 +134,16 @@ def _keys(name: str, value: object) -> tuple[str, ...]:
         try:
             key = Key.read(text).practical
         except KeyNameError as error:
-            raise PreferenceError(name, str(error)) from error
+            raise PreferenceError(name, error.sentence, **error.values) from error
         if key not in KEYS:
-            raise PreferenceError(name, f"{text} is not among the keys that players meet")
+            raise PreferenceError(name, "{key} is not among the keys that players meet", key=text)
         keys[str(key)] = None
     return tuple(keys)
 
 
 def _flag(name: str, value: object) -> bool:
     if not isinstance(value, bool):
-        raise PreferenceError(name, f'"{name}" is true or false')
+        raise PreferenceError(name, '"{name}" is true or false', name=name)
     return value
 
 
@@ -154,20 +160,21 @@ def _tuning(name: str, value: object) -> str:
     try:
         read_tuning(value)
     except NeckError as error:
-        raise PreferenceError(name, str(error)) from error
+        raise PreferenceError(name, error.sentence, **error.values) from error
     return value.strip()
 
 
 def _capo(name: str, value: object) -> int:
-    return _whole(name, value, (0, 11), "a capo lies on fret 0 (none) to 11")
+    return _whole(name, value, (0, 11), refusal("a capo lies on fret 0 (none) to 11"))
 
 
 def _frets(name: str, value: object) -> int:
-    return _whole(name, value, (FRETS.start, FRETS.stop - 1), "a neck has 12 to 24 frets")
+    return _whole(name, value, (FRETS.start, FRETS.stop - 1), refusal("a neck has 12 to 24 frets"))
 
 
 def _highest(name: str, value: object) -> int:
-    return _whole(name, value, (LOWEST_COMFORTABLE, FRETS.stop - 1), "the highest comfortable fret is from 5 to 24")
+    comfortable = LOWEST_COMFORTABLE, FRETS.stop - 1
+    return _whole(name, value, comfortable, refusal("the highest comfortable fret is from 5 to 24"))
 
 
 def _scale_mm(name: str, value: object) -> float:
@@ -183,7 +190,7 @@ def _groups(name: str, value: object) -> tuple[str, ...]:
         raise PreferenceError(name, "groups switched off are a list of names")
     for group in value:
         if group not in known:
-            raise PreferenceError(name, f'no group "{group}": there are {", ".join(known)}')
+            raise PreferenceError(name, 'no group "{group}": there are {groups}', group=group, groups=", ".join(known))
     if sum(group.startswith("ask:") for group in set(value)) == sum(group.startswith("ask:") for group in known):
         raise PreferenceError(name, "one kind of question at least has to stay on")
     return tuple(dict.fromkeys(value))
@@ -191,16 +198,16 @@ def _groups(name: str, value: object) -> tuple[str, ...]:
 
 def _days(name: str, value: object) -> tuple[str, ...]:
     if not isinstance(value, list) or not value or not all(day in DAYS for day in value):
-        raise PreferenceError(name, f"days are a list with one at least of {', '.join(DAYS)}")
+        raise PreferenceError(name, "days are a list with one at least of {days}", days=", ".join(DAYS))
     return tuple(day for day in DAYS if day in value)
 
 
 def _tempo(name: str, value: object) -> int:
-    return _whole(name, value, TEMPO, "a tempo is from 30 to 240 beats a minute")
+    return _whole(name, value, TEMPO, refusal("a tempo is from 30 to 240 beats a minute"))
 
 
 def _day_start(name: str, value: object) -> int:
-    return _whole(name, value, (0, 23), "a day starts at an hour from 0 to 23")
+    return _whole(name, value, (0, 23), refusal("a day starts at an hour from 0 to 23"))
 
 
 def _zone(name: str, value: object) -> str:
@@ -209,16 +216,24 @@ def _zone(name: str, value: object) -> str:
             return zoneinfo.ZoneInfo(value).key
         except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
             pass
-    raise PreferenceError(name, f'no time zone "{value}": it is a name like Europe/Rome')
+    raise PreferenceError(name, 'no time zone "{zone}": it is a name like Europe/Rome', zone=value)
 
 
-def _whole(name: str, value: object, bounds: tuple[int, int], sentence: str) -> int:
+def _language(name: str, value: object) -> str:
+    if value not in LANGUAGES:
+        raise PreferenceError(
+            name, 'no language "{language}": there are {names}', language=value, names=", ".join(LANGUAGES)
+        )
+    return str(value)
+
+
+def _whole(name: str, value: object, bounds: tuple[int, int], range_: Refusal) -> int:
     low, high = bounds
     number = finite(value)
     if number is None:
-        raise PreferenceError(name, f"{sentence}, written as a number")
+        raise PreferenceError(name, "{range}, written as a number", range=range_)
     if number != int(number) or not low <= number <= high:
-        raise PreferenceError(name, f"{sentence}, not {number:g}")
+        raise PreferenceError(name, "{range}, not {number}", range=range_, number=f"{number:g}")
     return int(number)
 
 
@@ -241,6 +256,7 @@ _READERS: Final[dict[str, Callable[[str, object], object]]] = {
     "day_start": _day_start,
     "zone": _zone,
     "why": _flag,
+    "language": _language,
 }
 
 

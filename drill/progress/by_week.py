@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import Final
 
 from cards.asks import KEYS, Message
@@ -21,7 +21,8 @@ from drill.progress.log_pass import PassBasis, Week
 from drill.store import Store
 from drill.store.models import Player
 from drill.store.sittings import SessionFigures, all_sittings
-from drill.words import say
+from drill.words import gettext as _
+from drill.words import say, say_day, say_number
 
 #: After so many days without practice the page says how the plan takes it.
 BREAK_TOLD: Final = timedelta(days=4)
@@ -79,10 +80,10 @@ def known(weeks: Sequence[Week]) -> CaptionedGraph:
     """How many of the cards met so far would be clean: it grows also while new ones come in."""
     values = [week.whole * week.cards for week in weeks]
     rows = (
-        ("Week from", "Would be clean"),
-        *((_day(week.monday), f"{value:.0f}") for week, value in zip(weeks, values, strict=True)),
+        (_("Week from"), _("Would be clean")),
+        *((say_day(week.monday), f"{value:.0f}") for week, value in zip(weeks, values, strict=True)),
     )
-    title = "Cards that would be clean"
+    title = _("Cards that would be clean")
     if len(values) < 2 or not max(values):
         return CaptionedGraph(title, (), "", rows)
     words = message("course-known", first=round(values[0]), last=round(values[-1]), count=len(values))
@@ -92,10 +93,10 @@ def known(weeks: Sequence[Week]) -> CaptionedGraph:
 def whole(weeks: Sequence[Week]) -> CaptionedGraph:
     """The fluency of all cards met so far."""
     rows = (
-        ("Week from", "Of 100 clean", "Cards met", "Answers"),
-        *((_day(week.monday), _percent(week.whole), str(week.cards), str(week.answers)) for week in weeks),
+        (_("Week from"), _("Of 100 clean"), _("Cards met"), _("Answers")),
+        *((say_day(week.monday), _percent(week.whole), str(week.cards), str(week.answers)) for week in weeks),
     )
-    return _line("Fluency of all cards met", [week.whole for week in weeks], weeks, rows)
+    return _line(_("Fluency of all cards met"), [week.whole for week in weeks], weeks, rows)
 
 
 def by_key(weeks: Sequence[Week]) -> tuple[CaptionedGraph, ...]:
@@ -112,15 +113,15 @@ def seconds(weeks: Sequence[Week]) -> CaptionedGraph:
     """Seconds to a right answer."""
     timed = [(place, week.seconds) for place, week in enumerate(weeks) if week.seconds is not None]
     rows = (
-        ("Week from", "Seconds, median"),
-        *((_day(week.monday), "–" if week.seconds is None else f"{week.seconds:.1f}") for week in weeks),
+        (_("Week from"), _("Seconds, median")),
+        *((say_day(week.monday), "–" if week.seconds is None else say_number(week.seconds, 1)) for week in weeks),
     )
-    title = "Seconds to a right answer"
+    title = _("Seconds to a right answer")
     if len(timed) < 2:
         return CaptionedGraph(title, (), "", rows)
-    words = message("course-seconds", first=f"{timed[0][1]:.1f}", last=f"{timed[-1][1]:.1f}")
+    words = message("course-seconds", first=say_number(timed[0][1], 1), last=say_number(timed[-1][1], 1))
     points = [(place / (len(weeks) - 1), value) for place, value in timed]
-    return CaptionedGraph(title, (words,), draw_amounts(title, say(words), points, _ends(weeks), "s"), rows)
+    return CaptionedGraph(title, (words,), draw_amounts(title, say(words), points, _ends(weeks), _("s")), rows)
 
 
 def minutes(weeks: Sequence[Week], sittings: Sequence[SessionFigures], frame: PassBasis) -> CaptionedGraph:
@@ -129,29 +130,34 @@ def minutes(weeks: Sequence[Week], sittings: Sequence[SessionFigures], frame: Pa
     for each in sittings:
         monday = frame.week_of(each.started_at)
         drilled[monday] = drilled.get(monday, 0.0) + each.seconds / 60
-    rows = (("Week from", "Minutes"), *((_day(monday), f"{drilled[monday]:.0f}") for monday in sorted(drilled)))
-    title, amounts = "Minutes drilled", [drilled[monday] for monday in sorted(drilled)]
+    rows = (
+        (_("Week from"), _("Minutes")),
+        *((say_day(monday), f"{drilled[monday]:.0f}") for monday in sorted(drilled)),
+    )
+    title, amounts = _("Minutes drilled"), [drilled[monday] for monday in sorted(drilled)]
     most = max(amounts)
     if len(amounts) < 2 or not most:
         return CaptionedGraph(title, (), "", rows)
     words = message("course-minutes", total=round(sum(amounts)), count=len(amounts), most=round(most))
-    return CaptionedGraph(title, (words,), draw_amounts(title, say(words), _spread(amounts), _ends(weeks), "min"), rows)
+    return CaptionedGraph(
+        title, (words,), draw_amounts(title, say(words), _spread(amounts), _ends(weeks), _("min")), rows
+    )
 
 
 def outcomes(sittings: Sequence[SessionFigures]) -> CaptionedGraph:
     """Clean, late and missed answers of each session."""
     shown = sittings[-MOST_SESSIONS:]
     rows = (
-        ("Session", "Clean", "Late", "Missed"),
-        *((_day(each.started_at.date()), str(each.clean), str(each.late), str(each.missed)) for each in shown),
+        (_("Session"), _("Clean"), _("Late"), _("Missed")),
+        *((say_day(each.started_at.date()), str(each.clean), str(each.late), str(each.missed)) for each in shown),
     )
     stacks = [(each.clean, each.late, each.missed) for each in shown]
     clean, late, missed = (sum(column) for column in zip(*stacks, strict=True)) if stacks else (0, 0, 0)
     words = message("course-outcomes", count=len(shown), clean=clean, late=late, missed=missed)
-    title = "Outcomes of each session"
+    title = _("Outcomes of each session")
     if not stacks:
         return CaptionedGraph(title, (), "", rows)
-    ends = _day(shown[0].started_at.date()), _day(shown[-1].started_at.date())
+    ends = say_day(shown[0].started_at.date()), say_day(shown[-1].started_at.date())
     return CaptionedGraph(title, (words,), draw_stacks(title, say(words), stacks, ends), rows)
 
 
@@ -160,10 +166,10 @@ def honesty(predictions: calibration.Predictions) -> CaptionedGraph:
     found = calibration.groups(predictions)
     words = calibration.words(found, len(predictions))
     rows = (
-        ("Said", "Were clean", "Answers", "By chance within"),
+        (_("Predicted"), _("Actually clean"), _("Answers"), _("By chance within")),
         *((_percent(each.said), _percent(each.seen), str(each.count), f"± {_percent(each.margin)}") for each in found),
     )
-    title = "Said and seen"
+    title = _("Predicted and actual")
     points = [(each.said, each.seen, each.margin) for each in found]
     drawing = draw_calibration(title, " ".join(map(say, words)), points) if found else ""
     return CaptionedGraph(title, words, drawing, rows if found else ())
@@ -171,7 +177,10 @@ def honesty(predictions: calibration.Predictions) -> CaptionedGraph:
 
 def _key_figure(key: Key, weeks: Sequence[Week]) -> CaptionedGraph:
     values = [week.keys[key.slug] for week in weeks]
-    rows = (("Week from", "Of 100 clean"), *((_day(week.monday), _percent(week.keys[key.slug])) for week in weeks))
+    rows = (
+        (_("Week from"), _("Of 100 clean")),
+        *((say_day(week.monday), _percent(week.keys[key.slug])) for week in weeks),
+    )
     return _line(str(key), values, weeks, rows)
 
 
@@ -187,11 +196,7 @@ def _spread(values: Sequence[float]) -> list[Point]:
 
 
 def _ends(weeks: Sequence[Week]) -> tuple[str, str]:
-    return _day(weeks[0].monday), _day(weeks[-1].monday)
-
-
-def _day(day: date) -> str:
-    return f"{day.day} {day:%b}"
+    return say_day(weeks[0].monday), say_day(weeks[-1].monday)
 
 
 def _percent(share: float) -> str:

@@ -21,7 +21,8 @@ from drill.store import Store
 from drill.store.log import AnswerSummary, last_reviews_to
 from drill.store.memory import Last, last_answers, memory_rows
 from drill.store.models import Player
-from drill.words import say
+from drill.words import gettext as _
+from drill.words import say, say_day, say_number
 
 #: Answers to a cell are looked for among so many of the last ones, and so many of them are shown.
 LOOK_BACK: Final = 5000
@@ -101,6 +102,8 @@ def _course(cell: Cell, answers: Sequence[AnswerSummary]) -> str | None:
         ((each.answered_at - first).total_seconds() / whole, min(each.seconds or 0.0, SLOWEST), each.outcome)
         for each in timed
     ]
-    words = say(message("course-answers", count=len(timed), first=f"{marks[0][1]:.1f}", last=f"{marks[-1][1]:.1f}"))
-    ends = f"{first.day} {first:%b}", f"{last.day} {last:%b}"
-    return draw_answers(f"{cell.chord} in {cell.key}", words, marks, ends)
+    words = say(
+        message("course-answers", count=len(timed), first=say_number(marks[0][1], 1), last=say_number(marks[-1][1], 1))
+    )
+    ends = say_day(first), say_day(last)
+    return draw_answers(_("{chord} in {key}").format(chord=cell.chord, key=cell.key), words, marks, ends)

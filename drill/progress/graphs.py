@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from cards.drawings.canvas import Canvas
+from drill.words import gettext as _
 
 WIDTH = 340.0
 _LEFT, _RIGHT, _TOP, _FOOT = 46.0, 10.0, 12.0, 26.0
@@ -110,7 +111,7 @@ def draw_intervals(title: str, words: str, rows: Sequence[tuple[str, float, floa
         canvas.circle("root" if low > 0 or high < 0 else "tone", place(gain), y, _MARK)
     foot = _ROW * len(rows) + 24
     canvas.text("caption", 140, foot, "costs", 13, "start")
-    canvas.text("caption", middle, foot, "like the others", 13)
+    canvas.text("caption", middle, foot, _("like the others"), 13)
     canvas.text("caption", WIDTH - 10, foot, "brings", 13, "end")
     return canvas.svg()
 
@@ -118,7 +119,7 @@ def draw_intervals(title: str, words: str, rows: Sequence[tuple[str, float, floa
 def draw_calibration(title: str, words: str, groups: Sequence[tuple[float, float, float]]) -> str:
     """What was said against what was seen, with the deviation of the latter; on the slope both agree."""
     frame = Axes(1.0, WIDTH - _LEFT - _RIGHT)
-    canvas = frame.canvas(title, words, PERCENT_TICKS, ("said 0", "said 100 %"))
+    canvas = frame.canvas(title, words, PERCENT_TICKS, (_("predicted 0 %"), _("predicted 100 %")))
     canvas.path("faint", f"M{frame.x(0):g} {frame.y(0):g}L{frame.x(1):g} {frame.y(1):g}")
     for said, seen, margin in groups:
         low, high = frame.y(max(seen - margin, 0.0)), frame.y(min(seen + margin, 1.0))

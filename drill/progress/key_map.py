@@ -30,6 +30,7 @@ from drill.memory.shares import NINE_OF_TEN, interval, together
 from drill.store import Store
 from drill.store.memory import Last, last_answers, memory_rows
 from drill.store.models import Player
+from drill.words import gettext as _
 
 #: A cell with fewer answers is unsure, and so is one whose deviation is wider.
 ENOUGH_ANSWERS: Final = 5
@@ -149,7 +150,7 @@ class KeyMap:
     def drawing(self) -> str:
         """The map as a picture."""
         rows = [(key, [CellFigure(cell.p, cell.sure) for cell in self.row(key)]) for key in self.view.keys]
-        title = "Key map: of 100 answers so many would be clean"
+        title = _("Key map: of 100 answers so many would be clean")
         return draw_key_map(title, rows)
 
     def words(self) -> tuple[Message, ...]:

@@ -15,7 +15,8 @@ from drill.progress.key_map import ENOUGH_ANSWERS, NAMED, Cell, View, key_map
 from drill.progress.skills import Estimate
 from drill.progress.why import ends, why
 from drill.store import Store
-from drill.words import say, say_skill
+from drill.words import gettext as _
+from drill.words import ngettext, say, say_skill
 
 _COLUMN: Final = 30
 
@@ -57,10 +58,10 @@ class Weakest:
         """The list to read."""
         lines = [say(message) for message in self.words]
         for title, rows in (
-            ("Weakest chords", [_line(f"{cell.called} of {cell.key}, {cell.chord}", cell) for cell in self.chords]),
-            ("Weakest keys", [_line(say_skill(each.skill), each) for each in self.keys]),
-            ("Weakest degrees", [_line(say_skill(each.skill), each) for each in self.degrees]),
-            ("Skills that cost most", [_skill_line(each) for each in self.skills]),
+            (_("Weakest chords"), [_line(_chord(cell), cell) for cell in self.chords]),
+            (_("Weakest keys"), [_line(say_skill(each.skill), each) for each in self.keys]),
+            (_("Weakest degrees"), [_line(say_skill(each.skill), each) for each in self.degrees]),
+            (_("Skills that cost most"), [_skill_line(each) for each in self.skills]),
         ):
             if rows:
                 lines += ["", title, *rows]
@@ -117,11 +118,20 @@ def _share(each: Cell | Together) -> dict[str, float]:
 
 def _line(name: str, each: Cell | Together) -> str:
     low, high = interval(each.p or 0.0, each.sd)
-    told = f"{100 * (each.p or 0.0):3.0f} of 100 clean ({100 * low:.0f} to {100 * high:.0f})"
-    return f"  {name:{_COLUMN}}{told}, {each.answers} answers"
+    answers = ngettext("{count} answer", "{count} answers", each.answers).format(count=each.answers)
+    told = _("{percent} of 100 clean ({low} to {high}), {answers}").format(
+        percent=f"{100 * (each.p or 0.0):3.0f}", low=f"{100 * low:.0f}", high=f"{100 * high:.0f}", answers=answers
+    )
+    return f"  {name:{_COLUMN}}{told}"
+
+
+def _chord(cell: Cell) -> str:
+    return _("{called} of {key}, {chord}").format(called=cell.called, key=cell.key, chord=cell.chord)
 
 
 def _skill_line(each: Estimate) -> str:
     low, high = ends(each)
-    told = f"{100 * each.gain:+3.0f} of 100 clean ({100 * low:+.0f} to {100 * high:+.0f})"
+    told = _("{percent} of 100 clean ({low} to {high})").format(
+        percent=f"{100 * each.gain:+3.0f}", low=f"{100 * low:+.0f}", high=f"{100 * high:+.0f}"
+    )
     return f"  {say_skill(each.skill):{_COLUMN}}{told.replace('-', '−')}"

@@ -16,6 +16,7 @@ from typing import Any, Final, Literal
 from sqlalchemy.orm import Session
 
 from cards.asks import MODES, Card, CardError, Given, Verdict, allowance, drawn, judge, read_card
+from cards.messages import Refusal, RefusalError, refusal
 from drill import clock
 from drill.incoming.reading import HEX_ID, finite
 from drill.learning.learn import learn_from, relearn_since
@@ -33,7 +34,7 @@ LONGEST_SECONDS: Final = 86_400.0
 Status = Literal["accepted", "already answered", "already taken back", "refused"]
 
 
-class AnswerError(ValueError):
+class AnswerError(RefusalError, ValueError):
     """An answer that cannot be taken; the message says why."""
 
 
@@ -73,13 +74,13 @@ class Submitted:
         if not isinstance(card, str):
             raise AnswerError("the card is an id like place:Ab:4:box1")
         if not isinstance(mode, str) or mode not in MODES:
-            raise AnswerError(f"the mode is one of {', '.join(MODES)}")
+            raise AnswerError("the mode is one of {modes}", modes=", ".join(MODES))
         if not isinstance(given, Mapping):
             raise AnswerError("what was given is an object with the parts that the question asks for, shown or hinted")
         try:
             read = Given.read(given)
         except CardError as error:
-            raise AnswerError(str(error)) from error
+            raise AnswerError(error.sentence, **error.values) from error
         seconds = None if item.get("seconds") is None else _seconds(item["seconds"])
         return cls(review_id, number, card, read, seconds, mode, _number(item.get("answered_at"), "answered_at"))
 
@@ -90,7 +91,7 @@ class Reply:
 
     id: object
     status: Status
-    reason: str | None = None
+    reason: Refusal | None = None
     review: Review | None = None
     verdict: Verdict | None = None
 
@@ -138,14 +139,14 @@ def take_back(store: Store, player_id: int, session_id: str, review_id: object, 
     with store.writing(player_id) as (db, player):
         session = owned(db, player_id, session_id)
         if not isinstance(review_id, str) or not HEX_ID.match(review_id):
-            return Reply(review_id, "refused", "a mis-tap names the review that is taken back")
+            return Reply(review_id, "refused", refusal("a mis-tap names the review that is taken back"))
         if mistap_of(db, player_id, review_id):
             return Reply(review_id, "already taken back")
         last = last_review_of(db, session_id)
         if last is None or last.id != review_id:
-            return Reply(review_id, "refused", "only the last answer of the session can be taken back")
+            return Reply(review_id, "refused", refusal("only the last answer of the session can be taken back"))
         if session.ended_at is not None:
-            return Reply(review_id, "refused", "the session has ended: its answers stay as they are")
+            return Reply(review_id, "refused", refusal("the session has ended: its answers stay as they are"))
         db.add(Mistap(review_id=last.id, player_id=player_id, received_at=now))
         relearn_since(db, player, last)
         return Reply(review_id, "accepted", review=last)
@@ -180,7 +181,7 @@ def _read(item: object) -> Submitted | Reply:
     try:
         return Submitted.read(item)
     except AnswerError as error:
-        return Reply(item.get("id") if isinstance(item, Mapping) else None, "refused", str(error))
+        return Reply(item.get("id") if isinstance(item, Mapping) else None, "refused", error.refusal)
 
 
 def _reply(
@@ -193,12 +194,16 @@ def _reply(
 ) -> Reply:
     if stands is not None:
         if stands.player_id != session.player_id:
-            return Reply(item.id, "refused", "this id belongs to another answer: make a new one")
+            return Reply(item.id, "refused", refusal("this id belongs to another answer: make a new one"))
         return Reply(item.id, "already answered", review=stands, verdict=verdict_of(session, stands))
     if question is None:
-        return Reply(item.id, "refused", f"this session has no question {item.question}")
+        none = refusal("this session has no question {question}", question=item.question)
+        return Reply(item.id, "refused", none)
     if question.card != item.card:
-        return Reply(item.id, "refused", f"question {item.question} is {question.card}, not {item.card}")
+        other = refusal(
+            "question {question} is {right}, not {card}", question=item.question, right=question.card, card=item.card
+        )
+        return Reply(item.id, "refused", other)
     at = clock.answered_at(now, batch.sent_ms, item.answered_ms, session.started_at)
     review, verdict = judged(session, item, question.beats, at, now)
     return Reply(item.id, "accepted", review=review, verdict=verdict)
@@ -249,14 +254,14 @@ def _drawn(session: DrillSession, card: Card, in_tune: float | None) -> dict[str
 
 
 def _seconds(value: object) -> float:
-    number = _number(value, "the seconds of an answer")
+    number = _number(value, refusal("the seconds of an answer"))
     if not 0 <= number <= LONGEST_SECONDS:
         raise AnswerError("the seconds of an answer are from 0 to a day, or null where they are not known")
     return number
 
 
-def _number(value: object, what: str) -> float:
+def _number(value: object, what: str | Refusal) -> float:
     number = finite(value)
     if number is None:
-        raise AnswerError(f"{what} must be a number")
+        raise AnswerError("{what} must be a number", what=what)
     return number

@@ -19,6 +19,7 @@ from typing import Final
 
 from sqlalchemy.orm import Session
 
+from cards.messages import RefusalError
 from drill import clock
 from drill.incoming.reading import HEX_ID
 from drill.incoming.refusals import NotThereError
@@ -41,11 +42,11 @@ class NoSessionError(NotThereError):
     """There is no such session of this player's."""
 
 
-class NothingToAskError(Exception):
+class NothingToAskError(RefusalError):
     """What the player has switched on has no card on this guitar."""
 
 
-class AlreadyRunningError(Exception):
+class AlreadyRunningError(RefusalError):
     """The player has a session running already."""
 
     def __init__(self, running: Summary) -> None:

@@ -130,6 +130,8 @@ class Player(PlayedSetting, Base):
     day_start: Mapped[int]
     zone: Mapped[str] = mapped_column(String(64))
     why: Mapped[bool] = mapped_column(server_default=false())
+    language: Mapped[str] = mapped_column(String(35), server_default=text("'en'"))
+    """The language that the player reads, as browsers name it."""
     fit: Mapped[int] = mapped_column(server_default=text("0"))
     """The version of the parameters that memory is worked out by; 0 for those to start from."""
 

@@ -19,6 +19,7 @@ from typing import Final
 from sqlalchemy import Connection, Engine, inspect, make_url, text
 from sqlalchemy.exc import OperationalError
 
+from cards.messages import RefusalError, refusal
 from drill.config import MIGRATION_WAIT
 from drill.store.engine import WRITING, open_for_migration
 
@@ -27,10 +28,10 @@ APPLICATION_ID: Final = 0x4144524C
 
 MIGRATIONS: Final = Path(__file__).parent / "migrations"
 
-_MEND: Final = "choose another folder with --data or DRILL_DATA"
+_MEND: Final = refusal("choose another folder with --data or DRILL_DATA")
 
 
-class StoreError(Exception):
+class StoreError(RefusalError):
     """The database cannot be used as it is; the message says why and what to do."""
 
 
@@ -52,7 +53,7 @@ def prepare(url: str, now: datetime) -> Path | None:
         with engine.execution_options(**WRITING).begin() as connection:
             return _move_up(connection, now)
     except OperationalError as error:
-        raise StoreError(f"the database cannot be opened: {error.orig}") from error
+        raise StoreError("the database cannot be opened: {reason}", reason=error.orig) from error
     finally:
         engine.dispose()
 
@@ -61,8 +62,12 @@ def check(engine: Engine) -> None:
     """Raise StoreError unless the database is ours and at this version's revision."""
     revision = _found(engine.url.render_as_string(hide_password=False))
     if revision != revisions()[-1]:
-        state = f"at revision {revision}" if revision else "empty"
-        raise StoreError(f"the database is {state}, this version needs {revisions()[-1]}: run drill upgrade")
+        state = refusal("at revision {revision}", revision=revision) if revision else refusal("empty")
+        raise StoreError(
+            "the database is {state}, this version needs {revision}: run drill upgrade",
+            state=state,
+            revision=revisions()[-1],
+        )
 
 
 def _found(url: str) -> str | None:
@@ -77,8 +82,12 @@ def _found(url: str) -> str | None:
         what = f"the database {place.database}"
     if revision is not None and revision not in revisions():
         raise StoreError(
-            f"{what} comes from a newer version (revision {revision}; this one knows up to "
-            f"{revisions()[-1]}): install the newer version, or {_MEND}"
+            "{what} comes from a newer version (revision {revision}; this one knows up to {latest}): install the "
+            "newer version, or {mend}",
+            what=what,
+            revision=revision,
+            latest=revisions()[-1],
+            mend=_MEND,
         )
     return revision
 
@@ -95,11 +104,13 @@ def _found_in_file(file: Path) -> str | None:
             if ours == APPLICATION_ID:
                 return str(driver.execute("SELECT version_num FROM alembic_version").fetchone()[0])
     except sqlite3.OperationalError as error:
-        raise StoreError(f"the file {file} cannot be read ({error}): {_MEND}") from error
+        raise StoreError(
+            "the file {file} cannot be read ({reason}): {mend}", file=file, reason=error, mend=_MEND
+        ) from error
     except sqlite3.DatabaseError:
         ours, tables = 0, 1
     if ours or tables:
-        raise StoreError(f"the file {file} is not one of Anchor Drill's: move it away, or {_MEND}")
+        raise StoreError("the file {file} is not one of Anchor Drill's: move it away, or {mend}", file=file, mend=_MEND)
     return None
 
 
@@ -107,9 +118,16 @@ def _make_folder(folder: Path) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        raise StoreError(f"the folder {folder} cannot be made ({error.strerror}): {_MEND}") from error
+        raise StoreError(
+            "the folder {folder} cannot be made ({reason}): {mend}",
+            folder=folder,
+            reason=error.strerror,
+            mend=_MEND,
+        ) from error
     if not os.access(folder, os.W_OK | os.X_OK):
-        raise StoreError(f"the folder {folder} is not writable: {_MEND}, or change its permissions")
+        raise StoreError(
+            "the folder {folder} is not writable: {mend}, or change its permissions", folder=folder, mend=_MEND
+        )
 
 
 def _found_on_server(url: str) -> str | None:
@@ -118,7 +136,7 @@ def _found_on_server(url: str) -> str | None:
         with engine.connect() as connection:
             return _revision(connection)
     except OperationalError as error:
-        raise StoreError(f"the database server does not answer: {str(error.orig).strip()}") from error
+        raise StoreError("the database server does not answer: {reason}", reason=str(error.orig).strip()) from error
     finally:
         engine.dispose()
 
@@ -128,7 +146,9 @@ def _revision(connection: Connection) -> str | None:
     tables = inspect(connection).get_table_names()
     if "alembic_version" not in tables:
         if tables:
-            raise StoreError(f"the database {connection.engine.url.database} is not empty and not Anchor Drill's")
+            raise StoreError(
+                "the database {database} is not empty and not Anchor Drill's", database=connection.engine.url.database
+            )
         return None
     return str(connection.execute(text("SELECT version_num FROM alembic_version")).scalar_one())
 
@@ -159,7 +179,9 @@ def _keep_copy(connection: Connection, revision: str, now: datetime) -> Path:
         with closing(sqlite3.connect(file)) as source, closing(sqlite3.connect(copy)) as target:
             source.backup(target)
     except sqlite3.Error as error:
-        raise StoreError(f"no backup copy could be written to {copy} ({error}); nothing was changed") from error
+        raise StoreError(
+            "no backup copy could be written to {copy} ({reason}); nothing was changed", copy=copy, reason=error
+        ) from error
     return copy
 
 
@@ -177,4 +199,6 @@ def _check_foreign_keys(connection: Connection) -> None:
     broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
     if broken:
         tables = ", ".join(sorted({row[0] for row in broken}))
-        raise StoreError(f"the migration would have left rows without their owner in {tables}: nothing was changed")
+        raise StoreError(
+            "the migration would have left rows without their owner in {tables}: nothing was changed", tables=tables
+        )

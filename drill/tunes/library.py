@@ -14,6 +14,7 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from cards.charts import Chart, from_plain, plain
+from cards.messages import RefusalError
 from drill.incoming.reading import HEX_ID, LONGEST_TITLE, on_one_line
 from drill.incoming.refusals import FieldError, NotThereError
 from drill.store import Store
@@ -29,7 +30,7 @@ class TuneError(FieldError):
     """A tune that cannot be kept."""
 
 
-class ChangedElsewhereError(Exception):
+class ChangedElsewhereError(RefusalError):
     """The tune was changed since it was read."""
 
 
@@ -113,5 +114,5 @@ def read_title(title: object) -> str:
     if not name:
         raise TuneError("title", "a tune needs a title, like Slow blues")
     if len(name) > LONGEST_TITLE:
-        raise TuneError("title", f"a title has at most {LONGEST_TITLE} characters")
+        raise TuneError("title", "a title has at most {most} characters", most=LONGEST_TITLE)
     return name

@@ -16,6 +16,7 @@ from pathlib import PurePosixPath
 from typing import Final
 
 from cards.charts import MOST_BYTES, Chart, ChartError, decode, read_chart
+from cards.messages import Refusal, refusal
 from drill.incoming.reading import LONGEST_TITLE, on_one_line
 from drill.words import NO_CHORD
 
@@ -38,7 +39,7 @@ class Upload:
 
     name: str
     chart: Chart | None = None
-    refused: str | None = None
+    refused: Refusal | None = None
 
     @property
     def title(self) -> str:
@@ -61,7 +62,7 @@ def _song(name: str, data: bytes) -> Upload:
     try:
         chart = read_chart(decode(data))
     except ChartError as error:
-        return Upload(name, refused=str(error))
+        return Upload(name, refused=error.refusal)
     if not chart.chords:
         return Upload(name, refused=NO_CHORD)
     return Upload(name, chart)
@@ -69,20 +70,25 @@ def _song(name: str, data: bytes) -> Upload:
 
 def _archive(name: str, data: bytes) -> Iterator[Upload]:
     if len(data) > ARCHIVE_BYTES:
-        yield Upload(name, refused=f"this archive has more than {ARCHIVE_BYTES // 2**20} MB: send it in parts")
+        most = ARCHIVE_BYTES // 2**20
+        yield Upload(name, refused=refusal("this archive has more than {most} MB: send it in parts", most=most))
         return
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             inside = [each for each in archive.infolist() if _is_song(each)]
             read = [_member(archive, each) for each in inside[:MOST_FILES]]
     except _BROKEN:
-        yield Upload(name, refused="this archive is broken and cannot be opened: pack it again as a plain .zip")
+        broken = refusal("this archive is broken and cannot be opened: pack it again as a plain .zip")
+        yield Upload(name, refused=broken)
         return
     yield from read
     if not inside:
-        yield Upload(name, refused="there is no file in this archive")
+        yield Upload(name, refused=refusal("there is no file in this archive"))
     if len(inside) > MOST_FILES:
-        yield Upload(name, refused=f"only the first {MOST_FILES} of {len(inside)} files were read: send it in parts")
+        left_out = refusal(
+            "only the first {most} of {count} files were read: send it in parts", most=MOST_FILES, count=len(inside)
+        )
+        yield Upload(name, refused=left_out)
 
 
 def _is_song(member: zipfile.ZipInfo) -> bool:
@@ -94,12 +100,13 @@ def _is_song(member: zipfile.ZipInfo) -> bool:
 def _member(archive: zipfile.ZipFile, member: zipfile.ZipInfo) -> Upload:
     """One file of an archive; whatever it claims, no more is unpacked than a chart can have."""
     if member.flag_bits & 1:
-        return Upload(member.filename, refused="this file is locked by a password: pack it without one")
+        return Upload(member.filename, refused=refusal("this file is locked by a password: pack it without one"))
     if member.compress_type not in _METHODS:
-        return Upload(member.filename, refused="this file is packed in an unusual way: pack it again as a plain .zip")
+        unusual = refusal("this file is packed in an unusual way: pack it again as a plain .zip")
+        return Upload(member.filename, refused=unusual)
     try:
         with archive.open(member) as packed:
             data = packed.read(MOST_BYTES + 1)
     except _BROKEN:
-        return Upload(member.filename, refused="this file is broken: pack it again as a plain .zip")
+        return Upload(member.filename, refused=refusal("this file is broken: pack it again as a plain .zip"))
     return _song(member.filename, data)

@@ -13,7 +13,8 @@ from drill.incoming.reading import finite
 from drill.players.preferences import TEMPO
 from drill.web.charts import chart_json
 from drill.web.guard import ApiError
-from drill.words import say
+from drill.words import gettext as _
+from drill.words import mark, say, say_choice, say_error
 
 HIGHEST_CAPO: Final = 11
 CAPO_CHORDS: Final = ("shapes", "sounding")
@@ -24,20 +25,22 @@ def chart_of_text(body: Mapping[str, Any]) -> Chart:
     """The chart that the editor shows: its text read, and what the player chose beside it. Raises ApiError."""
     text = body.get("text")
     if not isinstance(text, str):
-        raise ApiError(422, "text is the chart as it is written", field="text")
+        raise ApiError(422, _("text is the chart as it is written"), field="text")
     if len(text.encode(errors="replace")) > MOST_BYTES:
-        raise ApiError(422, f"a chart has at most {MOST_BYTES // 1000} kB: take one song at a time", field="text")
+        too_long = _("a chart has at most {most} kB: take one song at a time").format(most=MOST_BYTES // 1000)
+        raise ApiError(422, too_long, field="text")
     options = _options(body.get("options", {}))
     try:
         chart = _behind_capo(text, options, body)
     except ChartError as error:  # The metre is the one option that is read only with the text.
-        raise ApiError(422, str(error), field="time") from error
+        raise ApiError(422, say_error(error), field="time") from error
     tempo, feel = (body.get(name) for name in ("tempo", "feel"))
     if tempo is not None:
-        chart = replace(chart, tempo=_within(tempo, "tempo", "a tempo is from", *TEMPO))
+        chart = replace(chart, tempo=_within(tempo, "tempo", mark("a tempo is from {low} to {high}"), *TEMPO))
     if feel is not None:
         if feel not in FEELS:
-            raise ApiError(422, f'no feel "{feel}": write {" or ".join(FEELS)}', field="feel")
+            other = _('no feel "{feel}": write {feels}').format(feel=feel, feels=say_choice(FEELS))
+            raise ApiError(422, other, field="feel")
         chart = replace(chart, feel=feel)
     return chart
 
@@ -51,11 +54,12 @@ def _behind_capo(text: str, options: Options, body: Mapping[str, Any]) -> Chart:
     capo, chords = body.get("capo"), body.get("capo_chords")
     if capo is None:
         return read_chart(text, options)
-    fret = _within(capo, "capo", "a capo is at fret", 0, HIGHEST_CAPO)
+    fret = _within(capo, "capo", mark("a capo is at fret {low} to {high}"), 0, HIGHEST_CAPO)
     if fret != int(fret):
-        raise ApiError(422, "a capo is at a whole fret", field="capo")
+        raise ApiError(422, _("a capo is at a whole fret"), field="capo")
     if chords not in (None, *CAPO_CHORDS):
-        raise ApiError(422, f"chords behind a capo are {' or '.join(CAPO_CHORDS)}", field="capo")
+        kinds = _("chords behind a capo are {kinds}").format(kinds=say_choice(CAPO_CHORDS))
+        raise ApiError(422, kinds, field="capo")
     if chords != "shapes":
         chart = read_chart(text, options)
         if chords == "sounding" or chart.capo or chart.options.names is None:
@@ -63,23 +67,23 @@ def _behind_capo(text: str, options: Options, body: Mapping[str, Any]) -> Chart:
     return read_chart(text, replace(options, capo=int(fret)))
 
 
-def _within(value: object, field: str, says: str, low: int, high: int) -> float:
+def _within(value: object, field: str, sentence: str, low: int, high: int) -> float:
     number = finite(value)
     if number is None or not low <= number <= high:
-        raise ApiError(422, f"{says} {low} to {high}", field=field)
+        raise ApiError(422, _(sentence).format(low=low, high=high), field=field)
     return number
 
 
 def _options(given: object) -> Options:
     if not isinstance(given, Mapping):
-        raise ApiError(422, "options are an object", field="options")
+        raise ApiError(422, _("options are an object"), field="options")
     options = Options()
     try:
         for name, value in given.items():
             if value is not None and name not in ("key", "time"):
                 options = options.choose(str(name), str(value))
     except ChartError as error:
-        raise ApiError(422, str(error), field="options") from error
+        raise ApiError(422, say_error(error), field="options") from error
     if given.get("key") is not None:
         options = replace(options, key=read_key(given["key"]))
     return options if given.get("time") is None else replace(options, time=str(given["time"]))
@@ -89,7 +93,7 @@ def read_key(text: object) -> Key:
     try:
         return Key.read(str(text))
     except KeyNameError as error:
-        raise ApiError(422, str(error), field="key") from error
+        raise ApiError(422, say_error(error), field="key") from error
 
 
 def reading_json(chart: Chart) -> dict[str, Any]:

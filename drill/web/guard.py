@@ -18,6 +18,8 @@ from werkzeug.exceptions import HTTPException
 
 from drill.config import Config
 from drill.incoming.refusals import FieldError, NotThereError
+from drill.words import gettext as _
+from drill.words import mark, say_error
 
 POLICY: Final = "; ".join(
     (
@@ -46,14 +48,15 @@ HEADERS: Final = {
 }
 
 _SENTENCES: Final = {
-    404: "There is nothing at this address.",
-    405: "This address does not take that kind of request.",
-    500: "Something went wrong on our side. What was acknowledged is kept; please try again.",
+    404: mark("There is nothing at this address."),
+    405: mark("This address does not take that kind of request."),
+    500: mark("Something went wrong on our side. What was acknowledged is kept; please try again."),
 }
 
 
 class ApiError(Exception):
-    """An answer that is an error: a status, a sentence, and what else the page needs to know."""
+    """An answer that is an error: a status, a sentence in the player's language, and what else the page needs to
+    know."""
 
     def __init__(self, status: int, sentence: str, **more: object) -> None:
         super().__init__(sentence)
@@ -68,7 +71,7 @@ def json_body() -> Mapping[str, Any]:
     except RecursionError:  # Thousands of brackets in each other.
         body = None
     if not isinstance(body, dict):
-        raise ApiError(400, "The request's body must be one JSON object.")
+        raise ApiError(400, _("The request's body must be one JSON object."))
     return body
 
 
@@ -78,15 +81,14 @@ def register(app: Flask, config: Config) -> None:
     @app.before_request
     def refuse() -> Response | None:
         if not config.answers_to(request.host):
-            return _error(
-                403, f'This drill does not answer to the name "{request.host}": name it in DRILL_NAMES if it is yours.'
-            )
+            sentence = _('This drill does not answer to the name "{name}": name it in DRILL_NAMES if it is yours.')
+            return _error(403, sentence.format(name=request.host))
         if request.method in ("GET", "HEAD", "OPTIONS"):
             return None
         if not _from_own_page():
-            return _error(403, "Only the drill's own pages may send this.")
+            return _error(403, _("Only the drill's own pages may send this."))
         if request.mimetype != "application/json":
-            return _error(415, "The request's body must be JSON (Content-Type: application/json).")
+            return _error(415, _("The request's body must be JSON (Content-Type: application/json)."))
         return None
 
     @app.after_request
@@ -104,24 +106,25 @@ def register(app: Flask, config: Config) -> None:
 
     @app.errorhandler(FieldError)
     def not_taken(error: FieldError) -> Response:
-        return make_response(jsonify(error=str(error), field=error.field), 422)
+        return make_response(jsonify(error=say_error(error), field=error.field), 422)
 
     @app.errorhandler(NotThereError)
     def not_there(error: NotThereError) -> Response:
-        return make_response(jsonify(error=str(error)), 404)
+        return make_response(jsonify(error=say_error(error)), 404)
 
     @app.errorhandler(OperationalError)
     def busy(error: OperationalError) -> Response:
         app.logger.error("the database did not answer: %s", error.orig)
-        return _error(503, "The drill is busy. Nothing is lost; please try again.")
+        return _error(503, _("The drill is busy. Nothing is lost; please try again."))
 
     @app.errorhandler(HTTPException)
     def failed(error: HTTPException) -> Response:
         status = error.code or 500
         if status == 413:
             most = (request.max_content_length or 0) // 1024
-            return _error(413, f"That is more than {most} kB: send it in smaller parts.")
-        return _error(status, _SENTENCES.get(status, error.description or error.name))
+            return _error(413, _("That is more than {most} kB: send it in smaller parts.").format(most=most))
+        known = _SENTENCES.get(status)
+        return _error(status, _(known) if known else error.description or error.name)
 
 
 def _from_own_page() -> bool:

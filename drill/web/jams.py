@@ -13,7 +13,7 @@ from drill.jams.nights import Night, NightTune
 from drill.players.preferences import preferences
 from drill.web.guard import ApiError, json_body
 from drill.web.service import service
-from drill.words import CALLS, say_when
+from drill.words import CALLS, say_call, say_error, say_when
 
 blueprint = Blueprint("jams", __name__)
 
@@ -40,7 +40,7 @@ def one(jam_id: str) -> str:
 def closed(error: nights.ClosedError) -> Response:
     """A jam that is not changed any more; how it stands comes with it."""
     jam_id = (request.view_args or {})["jam_id"]
-    return make_response(jsonify(error=str(error), jam=_whole_json(jam_id)), 409)
+    return make_response(jsonify(error=say_error(error), jam=_whole_json(jam_id)), 409)
 
 
 @blueprint.get("/api/jams")
@@ -72,7 +72,7 @@ def change(jam_id: str) -> dict[str, Any]:
     try:
         nights.change(here.store, here.player_id, jam_id, json_body(), here.now())
     except nights.JamChangedError as error:
-        raise ApiError(409, str(error), field=error.field, jam=_whole_json(jam_id)) from error
+        raise ApiError(409, say_error(error), field=error.field, jam=_whole_json(jam_id)) from error
     return _whole_json(jam_id)
 
 
@@ -83,7 +83,7 @@ def arrange(jam_id: str) -> dict[str, Any]:
     try:
         set_list.arrange(here.store, here.player_id, jam_id, body.get("was"), body.get("entries"), here.now())
     except set_list.OrderChangedError as error:
-        raise ApiError(409, str(error), jam=_whole_json(jam_id)) from error
+        raise ApiError(409, say_error(error), jam=_whole_json(jam_id)) from error
     return _whole_json(jam_id)
 
 
@@ -163,7 +163,7 @@ def _entry_json(entry: NightTune) -> dict[str, Any]:
         "tempo": entry.set_tempo,
         "own_key": str(entry.own_key),
         "mode": entry.own_key.mode,
-        "calls": [{"key": str(entry.own_key.moved(steps)), "says": says} for steps, says in CALLS.items()],
+        "calls": [{"key": str(entry.own_key.moved(steps)), "says": say_call(steps)} for steps in CALLS],
         "plays_in": str(entry.key),
         "plays_at": entry.tempo,
         "capo": chart.capo,

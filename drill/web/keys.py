@@ -20,7 +20,8 @@ from drill.progress.why import ends, kind_of, why
 from drill.store.log import AnswerSummary
 from drill.web.guard import ApiError
 from drill.web.service import service
-from drill.words import ASK_WORDS, say, say_skill, say_skills
+from drill.words import ASK_WORDS, capital, say, say_ask, say_error, say_skill, say_skills
+from drill.words import gettext as _
 
 blueprint = Blueprint("keys", __name__)
 
@@ -33,7 +34,7 @@ _KINDS = {"": None, "triads": False, "sevenths": True}
 @blueprint.get("/keys")
 def page() -> str:
     """The page; what it shows comes by ``GET /api/keys``."""
-    return render_template("keys.html", asks=ASK_WORDS)
+    return render_template("keys.html", asks={ask: say_ask(ask) for ask in ASK_WORDS})
 
 
 @blueprint.get("/api/keys")
@@ -63,7 +64,7 @@ def reasons() -> dict[str, Any]:
     return {
         "words": words,
         "repairs": [{"skill": each.skill, "says": say_skill(each.skill)} for each in found.repairs],
-        "drawing": draw_intervals("What skills bring and cost", " ".join(words), rows) if rows else "",
+        "drawing": draw_intervals(_("What skills bring and cost"), " ".join(words), rows) if rows else "",
         "skills": [
             {"kind": kind_of(each.skill), "says": say_skill(each.skill), **estimate_json(each)}
             for each in found.estimates
@@ -94,15 +95,15 @@ def look_close(slug: str, degree: int) -> dict[str, Any]:
     try:
         key = Key.from_slug(slug)
     except KeyNameError as error:
-        raise ApiError(404, str(error)) from error
+        raise ApiError(404, say_error(error)) from error
     if key not in view.keys or degree not in key.degrees:
-        raise ApiError(404, "there is no such cell on the map")
+        raise ApiError(404, _("there is no such cell on the map"))
     now = here.now()
     close = cell_detail.look_close(here.store, here.player_id, view, key, degree, now)
     return {
         **cell_json(close.cell),
         "key": str(key),
-        "title": f"{say_skills(close.focus)[:1].upper()}{say_skills(close.focus)[1:]}: {close.cell.chord}",
+        "title": f"{capital(say_skills(close.focus))}: {close.cell.chord}",
         "words": say(close.cell.message(f"cell-{close.cell.state}")),
         "drawing": close.drawing,
         "course": close.course,
@@ -139,7 +140,7 @@ def _card_json(known: cell_detail.CellCard) -> dict[str, Any]:
     card = known.placed.card
     return {
         "card": card.id,
-        "ask": say_skill(f"ask:{card.ask}"),
+        "ask": say_ask(card.ask),
         "chord": str(card.chord),
         "box": card.box,
         "detail": card.detail,
@@ -155,7 +156,7 @@ def _answer_json(each: AnswerSummary, now: datetime) -> dict[str, Any]:
     placed = key_map.place_of(each.card)
     return {
         "card": each.card,
-        "ask": say_skill(f"ask:{placed.card.ask}") if placed else each.card,
+        "ask": say_ask(placed.card.ask) if placed else each.card,
         "box": placed.card.box if placed else None,
         "outcome": each.outcome,
         "seconds": each.seconds,
@@ -168,11 +169,11 @@ def _view() -> View:
     """The view that the address asks for. Raises ApiError."""
     mode, ask, box, kind = (request.args.get(name, "") for name in ("mode", "ask", "box", "chords"))
     if mode not in ("", Mode.MAJOR, Mode.MINOR):
-        raise ApiError(422, f'no map of {mode} keys: "major" or "minor"', field="mode")
+        raise ApiError(422, _('no map of {mode} keys: "major" or "minor"').format(mode=mode), field="mode")
     if ask and ask not in ASKS:
-        raise ApiError(422, f'no ask "{ask}": there are {", ".join(ASKS)}', field="ask")
+        raise ApiError(422, _('no ask "{ask}": there are {asks}').format(ask=ask, asks=", ".join(ASKS)), field="ask")
     if box not in ("", *"12345"):
-        raise ApiError(422, f'no box "{box}": a box is a number from 1 to 5', field="box")
+        raise ApiError(422, _('no box "{box}": a box is a number from 1 to 5').format(box=box), field="box")
     if kind not in _KINDS:
-        raise ApiError(422, f'no chords "{kind}": "triads" or "sevenths"', field="chords")
+        raise ApiError(422, _('no chords "{kind}": "triads" or "sevenths"').format(kind=kind), field="chords")
     return View(Mode(mode or "major"), ask or None, int(box) if box else None, _KINDS[kind])

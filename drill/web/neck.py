@@ -18,7 +18,8 @@ from cards.voicings.voicing import Voicing, voicings
 from drill.players.preferences import preferences, read_setting
 from drill.web.guard import ApiError
 from drill.web.service import service
-from drill.words import say_small
+from drill.words import gettext as _
+from drill.words import say_error, say_small
 
 blueprint = Blueprint("neck", __name__)
 
@@ -44,7 +45,7 @@ def neck() -> dict[str, Any]:
         region = anchor_region(key, _box(request.args.get("box", "1")), setting.neck)
         way = _way(request.args.get("progression", ""), key, region, setting)
     except (KeyNameError, RegionError, RouteError) as error:
-        raise ApiError(422, str(error)) from error
+        raise ApiError(422, say_error(error)) from error
     triads = [own_numeral(key, degree) for degree in key.degrees]
     sevenths = [own_numeral(key, degree, seventh=True) for degree in key.degrees]
     fretted = key.moved(-setting.capo)
@@ -72,7 +73,7 @@ def neck() -> dict[str, Any]:
 
 def _box(text: str) -> int:
     if not text.isdecimal():
-        raise ApiError(422, f'no box "{text}": a box is a number from 1 to 5')
+        raise ApiError(422, _('no box "{box}": a box is a number from 1 to 5').format(box=text))
     return int(text)
 
 
@@ -87,7 +88,8 @@ def _chord(numeral: Numeral, key: Key, region: Region, setting: Setting) -> dict
         "fretted": str(numeral.chord(key.moved(-setting.capo))),
     }
     if not found:
-        return {**said, "drawing": None, "description": "no voicing here on this guitar", "shapes": [], "wide": False}
+        nothing = _("no voicing here on this guitar")
+        return {**said, "drawing": None, "description": nothing, "shapes": [], "wide": False}
     return {**said, **_drawn(found[0], region, setting)}
 
 
@@ -122,7 +124,7 @@ def _way(text: str, key: Key, region: Region, setting: Setting) -> list[dict[str
     """The smoothest way through a progression, step by step; [] for none."""
     tokens = text.replace("|", " ").split()
     if len(tokens) > LONGEST_PROGRESSION:
-        raise ApiError(422, f"a progression here has at most {LONGEST_PROGRESSION} chords")
+        raise ApiError(422, _("a progression here has at most {most} chords").format(most=LONGEST_PROGRESSION))
     numerals = [read_numeral(token, key) for token in tokens]
     chords = tuple(numeral.chord(key) for numeral in numerals)
     route = smoothest(chords, region, setting.fingers, setting.neck)

@@ -15,7 +15,9 @@ from drill.sessions.answers import Reply
 from drill.web.charts import chart_json
 from drill.web.guard import ApiError, json_body
 from drill.web.service import service
-from drill.words import say
+from drill.web.sessions import refused_json
+from drill.words import gettext as _
+from drill.words import say, spoken
 
 blueprint = Blueprint("play", __name__)
 
@@ -32,7 +34,7 @@ def tune(tune_id: str) -> dict[str, Any]:
     here = service()
     wanted = request.args.get("box")
     if wanted is not None and not wanted.isdecimal():
-        raise ApiError(422, f'no box "{wanted}": a box is a number from 1 to 5', field="box")
+        raise ApiError(422, _('no box "{box}": a box is a number from 1 to 5').format(box=wanted), field="box")
     found = score.part(
         here.store,
         here.player_id,
@@ -55,7 +57,7 @@ def take(tune_id: str) -> dict[str, Any]:
 
 def _reply_json(reply: Reply) -> dict[str, Any]:
     if reply.review is None:
-        return {"id": reply.id, "status": reply.status, "reason": reply.reason}
+        return refused_json(reply)
     return {"id": reply.id, "status": reply.status, "card": reply.review.card, "outcome": reply.review.outcome}
 
 
@@ -75,7 +77,7 @@ def _part_json(part: Score) -> dict[str, Any]:
             {"at": move.at, "beats": move.beats, "card": card.id if card else None}
             for move, card in zip(part.moves, part.cards, strict=True)
         ],
-        "cards": {card.id: _card_json(card, part.setting) for card in part.cards if card},
+        "cards": {card.id: _card_json(card, part.setting, spoken()) for card in part.cards if card},
         "jam": {"id": jam.id, "name": jam.name} if jam else None,
         "entry": part.entry.id if part.entry else None,
         "before": _entry_json(part.before),
@@ -85,8 +87,8 @@ def _part_json(part: Score) -> dict[str, Any]:
 
 
 @lru_cache(maxsize=512)
-def _card_json(card: Card, setting: Setting) -> dict[str, Any]:
-    """The answer of a card, and the seconds granted for saying that it was played."""
+def _card_json(card: Card, setting: Setting, language: str) -> dict[str, Any]:
+    """The answer of a card in a language, and the seconds granted for saying that it was played."""
     right = answer(card, setting)
     return {
         "chord": right.chord,

@@ -12,6 +12,7 @@ from flask import current_app
 from drill.config import Config
 from drill.progress.kept_passes import Passes
 from drill.store import Store
+from drill.store.models import Player
 from drill.store.sittings import is_demo, only_player
 
 
@@ -29,6 +30,16 @@ class Service:
         """Whose requests these are: the only player, as long as there is no sign-in."""
         with self.store.reading() as db:
             return only_player(db)
+
+    @property
+    def language(self) -> str:
+        """The language that the player reads; the first that can be chosen if the player's cannot."""
+        languages = self.config.languages
+        if len(languages) == 1:
+            return languages[0]
+        with self.store.reading() as db:
+            language = db.get_one(Player, self.player_id).language
+        return language if language in languages else languages[0]
 
     @property
     def demo(self) -> bool:

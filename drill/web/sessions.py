@@ -34,7 +34,8 @@ from drill.sessions import answers, closing, lifecycle
 from drill.store.models import DRILL, LAST_LOOK, DrillSession, Question, Review
 from drill.web.guard import ApiError, json_body
 from drill.web.service import service
-from drill.words import label, say
+from drill.words import gettext as _
+from drill.words import label, say, say_error, say_refusal, spoken
 
 blueprint = Blueprint("sessions", __name__)
 
@@ -60,13 +61,13 @@ def start() -> Response:
     try:
         session_id = _started(body)
     except lifecycle.NothingToAskError as error:
-        raise ApiError(422, str(error)) from error
+        raise ApiError(422, say_error(error)) from error
     except FocusError as error:
-        raise ApiError(422, str(error), field="focus") from error
+        raise ApiError(422, say_error(error), field="focus") from error
     except (AimError, NoJamError) as error:
-        raise ApiError(422, str(error), field="jam") from error
+        raise ApiError(422, say_error(error), field="jam") from error
     except lifecycle.AlreadyRunningError as error:
-        raise ApiError(409, str(error), running=summary_json(error.running)) from error
+        raise ApiError(409, say_error(error), running=summary_json(error.running)) from error
     return make_response(jsonify(_session_json(session_id)), 201)
 
 
@@ -103,7 +104,7 @@ def take(session_id: str) -> dict[str, Any]:
     body, here = json_body(), service()
     reviews = body.get("reviews")
     if not isinstance(reviews, list) or len(reviews) > BATCH:
-        raise ApiError(422, f"reviews is a list of at most {BATCH} answers", field="reviews")
+        raise ApiError(422, _("reviews is a list of at most {most} answers").format(most=BATCH), field="reviews")
     batch = answers.Batch(_tab(body), _number(body, "sent_at"), _visible(body), reviews)
     taken = answers.take(here.store, here.player_id, session_id, batch, here.now())
     return {
@@ -119,7 +120,7 @@ def take_back(session_id: str) -> dict[str, Any]:
     """Take the last answer back."""
     body, here = json_body(), service()
     reply = answers.take_back(here.store, here.player_id, session_id, body.get("review"), here.now())
-    return {"status": reply.status, **({"reason": reply.reason} if reply.reason else {})}
+    return {"status": reply.status, **({"reason": say_refusal(reply.reason)} if reply.reason else {})}
 
 
 @blueprint.post("/api/sessions/<session_id>/end")
@@ -182,7 +183,7 @@ def _question_json(
         "question": each.question,
         "card": each.card,
         "after": each.after,
-        **_music_json(card, read_setting(session)),
+        **_music_json(card, read_setting(session), spoken()),
         "allowed": {mode: lasts + allowance(card, Given(), mode) for mode in MODES},
         "reason": say(Message(each.reason, tuple(each.reason_values.items()))),
         "review": _review_json(session, review, mistaps) if review else None,
@@ -190,8 +191,8 @@ def _question_json(
 
 
 @lru_cache(maxsize=1024)
-def _music_json(card: Card, setting: Setting) -> dict[str, Any]:
-    """What a card asks and what is right, with the drawings: the same every time it is put."""
+def _music_json(card: Card, setting: Setting, language: str) -> dict[str, Any]:
+    """What a card asks and what is right, with the drawings: the same every time it is put in a language."""
     asked, right = question(card, setting), answer(card, setting)
     return {
         "prompt": {**asked.as_json(), "choices": _choices_json(asked), "sentence": say(asked.words)},
@@ -219,7 +220,7 @@ def _review_json(session: DrillSession, review: Review, mistaps: frozenset[str])
 
 def _reply_json(session: DrillSession, reply: answers.Reply) -> dict[str, Any]:
     if reply.review is None or reply.verdict is None:
-        return {"id": reply.id, "status": reply.status, "reason": reply.reason}
+        return refused_json(reply)
     review = reply.review
     return {
         "id": reply.id,
@@ -230,6 +231,12 @@ def _reply_json(session: DrillSession, reply: answers.Reply) -> dict[str, Any]:
         "allowed": reply.allowed,
         **_verdict_json(reply.verdict),
     }
+
+
+def refused_json(reply: answers.Reply) -> dict[str, Any]:
+    """An answer that was not taken, and why."""
+    reason = None if reply.reason is None else say_refusal(reply.reason)
+    return {"id": reply.id, "status": reply.status, "reason": reason}
 
 
 def _verdict_json(verdict: Verdict) -> dict[str, Any]:
@@ -264,37 +271,38 @@ def _jam(body: Mapping[str, Any]) -> str | None:
     """The jam that a session is aimed at, as :func:`drill.sessions.lifecycle.start` takes it."""
     jam = body.get("jam", lifecycle.NEXT_JAM)
     if jam is not None and not isinstance(jam, str):
-        raise ApiError(422, "jam is the id of one, or null for a session that is aimed at none", field="jam")
+        raise ApiError(422, _("jam is the id of one, or null for a session that is aimed at none"), field="jam")
     if jam not in (None, lifecycle.NEXT_JAM) and "focus" in body:
-        raise ApiError(422, "a session has a focus or a jam, not both", field="jam")
+        raise ApiError(422, _("a session has a focus or a jam, not both"), field="jam")
     return jam
 
 
 def _kind(body: Mapping[str, Any]) -> str:
     kind = body.get("kind", DRILL)
     if kind not in (DRILL, LAST_LOOK):
-        raise ApiError(422, f'kind is "{DRILL}" or "{LAST_LOOK}"', field="kind")
+        kinds = _('kind is "{drill}" or "{last_look}"').format(drill=DRILL, last_look=LAST_LOOK)
+        raise ApiError(422, kinds, field="kind")
     if kind == LAST_LOOK and not isinstance(body.get("jam"), str):
-        raise ApiError(422, "a last look is of a jam: name it", field="jam")
+        raise ApiError(422, _("a last look is of a jam: name it"), field="jam")
     return str(kind)
 
 
 def _tab(body: Mapping[str, Any]) -> str:
     tab = body.get("tab")
     if not isinstance(tab, str) or not _TAB.match(tab):
-        raise ApiError(422, "tab names the browser's tab, in up to 64 letters and digits", field="tab")
+        raise ApiError(422, _("tab names the browser's tab, in up to 64 letters and digits"), field="tab")
     return tab
 
 
 def _visible(body: Mapping[str, Any]) -> float:
     seconds = _number(body, "visible_seconds")
     if not 0 <= seconds <= answers.LONGEST_SECONDS:
-        raise ApiError(422, "visible_seconds is from 0 to a day", field="visible_seconds")
+        raise ApiError(422, _("visible_seconds is from 0 to a day"), field="visible_seconds")
     return seconds
 
 
 def _number(body: Mapping[str, Any], name: str) -> float:
     value = finite(body.get(name))
     if value is None:
-        raise ApiError(422, f"{name} must be a number", field=name)
+        raise ApiError(422, _("{name} must be a number").format(name=name), field=name)
     return value

@@ -7,8 +7,9 @@ from typing import Any
 from flask import Blueprint, render_template
 
 from drill.players import preferences
-from drill.web.guard import json_body
+from drill.web.guard import ApiError, json_body
 from drill.web.service import service
+from drill.words import gettext as _
 
 blueprint = Blueprint("settings", __name__)
 
@@ -22,5 +23,9 @@ def page() -> str:
 @blueprint.put("/api/settings")
 def change() -> dict[str, Any]:
     """Change any of the player's settings."""
-    here = service()
-    return preferences.change(here.store, here.player_id, json_body()).as_json()
+    here, body = service(), json_body()
+    languages = here.config.languages
+    if body.get("language", languages[0]) not in languages:
+        sentence = _("choose one of the languages {languages}")
+        raise ApiError(422, sentence.format(languages=", ".join(languages)), field="language")
+    return preferences.change(here.store, here.player_id, body).as_json()

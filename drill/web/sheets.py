@@ -11,7 +11,8 @@ from flask import Blueprint, Response, make_response, render_template, request
 from drill.incoming.refusals import NotThereError
 from drill.jams.sheets import NightSheet, SheetError, nearest, sheet_of_jam, sheet_of_tune
 from drill.web.service import service
-from drill.words import say_when
+from drill.words import gettext as _
+from drill.words import say_error, say_when
 
 blueprint = Blueprint("sheets", __name__)
 
@@ -38,9 +39,14 @@ def _page(make: Callable[[dict[str, str]], NightSheet], of: str) -> Response:
     try:
         sheet = make(asked)
     except NotThereError as error:
-        return make_response(render_template("error.html", sentence=f"{error}: it may have been deleted"), 404)
+        return make_response(
+            render_template(
+                "error.html", sentence=_("{reason}: it may have been deleted").format(reason=say_error(error))
+            ),
+            404,
+        )
     except SheetError as error:
-        return make_response(render_template("error.html", sentence=str(error), back=request.path), 422)
+        return make_response(render_template("error.html", sentence=say_error(error), back=request.path), 422)
     night = sheet.at is not None
 
     def link(number: int = 0, **changes: object) -> str:

@@ -23,6 +23,8 @@ from drill.web.charts import chart_json
 from drill.web.editing import chart_of_text, options_json, read_key, reading_json
 from drill.web.guard import ApiError, json_body
 from drill.web.service import service
+from drill.words import capital, say_error, say_name, say_refusal
+from drill.words import gettext as _
 
 blueprint = Blueprint("tunes", __name__)
 
@@ -66,7 +68,7 @@ def open_file() -> dict[str, Any]:
     try:
         return {"text": decode(_content(json_body()))}
     except ChartError as error:
-        raise ApiError(422, str(error), field="text") from error
+        raise ApiError(422, say_error(error), field="text") from error
 
 
 @blueprint.post("/api/charts/form")
@@ -77,9 +79,10 @@ def start_from_form() -> dict[str, Any]:
     try:
         chart = form(str(name), read_key(body.get("key")), None if feel is None else str(feel))
     except ChartError as error:
-        raise ApiError(422, str(error), field="form") from error
+        raise ApiError(422, say_error(error), field="form") from error
     chart = chart.in_key(chart.key.practical)
-    return {"title": f"{_capital(chart.title or '')} in {chart.key.tonic}", "text": write(replace(chart, title=None))}
+    title = _("{form} in {key}").format(form=capital(say_name(chart.title or "")), key=chart.key.tonic)
+    return {"title": title, "text": write(replace(chart, title=None))}
 
 
 @blueprint.get("/api/tunes")
@@ -104,7 +107,7 @@ def add() -> Response:
     try:
         tune_id = library.keep(here.store, here.player_id, body.get("title"), chart, here.now(), new)
     except library.ChangedElsewhereError as error:
-        raise ApiError(409, str(error), tune=_whole_json(str(new))) from error
+        raise ApiError(409, say_error(error), tune=_whole_json(str(new))) from error
     return make_response(jsonify(_whole_json(tune_id)), 201)
 
 
@@ -123,7 +126,7 @@ def change(tune_id: str) -> dict[str, Any]:
     try:
         library.keep(here.store, here.player_id, body.get("title"), chart_of_text(body), here.now(), tune_id, since)
     except library.ChangedElsewhereError as error:
-        raise ApiError(409, str(error), tune=_whole_json(tune_id)) from error
+        raise ApiError(409, say_error(error), tune=_whole_json(tune_id)) from error
     return _whole_json(tune_id)
 
 
@@ -153,7 +156,7 @@ def bring() -> dict[str, Any]:
     body, here = json_body(), service()
     name, content, sent_as = body.get("name"), _content(body), uuid.UUID(_new_id(body) or secrets.token_hex(16))
     if not isinstance(name, str):
-        raise ApiError(422, "a file has a name", field="name")
+        raise ApiError(422, _("a file has a name"), field="name")
     uploads = enumerate(read_file(name[:200], content))
     return {"files": [_file_json(each, uuid.uuid5(sent_as, str(number)).hex, here.now()) for number, each in uploads]}
 
@@ -162,7 +165,7 @@ def _new_id(body: Mapping[str, Any]) -> str | None:
     """The id that the device made for what it sends, if it did. Raises ApiError."""
     new = body.get("id")
     if new is not None and not (isinstance(new, str) and HEX_ID.match(new)):
-        raise ApiError(422, "an id is made on the device: 32 digits from 0 to f", field="id")
+        raise ApiError(422, _("an id is made on the device: 32 digits from 0 to f"), field="id")
     return new
 
 
@@ -172,13 +175,13 @@ def _content(body: Mapping[str, Any]) -> bytes:
     try:
         return base64.b64decode(data if isinstance(data, str) else "?", validate=True)
     except ValueError as error:
-        raise ApiError(422, "the data of a file is Base64", field="data") from error
+        raise ApiError(422, _("the data of a file is Base64"), field="data") from error
 
 
 def _file_json(upload: Upload, tune_id: str, now: datetime) -> dict[str, Any]:
     here, chart = service(), upload.chart
     if chart is None:
-        return {"name": upload.name, "refused": upload.refused}
+        return {"name": upload.name, "refused": say_refusal(upload.refused) if upload.refused else None}
     library.keep(here.store, here.player_id, upload.title, chart, now, tune_id)
     return {
         "name": upload.name,
@@ -196,7 +199,7 @@ def _instant(value: object) -> datetime | None:
     except ValueError:
         found = None
     if found is None or found.tzinfo is None:
-        raise ApiError(422, "changed_at is when the tune was last changed, as the service said", field="changed_at")
+        raise ApiError(422, _("changed_at is when the tune was last changed, as the service said"), field="changed_at")
     return found
 
 
@@ -229,7 +232,3 @@ def _whole_json(tune_id: str) -> dict[str, Any]:
         "options": {**options_json(AS_WRITTEN), **kept},
         "chart": chart_json(chart),
     }
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -13,6 +13,8 @@ from drill.export.checks import ArchiveError
 from drill.export.document import export, export_csv, take_in
 from drill.web.guard import ApiError
 from drill.web.service import service
+from drill.words import gettext as _
+from drill.words import say_error
 
 blueprint = Blueprint("yours", __name__)
 
@@ -41,9 +43,9 @@ def bring_back() -> dict[str, Any]:
         text = request.get_data().decode()
         return {"reviews": take_in(here.store, here.player_id, text)}
     except UnicodeDecodeError as error:
-        raise ApiError(422, f"byte {error.start}: this is no text in UTF-8") from error
+        raise ApiError(422, _("byte {number}: this is no text in UTF-8").format(number=error.start)) from error
     except ArchiveError as error:
-        raise ApiError(422, str(error)) from error
+        raise ApiError(422, say_error(error)) from error
 
 
 def _file(lines: Iterator[str], kind: str, ending: str) -> Response:

@@ -221,7 +221,7 @@ def test_everything_is_taken_away_and_brought_back_with_equal_figures(
     assert json.loads(file.read_text())["format"] == "anchor-drill"
     empty = stage(new_drill)
     open_keys(empty)
-    empty.see("Nothing is answered here yet")
+    empty.see("No answers yet: the first session")
     broken = tmp_path / "broken.json"
     broken.write_text(file.read_text().replace('"outcome": "clean"', '"outcome": "lucky"', 1))
     bring(empty, broken)
@@ -247,7 +247,7 @@ def bring(at: Stage, file: Path) -> None:
 def test_a_first_visit_finds_words_and_no_weakness(new_drill: Drill, stage: Open) -> None:
     at = stage(new_drill)
     open_keys(at)
-    at.see("Nothing is answered here yet")
+    at.see("No answers yet: the first session")
     assert at.page.get_by_role("link", name="To the first session").is_visible()
     at.see("Too few answers to tell the skills apart yet")
     at.see("This is drawn from 300")

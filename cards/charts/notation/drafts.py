@@ -30,7 +30,7 @@ class Draft:
         """Let the song begin in a metre, whatever it says itself. Raises ChartError."""
         metre = read_metre(time)
         if metre is None:
-            raise ChartError(f'no metre "{time}": beats and their unit, like 3/4 or 6/8')
+            raise ChartError('no metre "{time}": beats and their unit, like 3/4 or 6/8', time=time)
         first = next((at for at, mark in enumerate(self.marks) if mark.kind == Kind.WORD), len(self.marks))
         before = [mark for mark in self.marks[:first] if mark.kind != Kind.METRE]
         self.head.time = f"{metre[0]}/{metre[1]}"

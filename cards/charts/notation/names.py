@@ -128,7 +128,7 @@ def in_letters(text: str) -> str:
     """
     match = _ITALIAN.match(text)
     if match is None:
-        raise ChordError(f'no chord "{text}": write a name like DO, LAm or SIb7')
+        raise ChordError('no chord "{text}": write a name like DO, LAm or SIb7', text=text)
     root, accidental, suffix, bass = match.groups()
     name = _SYLLABLES[root.upper()] + accidental + suffix.replace("7+", "maj7").replace("+7", "maj7")
     if bass is None:

@@ -26,7 +26,9 @@ def decode(data: bytes) -> str:
     ('| C | F |', 'Růže')
     """
     if len(data) > MOST_BYTES:
-        raise ChartError(f"this file is too long: a chart has at most {MOST_BYTES // 1000} kB; give one song per file")
+        raise ChartError(
+            "this file is too long: a chart has at most {most} kB; give one song per file", most=MOST_BYTES // 1000
+        )
     for mark, encoding in _MARKS:
         if data.startswith(mark):
             return _checked(data[len(mark) :], encoding)
@@ -45,7 +47,9 @@ def _checked(data: bytes, encoding: str) -> str:
     except UnicodeDecodeError as error:
         if encoding == "utf-8" and b"\0" not in data:
             raise
-        raise ChartError(f"this text is not valid {encoding.upper()}: save the chart as UTF-8") from error
+        raise ChartError(
+            "this text is not valid {encoding}: save the chart as UTF-8", encoding=encoding.upper()
+        ) from error
     if _CONTROLS.search(text):
         raise ChartError("this file has control characters in it: save the chart as plain text in UTF-8")
     return text

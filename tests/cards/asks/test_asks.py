@@ -503,7 +503,7 @@ def test_on_the_guitar_the_players_word_counts() -> None:
     assert not judge(card, Given(right=False), PLAIN).right
     unsaid = judge(card, Given(), PLAIN)
     assert not unsaid.right
-    assert say(unsaid.messages[0]) == "Whether it was right was not said."
+    assert say(unsaid.messages[0]) == "You did not say whether it was right."
 
 
 def test_a_small_hand_is_told_when_it_gets_three_strings() -> None:

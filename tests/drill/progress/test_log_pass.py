@@ -121,7 +121,7 @@ def test_calibration_waits_for_enough_answers_and_says_why() -> None:
     few = [(0.5, True)] * (calibration.ENOUGH - 1)
     assert calibration.groups(few) == ()
     (said,) = map(say, calibration.words((), len(few)))
-    assert said.startswith("Answers so far: 299. This is drawn from 300: 3 groups of 100")
+    assert said.startswith("299 answers so far. The graph needs 300: 3 groups of 100.")
 
 
 def test_groups_of_a_calibration_by_hand() -> None:
@@ -135,8 +135,8 @@ def test_groups_of_a_calibration_by_hand() -> None:
     ]
     assert found[1].margin == pytest.approx(1.96 * math.sqrt(0.25 / 100))
     assert [say(message) for message in calibration.words(found, len(predictions))][:2] == [
-        "Said 80 of 100, were clean 80 of 100 (of 100 answers).",
-        "Said 20 of 100, were clean 10 of 100 (of 100 answers).",
+        "Predicted 80 % in time; actually 80 % (100 answers).",
+        "Predicted 20 % in time; actually 10 % (100 answers).",
     ]
     # |.2 − .1| + |.5 − .6| + 0, over three
     assert "what was said is 7 of 100 off" in say(calibration.words(found, len(predictions))[2])
@@ -145,7 +145,7 @@ def test_groups_of_a_calibration_by_hand() -> None:
 @pytest.mark.both_databases
 def test_the_page_gets_figures_each_with_words_and_a_table(store: Store, client: FlaskClient) -> None:
     empty = client.get("/api/keys/course").json
-    assert (empty["figures"], empty["words"]) == ([], ["Nothing is answered yet: weeks show here once there are some."])
+    assert (empty["figures"], empty["words"]) == ([], ["No answers yet: weeks show here once there are some."])
     write(
         store,
         [

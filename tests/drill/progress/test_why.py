@@ -68,7 +68,7 @@ def test_weak_naming_is_found_whatever_the_key() -> None:
     assert skills_in(why, "ask") == {"ask:name"}
     assert skills_in(why, "key") == set()
     assert say(why.words()[0]) == "Shapes, degrees and keys are fine, it is naming."
-    assert say(why.words()[1]).startswith("Naming repaired would lift 42 cards: ")
+    assert say(why.words()[1]).startswith("Repairing naming would lift 42 cards: ")
 
 
 def test_nothing_weak_is_said_so() -> None:

@@ -110,7 +110,7 @@ def test_a_jam_without_tunes_says_what_will_be_here(store: Store, client: FlaskC
 def test_a_jam_that_is_over_tells_no_readiness(store: Store, client: FlaskClient) -> None:
     jam = put_jam(store, *TUNES, at=EVENING - timedelta(days=1))
     found = client.get(f"/api/jams/{jam}/readiness").json
-    assert (found["over"], found["words"]) == (True, ["This jam is over: readiness is told of jams to come."])
+    assert (found["over"], found["words"]) == (True, ["This jam is over: readiness is shown for jams to come."])
 
 
 def test_chords_without_room_are_named_and_not_counted(store: Store, client: FlaskClient) -> None:
