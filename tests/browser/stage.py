@@ -14,7 +14,7 @@ import sys
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from contextlib import closing
 from pathlib import Path
 from typing import Any
@@ -36,9 +36,11 @@ def free_port() -> int:
 
 
 class Drill:
-    """The real service in a process of its own, on a data folder that outlives it."""
+    """The real service in a process of its own, on a data folder that outlives it; ``settings`` are its environment
+    variables."""
 
-    def __init__(self, data: Path, port: int) -> None:
+    def __init__(self, data: Path, port: int, settings: Mapping[str, str] | None = None) -> None:
+        self.settings = settings or {}
         self.data = data
         self.port = port
         self.origin = f"http://127.0.0.1:{port}"
@@ -50,7 +52,10 @@ class Drill:
         self._process = subprocess.Popen(
             [*command, "--data", str(self.data), "--port", str(self.port)],
             cwd=ROOT,
-            env={name: value for name, value in os.environ.items() if not name.startswith("DRILL_")},
+            env={
+                **{name: value for name, value in os.environ.items() if not name.startswith("DRILL_")},
+                **self.settings,
+            },
             stdout=subprocess.DEVNULL,
         )
         for _ in range(200):
@@ -174,6 +179,7 @@ class Stage:
         screen: dict[str, int] = PHONE,
         dark: bool = False,
         motion: bool = True,
+        scripts: bool = True,
     ) -> None:
         self.drill = drill
         self.by_touch = screen is not DESKTOP
@@ -185,6 +191,7 @@ class Stage:
             is_mobile=self.by_touch,
             color_scheme="dark" if dark else "light",
             reduced_motion="no-preference" if motion else "reduce",
+            java_script_enabled=scripts,
         )
         self.context.set_default_timeout(8000)
         self.context.on("request", self._watch)

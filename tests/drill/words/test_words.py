@@ -6,21 +6,38 @@ import ast
 import re
 import string
 from pathlib import Path
+from threading import Thread
 
 import pytest
 
 import cards
 import drill
 from cards.asks import RECORDS, Ask, Message, Setting, cards_of, question
-from cards.messages import message
-from cards.theory.keys import Key
+from cards.guitar.neck import Neck, NeckError
+from cards.messages import message, refusal
+from cards.theory.keys import Key, KeyNameError
 from cards.theory.numerals import read_numeral
-from drill.words import _SENTENCES, ASK_WORDS, KEYS, called_words, label, number_word, say, say_called
+from drill.words import (
+    ASK_WORDS,
+    called_words,
+    label,
+    number_word,
+    say,
+    say_called,
+    say_error,
+    say_list,
+    say_number,
+    speaking,
+)
+from drill.words.sentences import SENTENCES, Plural
 
 STATIC = Path(__file__).parents[3] / "static"
 
 ASKED = {question(card, Setting()).words.key for name in ("C", "A blues") for card in cards_of(Key.read(name))}
 """Keys of all questions: every ask has cards in C or in a blues."""
+
+
+KEYS = frozenset(SENTENCES)
 
 
 def _strings(node: ast.AST) -> set[str]:
@@ -118,11 +135,12 @@ def test_no_words_are_left_over_from_messages_that_nobody_sends() -> None:
 
 @pytest.mark.parametrize("key", sorted(KEYS))
 def test_a_sentence_is_a_sentence(key: str) -> None:
-    template = _SENTENCES[key]
-    assert template[0].isupper() or template.startswith("{")
-    assert template.endswith((".", "?"))
-    fields = {name for _, name, _, _ in string.Formatter().parse(template) if name}
-    assert all(name.isidentifier() for name in fields)
+    sentence = SENTENCES[key]
+    for template in sentence[1:] if isinstance(sentence, Plural) else (sentence,):
+        assert template[0].isupper() or template.startswith("{")
+        assert template.endswith((".", "?"))
+        fields = {name for _, name, _, _ in string.Formatter().parse(template) if name}
+        assert all(name.isidentifier() for name in fields)
 
 
 def test_numbers_are_said_as_players_do() -> None:
@@ -205,3 +223,49 @@ def test_a_message_without_words_is_an_error_and_not_a_blank() -> None:
 )
 def test_a_skill_is_said_as_a_player_would(skill: str, said: str) -> None:
     assert say(Message("why-skill", (("skills", skill),))) == said
+
+
+def test_one_thing_is_counted_as_one() -> None:
+    assert say(message("wrong.few", sounding=0, fewest=1)) == "Only 0 of at least 1 string sounds."
+    assert say(message("jam-more", name="Open jam", days=2)) == "Open jam is in 2 days."
+
+
+def test_a_refusal_is_english_by_itself_and_another_language_when_it_is_said() -> None:
+    with pytest.raises(NeckError) as caught:
+        Neck(capo=12)
+    error = caught.value
+    assert str(error) == say_error(error) == "a capo lies on fret 0 (none) to 11, not 12"
+    with speaking("en-XA"):
+        said = say_error(error)
+        assert str(error) == "a capo lies on fret 0 (none) to 11, not 12"
+    assert said.startswith("⟦å çåpö")
+    assert "12" in said
+
+
+def test_a_refusal_inside_another_is_said_in_the_same_language() -> None:
+    inner = KeyNameError("no key like that")
+    with speaking("en-XA"):
+        said = say(message("wrong.unread", reason=refusal("this is no kept chart: {reason}", reason=inner)))
+    assert said.count("⟦") == 2
+    assert "no key like that" in said
+
+
+def test_a_language_is_spoken_by_its_own_thread_only() -> None:
+    heard = []
+    with speaking("en-XA"):
+        other = Thread(target=lambda: heard.append(say_list(["A", "B"]) + label("move.1")))
+        other.start()
+        other.join()
+        assert label("move.1").startswith("⟦")
+    assert heard == ["A and Bup 1 fret"]
+    assert label("move.1") == "up 1 fret"
+
+
+def test_there_is_no_speaking_of_a_language_without_a_catalogue() -> None:
+    with pytest.raises(KeyError), speaking("xx"):
+        pass
+
+
+@pytest.mark.parametrize(("number", "digits", "said"), [(3.25, 1, "3.2"), (12345.0, 0, "12345"), (0.5, 2, "0.50")])
+def test_a_number_is_written_as_pages_have_it(number: float, digits: int, said: str) -> None:
+    assert say_number(number, digits) == said
