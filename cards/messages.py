@@ -7,6 +7,8 @@ wrong is said by the errors themselves: each carries its English sentence and th
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from contextvars import ContextVar
 from dataclasses import dataclass
 
 
@@ -56,6 +58,29 @@ class RefusalError(Exception):
 
     def __str__(self) -> str:
         return str(self.refusal)
+
+
+_lookup: ContextVar[Callable[[str], str]] = ContextVar("lookup", default=str)
+
+
+def phrase(sentence: str, /, **values: object) -> str:
+    """A phrase of a drawing, which is text already when it is drawn: English, unless whoever shows it has said where
+    to look sentences up (:func:`look_up`).
+
+    >>> phrase("box {box}", box=2)
+    'box 2'
+    """
+    return _lookup.get()(sentence).format(**values)
+
+
+def look_up(lookup: Callable[[str], str]) -> None:
+    """Look phrases up by ``lookup`` from here on, in this thread or task."""
+    _lookup.set(lookup)
+
+
+def lookup() -> Callable[[str], str]:
+    """How phrases are looked up here: a part of the key wherever drawings are kept."""
+    return _lookup.get()
 
 
 def message(key: str, /, **values: object) -> Message:

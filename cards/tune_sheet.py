@@ -21,6 +21,7 @@ from cards.charts.parts import BARS_A_LINE, Part, Run, parts_of, same_music
 from cards.drawings.region import region_title
 from cards.drawings.voicing import describe, draw_voicings, panel
 from cards.guitar.regions import Region
+from cards.messages import phrase
 from cards.theory.chords import Chord
 from cards.theory.keys import Key
 from cards.theory.numerals import Numeral
@@ -117,8 +118,13 @@ class SheetGrip:
 
     def drawing(self, left_handed: bool) -> str:
         """The voicing as SVG."""
-        behind = f" as {self.shape} behind the capo" if self.voicing.neck.capo else ""
-        title = f"{self.sounds}{behind}, box {self.voicing.region.box}"
+        box = self.voicing.region.box
+        if self.voicing.neck.capo:
+            title = phrase(
+                "{chord} as {shape} behind the capo, box {box}", chord=self.sounds, shape=self.shape, box=box
+            )
+        else:
+            title = phrase("{chord}, box {box}", chord=self.sounds, box=box)
         return draw_voicings([panel(self.voicing)], title, left_handed)
 
 

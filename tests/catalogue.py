@@ -40,7 +40,15 @@ ROOT = Path(__file__).parents[1]
 SCRIPTS = ROOT / "static" / "words"
 Sentence = str | tuple[str, ...]
 
-WORDS = {"_": None, "gettext": None, "ngettext": (1, 2), "mark": None, "refusal": None, "_require": (3,)}
+WORDS = {
+    "_": None,
+    "gettext": None,
+    "ngettext": (1, 2),
+    "mark": None,
+    "refusal": None,
+    "phrase": None,
+    "_require": (3,),
+}
 """The functions that take a sentence, and where it stands among their arguments if not first."""
 
 LONGER = 0.4

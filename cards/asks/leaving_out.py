@@ -15,7 +15,7 @@ from cards.asks.naming import name_actions, numerals
 from cards.asks.record import Ask
 from cards.drawings.voicing import Panel, draw_question, draw_voicings
 from cards.guitar.regions import BOXES
-from cards.messages import message
+from cards.messages import message, phrase
 from cards.theory.chords import ChordError, read_chord
 from cards.theory.keys import Key, Mode
 from cards.voicings.small import SmallVoicing, part_without
@@ -72,7 +72,7 @@ def _part(card: Card, setting: Setting) -> SmallVoicing:
 
 def question(card: Card, setting: Setting) -> Prompt:
     """Show the part as bare dots, and the chord that it comes from."""
-    title = f"Part of {card.chord}"
+    title = phrase("Part of {chord}", chord=card.chord)
     return Prompt(
         card.ask,
         str(card.key),
@@ -96,13 +96,14 @@ def answer(card: Card, setting: Setting) -> Answer:
         names=names,
         choices=((card.detail,),),
         drawing=_draw(card, part, setting),
-        words=message("answer.left-out", chord=card.chord, tone=card.detail, names=" or ".join(names)),
+        words=message("answer.left-out", chord=card.chord, tone=card.detail, wholes=" ".join(names)),
     )
 
 
 def _draw(card: Card, part: SmallVoicing, setting: Setting) -> str:
     diagram = Panel(card.chord, part.frets, card.region(setting), neck=setting.neck)
-    return draw_voicings([diagram], f"{card.chord} without its {card.detail}", setting.left_handed)
+    title = phrase("{chord} without its {tone}", chord=card.chord, tone=phrase(card.detail))
+    return draw_voicings([diagram], title, setting.left_handed)
 
 
 def judge(card: Card, given: Given, setting: Setting) -> Verdict:

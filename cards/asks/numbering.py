@@ -15,7 +15,7 @@ from cards.asks.record import Ask
 from cards.drawings.voicing import draw_question
 from cards.guitar.fingering import Frets
 from cards.guitar.neck import Neck
-from cards.messages import message
+from cards.messages import message, phrase
 from cards.theory.keys import Key, KeyNameError, Mode
 from cards.theory.numerals import Numeral, read_numeral
 from cards.voicings.voicing import tones_of
@@ -35,7 +35,7 @@ def cards(key: Key) -> Iterator[Card]:
 def question(card: Card, setting: Setting) -> Prompt:
     """Show the main voicing as bare dots, and the key."""
     frets = placing.main_voicing(card, setting).frets
-    drawing = draw_question(frets, card.region(setting), f"A chord in {card.key}", setting.left_handed)
+    drawing = draw_question(frets, card.region(setting), phrase("A chord in {key}", key=card.key), setting.left_handed)
     return Prompt(
         card.ask,
         str(card.key),

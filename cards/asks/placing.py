@@ -8,7 +8,7 @@ answer, or as a hint.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from functools import lru_cache
 
 from cards.asks.answers import Answer, Given, Prompt, Verdict, code
@@ -19,7 +19,7 @@ from cards.asks.record import Ask
 from cards.drawings.voicing import Panel, draw_voicings, panel
 from cards.guitar.fingering import Frets
 from cards.guitar.regions import BOXES, Region
-from cards.messages import Message, message
+from cards.messages import Message, lookup, message, phrase
 from cards.theory.chords import ROOT
 from cards.theory.keys import Key
 from cards.voicings.voicing import MAIN_STRINGS, Voicing, voicings
@@ -187,15 +187,23 @@ def accepted_frets(card: Card, setting: Setting) -> tuple[str, ...]:
     return tuple(sorted(accepted))
 
 
-@lru_cache(maxsize=4096)
 def draw_main(card: Card, setting: Setting) -> str:
     """Draw the main voicing as a chord diagram."""
+    return _draw_main(card, setting, lookup())
+
+
+@lru_cache(maxsize=4096)
+def _draw_main(card: Card, setting: Setting, phrases: Callable[[str], str]) -> str:
     return draw_voicings([_marked(main_voicing(card, setting))], title(card, setting), setting.left_handed)
 
 
-@lru_cache(maxsize=4096)
 def draw_shown(card: Card, setting: Setting) -> str:
     """Draw the voicing that the answer shows first as a chord diagram."""
+    return _draw_shown(card, setting, lookup())
+
+
+@lru_cache(maxsize=4096)
+def _draw_shown(card: Card, setting: Setting, phrases: Callable[[str], str]) -> str:
     return draw_voicings([_marked(shown_voicing(card, setting))], title(card, setting), setting.left_handed)
 
 
@@ -211,10 +219,10 @@ def draw_both(card: Card, frets: Frets, finding: Finding, setting: Setting) -> s
         finding.region,
         grip.fingers if grip else (),
         grip.barres if grip else (),
-        caption="yours",
+        caption=phrase("yours"),
         neck=setting.neck,
     )
-    panels = [_marked(shown, "main voicing"), own]
+    panels = [_marked(shown, phrase("main voicing")), own]
     return draw_voicings(panels, title(card, setting), setting.left_handed)
 
 
@@ -222,13 +230,20 @@ def _marked(voicing: Voicing, caption: str = "") -> Panel:
     """Return the diagram of a voicing; its caption says so if the voicing is a wide stretch."""
     if not voicing.wide:
         return panel(voicing, caption)
-    return panel(voicing, f"{caption} (wide)" if caption else "wide stretch")
+    return panel(voicing, phrase("{caption} (wide)", caption=caption) if caption else phrase("wide stretch"))
 
 
 def title(card: Card, setting: Setting) -> str:
     """Return the title of a drawing of the card's chord."""
     region = card.region(setting)
-    return f"{card.chord} in {card.key}, box {card.box}, frets {region.low}–{region.high}"
+    return phrase(
+        "{chord} in {key}, box {box}, frets {low}–{high}",
+        chord=card.chord,
+        key=card.key,
+        box=card.box,
+        low=region.low,
+        high=region.high,
+    )
 
 
 RECORD = Ask(

@@ -17,7 +17,7 @@ from cards.asks.card import Card, Setting
 from cards.asks.record import BAR, Ask
 from cards.drawings.voicing import draw_voicings, panel
 from cards.guitar.regions import BOXES, Region
-from cards.messages import message
+from cards.messages import message, phrase
 from cards.theory.chords import Chord
 from cards.theory.keys import Key, Mode
 from cards.theory.numerals import Numeral, read_numeral
@@ -108,7 +108,7 @@ def answer(card: Card, setting: Setting) -> Answer:
         notes=(),
         drawing=draw_voicings(
             [panel(voicing, str(chord)) for chord, voicing in one_each.items()],
-            f"{chords}, box {card.box}",
+            phrase("{chord}, box {box}", chord=chords, box=card.box),
             setting.left_handed,
         ),
         words=message("answer.run", key=card.key, chords=chords),

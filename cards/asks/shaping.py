@@ -15,7 +15,7 @@ from cards.asks.record import Ask
 from cards.drawings.voicing import draw_question
 from cards.guitar.regions import BOXES
 from cards.guitar.shapes import SHAPES
-from cards.messages import message
+from cards.messages import message, phrase
 from cards.theory.keys import Key, Mode
 from cards.theory.numerals import own_numeral
 
@@ -52,7 +52,7 @@ def question(card: Card, setting: Setting) -> Prompt:
         None,
         message(f"ask.{ASK}"),
         PARTS,
-        drawing=draw_question(frets, None, "A chord", setting.left_handed),
+        drawing=draw_question(frets, None, phrase("A chord"), setting.left_handed),
         choices=(Choice("shape", options),),
     )
 

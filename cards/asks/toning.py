@@ -12,7 +12,7 @@ from cards.asks.record import Ask
 from cards.drawings.voicing import draw_question
 from cards.guitar.neck import STRINGS
 from cards.guitar.regions import BOXES
-from cards.messages import message
+from cards.messages import message, phrase
 from cards.theory.keys import Key, Mode
 
 ASK = "tone"
@@ -37,7 +37,7 @@ def cards(key: Key) -> Iterator[Card]:
 def question(card: Card, setting: Setting) -> Prompt:
     """Show the main voicing as bare dots, with the chord's name."""
     voicing = placing.main_voicing(card, setting)
-    title = f"{card.chord}, played"
+    title = phrase("{chord}, played", chord=card.chord)
     return Prompt(
         card.ask,
         str(card.key),

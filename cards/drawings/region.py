@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from cards.drawings.canvas import Canvas
 from cards.drawings.diagram import CAPTION, MARK, Grid, grid_for, in_rows
+from cards.drawings.voicing import describe_string
 from cards.guitar.neck import STANDARD, STRINGS, Neck
 from cards.guitar.regions import Region
+from cards.messages import phrase
 from cards.theory.chords import ROOT, Chord
 from cards.theory.keys import Mode
 from cards.theory.pitch import Interval, Note
@@ -20,20 +22,30 @@ def region_title(region: Region) -> str:
     """The region in a few words: ``B♭ major (G minor), box 1, frets 3–6``; a minor key and a blues
     say first which tonic the box belongs to."""
     key = region.key
+    place = {"box": region.box, "low": region.low, "high": region.high}
     if key.mode == Mode.MAJOR:
-        name = f"{key} major ({key.relative_minor} minor)"
-    else:
-        name = f"{key.tonic} minor ({key.relative} major)" if key.is_minor else f"{key} ({key.tonic} minor box)"
-    return f"{name}, box {region.box}, frets {region.low}–{region.high}"
+        return phrase(
+            "{key} major ({minor} minor), box {box}, frets {low}–{high}", key=key, minor=key.relative_minor, **place
+        )
+    if key.is_minor:
+        return phrase(
+            "{key} minor ({major} major), box {box}, frets {low}–{high}", key=key.tonic, major=key.relative, **place
+        )
+    return phrase("{key} ({tonic} minor box), box {box}, frets {low}–{high}", key=key, tonic=key.tonic, **place)
 
 
 def describe_region(region: Region) -> str:
     """The box's notes in words, string by string."""
     strings: dict[int, list[str]] = {}
     for each in region.notes:
-        place = "open" if each.fret == 0 else f"fret {each.fret}"
-        strings.setdefault(each.string, []).append(f"{place} {each.note}")
-    return "; ".join(f"string {string}: {', '.join(notes)}" for string, notes in strings.items())
+        if each.fret == 0:
+            note = phrase("open {note}", note=each.note)
+        else:
+            note = phrase("fret {fret} {note}", fret=each.fret, note=each.note)
+        strings.setdefault(each.string, []).append(note)
+    return "; ".join(
+        phrase("string {string}: {notes}", string=string, notes=", ".join(notes)) for string, notes in strings.items()
+    )
 
 
 def region_grid(region: Region, left_handed: bool = False) -> Grid:
@@ -72,14 +84,15 @@ def _other_tonic(region: Region) -> Note | None:
 
 def draw_tones(region: Region, chord: Chord, neck: Neck = STANDARD, left_handed: bool = False) -> str:
     """Every place of a chord's tones inside the region."""
-    title = f"{chord} in {region_title(region)}"
+    title = phrase("{chords} in {region}", chords=chord, region=region_title(region))
     return _draw_places(region, [("", _places(region, chord, neck))], title, left_handed)
 
 
 def draw_guides(region: Region, chords: tuple[Chord, ...], neck: Neck = STANDARD, left_handed: bool = False) -> str:
     """For each chord the places of its third and seventh inside the region, two chords a row."""
     panels = [(str(chord), _places(region, chord, neck, GUIDES)) for chord in chords]
-    return _draw_places(region, panels, f"{' '.join(map(str, chords))} in {region_title(region)}", left_handed)
+    title = phrase("{chords} in {region}", chords=" ".join(map(str, chords)), region=region_title(region))
+    return _draw_places(region, panels, title, left_handed)
 
 
 def _places(region: Region, chord: Chord, neck: Neck, numbers: tuple[int, ...] = ()) -> _Places:
@@ -108,11 +121,8 @@ def _draw_places(region: Region, panels: list[tuple[str, _Places]], title: str, 
 
 
 def _describe_places(caption: str, places: _Places) -> str:
-    said = (
-        f"string {string} {'open' if fret == 0 else f'fret {fret}'} {tone.name}"
-        for (string, fret), tone in places.items()
-    )
-    return (f"{caption}: " if caption else "") + ", ".join(said)
+    words = ", ".join(describe_string(string, fret, tone.name) for (string, fret), tone in places.items())
+    return f"{caption}: {words}" if caption else words
 
 
 def _mark_tone(canvas: Canvas, x: float, y: float, tone: Interval) -> None:

@@ -8,14 +8,10 @@ from cards.drawings.region import describe_region, paint_region, region_grid, re
 from cards.drawings.voicing import describe, paint, panel
 from cards.guitar.fingering import MEDIUM, Hand
 from cards.guitar.regions import Region
+from cards.messages import phrase
 from cards.theory.keys import Mode
 from cards.voicings.voicing import Voicing, voicings
 
-_LEGENDS = {
-    Mode.MAJOR: "filled square: major tonic; outlined: minor tonic",
-    Mode.MINOR: "filled square: minor tonic; outlined: major tonic",
-    Mode.BLUES: "filled square: tonic",
-}
 _COLUMNS = 4
 _CELL_WIDTH = 210
 _CELL_HEIGHT = 300
@@ -30,10 +26,10 @@ def draw_sheet(region: Region, hand: Hand = MEDIUM, left_handed: bool = False) -
     width = _COLUMNS * _CELL_WIDTH + 2 * _MARGIN
     canvas = Canvas(width, height, region_title(region), _describe(region, mains))
     canvas.text("label", width / 2, 34, region_title(region), 22)
-    canvas.text("caption", width / 2, 56, _LEGENDS[region.key.mode], 13)
+    canvas.text("caption", width / 2, 56, _legend(region.key.mode), 13)
     left, top = _cell(0)
     paint_region(canvas, at(region_grid(region, left_handed), left, top), region)
-    canvas.text("label", left + 104, top, "the box", 16)
+    canvas.text("label", left + 104, top, phrase("the box"), 16)
     for index, (degree, main) in enumerate(zip(region.key.degrees, mains, strict=True)):
         left, top = _cell(index + 1)
         numeral = region.key.numeral(degree)
@@ -42,6 +38,14 @@ def draw_sheet(region: Region, hand: Hand = MEDIUM, left_handed: bool = False) -
         frets = [fret for fret in (*each.frets, *each.faint) if fret is not None]
         paint(canvas, at(grid_for(frets, region, left_handed), left, top), each)
     return canvas.svg()
+
+
+def _legend(mode: Mode) -> str:
+    if mode == Mode.MAJOR:
+        return phrase("filled square: major tonic; outlined: minor tonic")
+    if mode == Mode.MINOR:
+        return phrase("filled square: minor tonic; outlined: major tonic")
+    return phrase("filled square: tonic")
 
 
 def _cell(index: int) -> tuple[float, float]:

@@ -10,6 +10,7 @@ from cards.guitar.fingering import Barre, Frets
 from cards.guitar.neck import STANDARD, STRINGS, Neck
 from cards.guitar.regions import Region
 from cards.guitar.shapes import full_form, root_fret
+from cards.messages import phrase
 from cards.theory.chords import ROOT, Chord
 from cards.voicings.voicing import Voicing, tones_of
 
@@ -65,9 +66,25 @@ def describe(frets: Frets, chord: Chord | None = None, neck: Neck = STANDARD) ->
     tones = (None,) * 6 if chord is None else tones_of(chord, frets, neck)
     parts = []
     for string, fret, tone in zip(STRINGS, frets, tones, strict=True):
-        place = "muted" if fret is None else "open" if fret == 0 else f"fret {fret}"
-        parts.append(f"string {string} {place}" + (f" {tone.name}" if tone else ""))
+        parts.append(describe_string(string, fret, None if tone is None else tone.name))
     return ", ".join(parts)
+
+
+def describe_string(string: int, fret: int | None, sounding: str | None = None) -> str:
+    """A string in words: muted, open or at a fret, and what sounds there.
+
+    >>> describe_string(4, 2, "third")
+    'string 4 fret 2 third'
+    """
+    if fret is None:
+        return phrase("string {string} muted", string=string)
+    if sounding is None and fret == 0:
+        return phrase("string {string} open", string=string)
+    if sounding is None:
+        return phrase("string {string} fret {fret}", string=string, fret=fret)
+    if fret == 0:
+        return phrase("string {string} open {sounding}", string=string, sounding=phrase(sounding))
+    return phrase("string {string} fret {fret} {sounding}", string=string, fret=fret, sounding=phrase(sounding))
 
 
 def draw_voicings(panels: list[Panel], title: str, left_handed: bool = False) -> str:

@@ -110,9 +110,9 @@ def draw_intervals(title: str, words: str, rows: Sequence[tuple[str, float, floa
         canvas.path("trace", f"M{place(low):.1f} {y:g}H{place(high):.1f}")
         canvas.circle("root" if low > 0 or high < 0 else "tone", place(gain), y, _MARK)
     foot = _ROW * len(rows) + 24
-    canvas.text("caption", 140, foot, "costs", 13, "start")
+    canvas.text("caption", 140, foot, _("costs"), 13, "start")
     canvas.text("caption", middle, foot, _("like the others"), 13)
-    canvas.text("caption", WIDTH - 10, foot, "brings", 13, "end")
+    canvas.text("caption", WIDTH - 10, foot, _("brings"), 13, "end")
     return canvas.svg()
 
 

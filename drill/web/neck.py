@@ -111,7 +111,7 @@ def _small(numeral: Numeral, key: Key, region: Region, setting: Setting) -> dict
 
 
 def _drawn(voicing: Voicing, region: Region, setting: Setting) -> dict[str, Any]:
-    title = f"{voicing.chord}, box {region.box}"
+    title = _("{chord}, box {box}").format(chord=voicing.chord, box=region.box)
     return {
         "drawing": draw_voicings([panel(voicing)], title, setting.left_handed),
         "description": describe(voicing.frets, voicing.chord, voicing.neck),

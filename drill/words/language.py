@@ -20,6 +20,8 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
+from cards.messages import look_up
+
 ENGLISH: Final = "en"
 PSEUDO: Final = "en-XA"
 LANGUAGES: Final = {ENGLISH: "English", PSEUDO: "⟦Éñĝļîšĥ⟧"}
@@ -38,7 +40,9 @@ def spoken() -> str:
 
 def speak(language: str) -> None:
     """Speak a language from here on. Raises KeyError if there is no such language."""
-    catalogue(language)
+    sentences = catalogue(language)
+    # Drawings are kept by how they are looked up: English ones are the same whether English was asked for or not.
+    look_up(str if language == ENGLISH else sentences.gettext)
     _spoken.set(language)
 
 
@@ -50,7 +54,7 @@ def speaking(language: str) -> Iterator[None]:
     try:
         yield
     finally:
-        _spoken.set(before)
+        speak(before)
 
 
 def gettext(sentence: str) -> str:

@@ -87,6 +87,8 @@ def _words_of(values: dict[str, str]) -> dict[str, str]:
         words["tone"] = say_name(values["tone"])
     if "move" in values:
         words["move_words"] = label(values["move"])
+    if "wholes" in values:
+        words["whole_names"] = say_choice(values["wholes"].split())
     if "strings" in values:
         words["on_strings"] = _strings(values["strings"].split())
     if "places" in values:

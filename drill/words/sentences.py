@@ -51,7 +51,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "answer.whose-key": "Box {box} at fret {fret}: {key} major and {minor}, frets {low}–{high}.",
     "answer.box": "Box {box} of {key} covers frets {low}–{high}.",
     "answer.bend": "From {chord} to {goal} the {tone} goes {move_words}: {notes}.",
-    "answer.left-out": "{chord} without its {tone} is {names}.",
+    "answer.left-out": "{chord} without its {tone} is {whole_names}.",
     "answer.run": "In {key}: {chords}.",
     "answer.guide-tones": "Third and seventh: {tones}.",
     "shown": "Shown, so it counts as missed.",

@@ -23,7 +23,7 @@ MUSIC = re.compile(
     [A-G][♯♭𝄪𝄫]?(?:maj|min|m|dim|aug|sus|add|alt|[°ø+Δ\d♯♭()/-])*(?:/[A-G][♯♭]?)?   # notes, keys, chords
     | [♯♭]*[ivIV]+[°ø]?\d*      # numerals
     | N\.C\. | DO | RE | MI     # no chord; Italian notes
-    | R                         # the root of a drawing
+    | R | [a-z]                 # the root of a drawing; which of several drawings
     """,
     re.VERBOSE,
 )
@@ -143,6 +143,8 @@ def test_longer_words_break_no_page_of_a_phone(at: Stage, pseudo: tuple[Drill, l
         at.page.evaluate(LAID_OPEN)
         broken += [(address, what) for what in at.page.evaluate(BROKEN)]
     assert broken == []
+    at.page.evaluate("document.querySelector('h1').style = 'width: 2rem; white-space: nowrap'")
+    assert len(at.page.evaluate(BROKEN)) == 1
 
 
 def test_every_page_of_the_service_is_walked(pseudo: tuple[Drill, list[str]]) -> None:
