@@ -55,7 +55,7 @@ class Met:
         """The fluency of each card at an instant, in order."""
         before = self._pool or Pool.of(())
         new = list(self._features.values())[len(before.features) :]
-        self._pool = before.and_(new) if new else before
+        self._pool = before.extended(new) if new else before
         return list(_asked(self._pool, rows, at, tempo, parameters).p.tolist())
 
 

@@ -17,8 +17,18 @@ from sqlalchemy.orm import Session
 from cards.asks import read_card
 from drill.learning.parameter_versions import parameters_of
 from drill.memory.parameters import Parameters
-from drill.memory.replay import EVERY, FIRST, Checkpoint, Logged, LogPlace, before, is_due, replay, worth_keeping
-from drill.memory.rows import SLOW, Outcome, Row, touched
+from drill.memory.replay import (
+    EVERY,
+    FIRST,
+    Checkpoint,
+    Logged,
+    LogPlace,
+    checkpoints_to_keep,
+    is_checkpoint_due,
+    last_checkpoint_before,
+    replay,
+)
+from drill.memory.rows import SLOW, Outcome, Row, touched_rows
 from drill.planning.repertoire import features
 from drill.store import Store
 from drill.store.checkpoints import MemoryState, Seen, drop_from, keep_known, known_at, places
@@ -62,7 +72,7 @@ def learn_from(db: Session, player: Player, reviews: Iterable[Review]) -> None:
     learnt = replay(Checkpoint(rows), map(_logged, reviews), parameters=parameters_of(db, player)).rows
     keep_rows(db, player.id, learnt.values())
     add_last_answers(db, player.id, _last_of(reviews))
-    if is_due(_answers(rows), _answers(learnt)):
+    if is_checkpoint_due(_answers(rows), _answers(learnt)):
         _keep_checkpoint(db, player.id, place_of(reviews[-1]))
 
 
@@ -70,7 +80,7 @@ def relearn_since(db: Session, player: Player, changed: Review) -> None:
     """Work memory out again from before a review that came late or was taken back."""
     place = place_of(changed)
     drop_from(db, player.id, place)
-    known = start = known_at(db, player.id, before(places(db, player.id), place))
+    known = start = known_at(db, player.id, last_checkpoint_before(places(db, player.id), place))
     cards = {changed.card}
 
     def log() -> Iterator[Review]:
@@ -155,7 +165,7 @@ def _whole(
     """Everything from the start on: the checkpoints worth keeping, and last what is known at the end."""
     states = list(since)
     for known in _go_on(states[-1], log, parameters):
-        kept = worth_keeping([state.memory.answers for state in (*states, known) if state.memory.answers])
+        kept = checkpoints_to_keep([state.memory.answers for state in (*states, known) if state.memory.answers])
         states = [state for state in states if state.memory.answers in kept]
         states.append(known)
     return states
@@ -185,7 +195,7 @@ def _logged(review: Review) -> Logged:
 
 def _names(cards: Iterable[str]) -> set[str]:
     """The rows that answers to these cards read and write."""
-    return {name for card in cards for name in touched(features(read_card(card)))}
+    return {name for card in cards for name in touched_rows(features(read_card(card)))}
 
 
 def _answers(rows: Mapping[str, Row]) -> int:

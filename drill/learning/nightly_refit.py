@@ -12,7 +12,7 @@ from datetime import datetime
 from cards.asks import read_card
 from drill.learning.learn import outcome, relearn
 from drill.learning.parameter_versions import keep_fit, newest_fit, parameters_of
-from drill.memory.estimation import LoggedAnswer, tried
+from drill.memory.estimation import LoggedAnswer, try_refit
 from drill.memory.replay import FIRST
 from drill.planning.repertoire import features
 from drill.store import Store
@@ -41,7 +41,7 @@ def refit_player(store: Store, player_id: int, now: datetime) -> Refitted | None
             LoggedAnswer(features(read_card(review.card)), outcome(review))
             for review in log_after(db, player_id, FIRST)
         ]
-    found = tried(log, current)
+    found = try_refit(log, current)
     if found is None:
         return None
     with store.writing(player_id) as (db, _):

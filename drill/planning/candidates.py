@@ -56,9 +56,9 @@ class Cards:
     @classmethod
     def of(cls, entries: Iterable[Entry]) -> Cards:
         """The columns of these cards."""
-        return _NOTHING.and_(sorted(entries, key=lambda entry: entry.features.card_id))
+        return _NOTHING.extended(sorted(entries, key=lambda entry: entry.features.card_id))
 
-    def and_(self, entries: Sequence[Entry]) -> Cards:
+    def extended(self, entries: Sequence[Entry]) -> Cards:
         """These cards and then those, in the order given."""
         features = [entry.features for entry in entries]
         kinds = {kind: code for code, kind in enumerate(self.kinds)}
@@ -70,7 +70,7 @@ class Cards:
         return Cards(
             self.ids + tuple(each.card_id for each in features),
             (*self.entries, *entries),
-            self.pool.and_(features),
+            self.pool.extended(features),
             tuple(kinds),
             tuple(asks),
             _longer(self.kind, kind),
@@ -126,7 +126,7 @@ class Catalogue:
             new = {card_id: entry for card_id, entry in entries.items() if card_id not in self._number}
             first = len(self._cards.ids)
             # In this order: who finds a number finds its card.
-            self._cards = self._cards.and_(list(new.values()))
+            self._cards = self._cards.extended(list(new.values()))
             self._number.update((card_id, first + n) for n, card_id in enumerate(new))
 
 

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drill.memory.batch import NOTHING, Forecast, Pool, forecast
-from drill.memory.columns import Traces, plain
+from drill.memory.columns import Traces, naive_utc
 from drill.memory.parameters import Parameters
 from drill.memory.rows import CAP, Row
 from drill.planning.candidates import Candidates, spot
@@ -170,7 +170,7 @@ class CardChoice:
             return f"why-{outcome}", ()
         if n in self.weak and not away:
             return "why-skill", (("skills", self.weak[n]),)
-        days = round(self.candidates.days_since(n, plain(now)))
+        days = round(self.candidates.days_since(n, naive_utc(now)))
         if days < 1:
             return "why-warm", ()
         return ("why-fading", (("days", str(days)),)) if days > 1 else ("why-fading-a-day", ())

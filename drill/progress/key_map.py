@@ -26,7 +26,7 @@ from cards.theory.numerals import own_numeral
 from drill.learning.fluencies import standings
 from drill.learning.parameter_versions import parameters_of
 from drill.memory.rows import Fluency
-from drill.memory.shares import NINE_OF_TEN, interval, together
+from drill.memory.shares import NINE_OF_TEN, interval, sd_of_mean
 from drill.store import Store
 from drill.store.memory import Last, last_answers, memory_rows
 from drill.store.models import Player
@@ -206,7 +206,7 @@ def _cell(key: Key, degree: int, met: Sequence[Last], fluencies: Mapping[str, Fl
         answers=sum(each.reviews for each in met),
         last_at=max(each.answered_at for each in met),
         p=sum(each.p for each in found) / len(found),
-        sd=together([each.sd for each in found]),
+        sd=sd_of_mean([each.sd for each in found]),
     )
 
 

@@ -28,7 +28,7 @@ from drill.learning.learn import outcome
 from drill.learning.parameter_versions import parameters_of
 from drill.learning.reviews import allowed_for
 from drill.memory.parameters import START, Parameters
-from drill.memory.recall import foreseen, learn
+from drill.memory.recall import learn, predict_and_learn
 from drill.memory.replay import FIRST, LogPlace
 from drill.memory.rows import Row
 from drill.store.models import Player, Review
@@ -120,7 +120,7 @@ class History:
         if review.seconds is None or review.given.get("hinted"):
             self._rows.update(learn(self._rows, features, came, by))
             return
-        said, learnt = foreseen(self._rows, features, came, allowed_for(review), by)
+        said, learnt = predict_and_learn(self._rows, features, came, allowed_for(review), by)
         self.predictions.append((said.p, review.outcome == "clean"))
         self._rows.update(learnt)
 

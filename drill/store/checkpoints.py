@@ -11,7 +11,7 @@ from datetime import datetime
 from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
-from drill.memory.replay import Checkpoint, LogPlace, worth_keeping
+from drill.memory.replay import Checkpoint, LogPlace, checkpoints_to_keep
 from drill.memory.rows import Row
 from drill.store.models import KeptCheckpoint
 
@@ -63,7 +63,7 @@ def keep_known(db: Session, player_id: int, known: MemoryState) -> None:
     db.merge(KeptCheckpoint(player_id=player_id, **kept))
     db.flush()
     there = {place.answers for place in places(db, player_id)}
-    _drop(db, player_id, there - worth_keeping(there))
+    _drop(db, player_id, there - checkpoints_to_keep(there))
 
 
 def drop_from(db: Session, player_id: int, place: LogPlace) -> None:

@@ -27,7 +27,7 @@ import numpy as np
 
 from cards.asks import Card, Setting, universe
 from drill.config import Config
-from drill.memory.rows import Row, touched
+from drill.memory.rows import Row, touched_rows
 from drill.planning.offered import offered
 from drill.planning.repertoire import features
 from drill.sessions import lifecycle, questions
@@ -51,7 +51,7 @@ def written(store: Store, cards: Sequence[Card], reviews: int) -> None:
     for card, count in zip(cards, shares, strict=True):
         at = NOW - timedelta(days=float(chance.exponential(20.0)) + 0.1)
         last[card.id] = Seen(max(round(count), 1), at, str(chance.choice(["clean", "clean", "late", "missed"])))
-        for name in touched(features(card)):
+        for name in touched_rows(features(card)):
             if not name.startswith("player:"):
                 hold = 0.1 + float(chance.exponential(9.0))
                 rows[name] = Row(name, at, 0.3, 0.05, -0.1, 0.02, 8.0, 2.0, 0.5, 0.1, 1, hold)

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 import pytest
 
-from drill.memory.columns import plain
+from drill.memory.columns import naive_utc
 from drill.memory.recall import learn
 from drill.memory.rows import Features, Outcome, Row
 from drill.planning.candidates import Candidates, Cards
@@ -40,7 +40,7 @@ def as_columns(cards: Iterable[Candidate]) -> Candidates:
     cards = list(cards)
     return Candidates.of(
         Cards.of(Entry(c.features, c.path, c.key, c.box, c.degree) for c in cards),
-        {c.features.card_id: (plain(c.last_at), c.last_outcome) for c in cards if c.last_at and c.last_outcome},
+        {c.features.card_id: (naive_utc(c.last_at), c.last_outcome) for c in cards if c.last_at and c.last_outcome},
     )
 
 
