@@ -42,7 +42,7 @@ from drill.planning.candidates import Candidates
 from drill.planning.entry import Planned
 from drill.planning.goal import Goal
 from drill.planning.plan import plan
-from drill.planning.repertoire import allowed_at, entry, features
+from drill.planning.repertoire import allowed_seconds_at, entry, features
 
 Floats = NDArray[np.float64]
 
@@ -77,7 +77,7 @@ class Start:
     @cached_property
     def allowed(self) -> Callable[[str], float]:
         """Seconds that a clean answer to a bare card may take."""
-        return allowed_at(self.tempo)
+        return allowed_seconds_at(self.tempo)
 
 
 class PracticeRun:
@@ -97,7 +97,8 @@ class PracticeRun:
         start = self.start
         planned = plan(
             self.candidates, self.rows, begin, minutes, keys=start.keys, allowed=start.allowed,
-            seed=self.number, aim=start.aim.weights, horizon=start.at - begin, parameters=start.known.parameters,
+            seed=self.number, card_weights=start.aim.weights, horizon=start.at - begin,
+            parameters=start.known.parameters,
         )  # fmt: skip
         now, end = begin, begin + timedelta(minutes=minutes)
         answers = {}

@@ -15,7 +15,7 @@ from cards.asks import Card
 from drill.memory.batch import Forecast, Pool, forecast
 from drill.memory.parameters import START, Parameters
 from drill.memory.rows import Features, Fluency, Row
-from drill.planning.repertoire import allowed_at, features
+from drill.planning.repertoire import allowed_seconds_at, features
 
 
 def standings(
@@ -60,6 +60,6 @@ class Met:
 
 
 def _asked(pool: Pool, rows: Mapping[str, Row], now: datetime, tempo: int, parameters: Parameters) -> Forecast:
-    allowed = allowed_at(tempo)
+    allowed = allowed_seconds_at(tempo)
     limits = np.array([allowed(each.card_id) for each in pool.features])
     return forecast(pool, rows, now, limits, parameters)

@@ -14,7 +14,7 @@ from typing import Final
 
 from drill.jams.readiness import Outlook, Told
 from drill.memory.rows import CAP
-from drill.planning.entry import READ_RIGHT, READ_WRONG, goes_on
+from drill.planning.entry import READ_RIGHT, READ_WRONG, is_worth_starting
 
 LAST_LOOK_MINUTES: Final = 5
 FIFTHS: Final = 5
@@ -35,7 +35,7 @@ def last_look(expected: Outlook, seconds: float, without: Collection[str] = ()) 
     for place, told, reason in _ranked(expected, without):
         wrong = 1.0 - told.fluency.right
         needs = min(told.fluency.seconds, CAP) + READ_RIGHT + (READ_WRONG - READ_RIGHT) * wrong
-        if not goes_on(seconds, needs):
+        if not is_worth_starting(seconds, needs):
             break
         chosen[place] = Look(told, reason, needs)
         seconds -= needs

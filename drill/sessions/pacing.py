@@ -16,8 +16,8 @@ from typing import Final
 
 from sqlalchemy.orm import Session
 
-from drill.planning.entry import READ_RIGHT, READ_WRONG, goes_on
-from drill.planning.plan import apart
+from drill.planning.entry import READ_RIGHT, READ_WRONG, is_worth_starting
+from drill.planning.plan import keep_apart
 from drill.sessions.lifecycle import time_is_up
 from drill.sessions.questions import add_questions, in_order_of_play, kind_of
 from drill.store.log import mistaps_of, reviews_of
@@ -70,7 +70,7 @@ def go_on(
         at_end = rest.end(left)
         db.add_all(at_end)
         added += at_end
-    return added, not (rest.open and goes_on(left, rest.open[0].predicted_seconds))
+    return added, not (rest.open and is_worth_starting(left, rest.open[0].predicted_seconds))
 
 
 @dataclass
@@ -132,10 +132,10 @@ class _Rest:
         # The first of them should be unlike the card before it.
         back.sort(key=lambda each: kind_of(each.card) == kind_of(before.card))
         back = _fitting(back, self.session.minutes * 60 * AT_END_SHARE)
-        back = [back[n] for n in apart(list(range(len(back))), [kind_of(each.card) for each in back])]
+        back = [back[n] for n in keep_apart(list(range(len(back))), [kind_of(each.card) for each in back])]
         needed = sum(each.predicted_seconds for each in back)
         regular = [] if waiting else self.open
-        if regular and goes_on(left - needed, regular[0].predicted_seconds):
+        if regular and is_worth_starting(left - needed, regular[0].predicted_seconds):
             return []
         return [self._put(each, AT_END, before.question) for each in _fitting(back, left)]
 
@@ -179,7 +179,7 @@ def _fitting(questions: Sequence[Question], seconds: float) -> list[Question]:
     """As many of the questions as are worth beginning in so many seconds."""
     fitting = []
     for each in questions:
-        if goes_on(seconds, each.predicted_seconds):
+        if is_worth_starting(seconds, each.predicted_seconds):
             seconds -= each.predicted_seconds
             fitting.append(each)
     return fitting

@@ -16,9 +16,9 @@ from drill.memory.columns import Traces
 from drill.planning.entry import Planned
 from drill.planning.focus import cards_in_focus
 from drill.planning.goal import NO_GOAL, Goal
-from drill.planning.offered import offered
+from drill.planning.offered import gather_candidates
 from drill.planning.plan import plan
-from drill.planning.repertoire import allowed_at, keys_of
+from drill.planning.repertoire import allowed_seconds_at, starting_keys
 from drill.players.preferences import read_setting
 from drill.sessions.last_look import Look, last_look
 from drill.store.memory import memory_columns
@@ -74,10 +74,10 @@ def add_questions(
         found = last_look(expected_now(db, player, session.jam_id, read_setting(session), now), minutes * 60.0, without)
         puts = [_looked_at(each, session.tempo) for each in found]
     else:
-        aim = aim_at(db, player, session.jam_id, read_setting(session), now)
+        goal = aim_at(db, player, session.jam_id, read_setting(session), now)
         seed = int(session.id[:8], 16) + first
-        cards = planned(db, player, session, minutes, now, seed=seed, without=without, aim=aim)
-        puts = [_put(card, session.focus or (), aim) for card in _turned(cards, behind)]
+        cards = planned(db, player, session, minutes, now, seed=seed, without=without, goal=goal)
+        puts = [_put(card, session.focus or (), goal) for card in _turned(cards, behind)]
     questions = [
         Question(session_id=session.id, question=number, player_id=player.id, after=None, **put)
         for number, put in enumerate(puts, start=first)
@@ -95,20 +95,20 @@ def planned(
     *,
     seed: int,
     without: Collection[str] = (),
-    aim: Goal = NO_GOAL,
+    goal: Goal = NO_GOAL,
 ) -> Sequence[Planned]:
     """The cards that ``minutes`` of a session are best spent on at ``now``, in order."""
-    open_cards = offered(db, player, read_setting(session), aim, without)
+    open_cards = gather_candidates(db, player, read_setting(session), goal, without)
     return plan(
         open_cards,
         Traces.read(memory_columns(db, player.id)),
         now,
         minutes,
-        keys=aim.first(keys_of(player.keys)),
-        allowed=allowed_at(session.tempo),
+        keys=goal.prepend_keys(starting_keys(player.keys)),
+        allowed=allowed_seconds_at(session.tempo),
         seed=seed,
         focus=cards_in_focus(open_cards, session.focus or ()),
-        aim=aim.weights,
+        card_weights=goal.weights,
         horizon=timedelta(days=session.horizon_days),
         parameters=parameters_of(db, player),
     )
@@ -128,14 +128,14 @@ def _turned(cards: Sequence[Planned], behind: tuple[str, str] | None) -> Sequenc
     return [*cards[begin:], *cards[:begin]]
 
 
-def _put(card: Planned, focus: Sequence[str], aim: Goal) -> dict[str, Any]:
+def _put(card: Planned, focus: Sequence[str], goal: Goal) -> dict[str, Any]:
     """A planned card as its question keeps it. Why it is asked: of a card in focus, that it was asked for; of one
     that the jam calls for, the tune that needs it."""
     why: dict[str, Any] = {"reason": card.reason, "reason_values": dict(card.values)}
     if focus and set(focus) <= set(read_card(card.card_id).skills):
         why = {"reason": ASKED_FOR, "reason_values": {"skills": " ".join(focus)}}
-    elif card.card_id in aim.titles:
-        why = {"reason": NEEDED, "reason_values": {"title": aim.titles[card.card_id]}}
+    elif card.card_id in goal.titles:
+        why = {"reason": NEEDED, "reason_values": {"title": goal.titles[card.card_id]}}
     return {"card": card.card_id, **why, "predicted_seconds": card.seconds}
 
 

@@ -28,7 +28,7 @@ import numpy as np
 from cards.asks import Card, Setting, universe
 from drill.config import Config
 from drill.memory.rows import Row, touched_rows
-from drill.planning.offered import offered
+from drill.planning.offered import gather_candidates
 from drill.planning.repertoire import features
 from drill.sessions import lifecycle, questions
 from drill.store import Store, prepare
@@ -90,7 +90,7 @@ def main() -> None:
         store = Store(url)
         written(store, cards, reviews)
         with store.reading() as db:
-            found = len(offered(db, db.get_one(Player, 1), Setting()))
+            found = len(gather_candidates(db, db.get_one(Player, 1), Setting()))
         gc.collect()
         gc.freeze()
         cold, cold_busy, _ = planned(store, NOW)

@@ -16,7 +16,7 @@ from drill.memory.rows import Features, Outcome, Row
 from drill.planning.candidates import Candidates, Cards, Catalogue, spot
 from drill.planning.entry import HORIZON
 from drill.planning.plan import plan
-from drill.planning.repertoire import allowed_at, entry
+from drill.planning.repertoire import allowed_seconds_at, entry
 from drill.store import Store
 from drill.store.checkpoints import Seen
 from drill.store.memory import keep_last_answers, keep_rows, last_outcomes, memory_columns, memory_rows
@@ -78,7 +78,14 @@ def test_a_plan_is_the_same_whatever_the_catalogue_held_before() -> None:
     fuller.cards([card.id for card in islice(universe(), 3, None, 97)])
     plans = [
         plan(
-            Candidates.of(cards, last), rows, NOW, 10, keys=("G", "Em"), allowed=allowed_at(90), seed=3, horizon=HORIZON
+            Candidates.of(cards, last),
+            rows,
+            NOW,
+            10,
+            keys=("G", "Em"),
+            allowed=allowed_seconds_at(90),
+            seed=3,
+            horizon=HORIZON,
         )
         for cards in (Cards.of(map(entry, IDS)), fuller.cards(IDS))
     ]
