@@ -31,7 +31,7 @@ from drill.memory.recall import fluency_by_row
 from drill.memory.rows import Fluency, Row, touched_rows
 from drill.memory.shares import interval
 from drill.planning.repertoire import features
-from drill.store.memory import answers_to, memory_rows_named
+from drill.store.memory import count_answers_to, memory_rows_named
 from drill.store.models import Player
 
 #: How many changes are named as the shakiest.
@@ -135,7 +135,7 @@ def known_of(db: Session, player: Player, night: Night, setting: Setting) -> Nig
     names = {name for card in cards for name in touched_rows(features(card))}
     return NightKnowledge(
         changes,
-        answers_to(db, player.id, [card.id for card in cards]),
+        count_answers_to(db, player.id, [card.id for card in cards]),
         memory_rows_named(db, player.id, names),
         tuple(player.switched_off),
         parameters_of(db, player),

@@ -111,9 +111,18 @@ def keep_apart(queue: list[int], kinds: Mapping[int, tuple[str, str]] | Sequence
             order.append(queue.pop(place))
             continue
         n = queue.pop(0)
-        neighbours = zip(order, [*order[1:], None], strict=True)
-        gaps = [
-            i for i, (a, b) in enumerate(neighbours, start=1) if kinds[n] not in (kinds[a], b is not None and kinds[b])
-        ]
-        order.insert(gaps[-1] if gaps else len(order), n)
+        order.insert(_last_gap_for(n, order, kinds), n)
     return order
+
+
+def _last_gap_for(
+    n: int, order: Sequence[int], kinds: Mapping[int, tuple[str, str]] | Sequence[tuple[str, str]]
+) -> int:
+    """Return the last place in ``order`` where ``n`` is unlike both neighbours, or its end if there is none."""
+    neighbours = zip(order, [*order[1:], None], strict=True)
+    gaps = [
+        place
+        for place, (before, after) in enumerate(neighbours, start=1)
+        if kinds[n] not in (kinds[before], after is not None and kinds[after])
+    ]
+    return gaps[-1] if gaps else len(order)

@@ -33,7 +33,7 @@ from drill.players.preferences import TEMPO, read_setting
 from drill.sessions.answers import LONGEST_SECONDS, Reply, Submitted, judged, verdict_of
 from drill.sessions.lifecycle import new_session
 from drill.store import Store
-from drill.store.log import append, reviews_under
+from drill.store.log import append_reviews, reviews_by_id
 from drill.store.models import PLAY_ALONG, DrillSession, Player, Question, Review, Tune
 from drill.store.setlists import jam_of
 from drill.store.sittings import any_session, progress
@@ -113,7 +113,7 @@ def take(store: Store, player_id: int, tune_id: str, sitting: SubmittedSitting, 
             raise NoJamError("there is no such jam")
         session = _session(db, player, sitting)
         setting = read_setting(session or player)
-        known = reviews_under(db, {sound.id for sound in sitting.sounds})
+        known = reviews_by_id(db, {sound.id for sound in sitting.sounds})
         refused = {sound.id: says for sound in sitting.sounds if (says := _refusal(sound, known, sitting, setting))}
         if session is None and all(sound.id in refused for sound in sitting.sounds):
             return Kept(sitting.session, [Reply(sound.id, "refused", refused[sound.id]) for sound in sitting.sounds])
@@ -135,7 +135,7 @@ def take(store: Store, player_id: int, tune_id: str, sitting: SubmittedSitting, 
             replies.append(reply)
         new = [reply.review for reply in replies if reply.status == "accepted" and reply.review]
         if new:
-            append(db, new)
+            append_reviews(db, new)
             learn_from(db, player, new)
         return Kept(session.id, replies)
 

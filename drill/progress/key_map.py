@@ -23,7 +23,7 @@ from cards.drawings.key_map import CellFigure, draw_key_map
 from cards.messages import message
 from cards.theory.keys import MAJOR_KEYS, MINOR_KEYS, Key, Mode
 from cards.theory.numerals import own_numeral
-from drill.learning.fluencies import standings
+from drill.learning.fluencies import fluencies_of
 from drill.learning.parameter_versions import parameters_of
 from drill.memory.rows import Fluency
 from drill.memory.shares import NINE_OF_TEN, interval, sd_of_mean
@@ -217,4 +217,4 @@ def key_map(store: Store, player_id: int, view: View, now: datetime) -> KeyMap:
         met = shown(sorted(last_answers(db, player_id).values()), view)
         rows, parameters = memory_rows(db, player_id), parameters_of(db, player)
     cards = [placed.card for _, placed in met]
-    return draw_up(met, standings(rows, cards, now, player.tempo, parameters), view)
+    return draw_up(met, fluencies_of(rows, cards, now, player.tempo, parameters), view)

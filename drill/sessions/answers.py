@@ -19,14 +19,14 @@ from cards.asks import MODES, Card, CardError, Given, Verdict, allowance, drawn,
 from drill import clock
 from drill.incoming.reading import HEX_ID, finite
 from drill.learning.learn import learn_from, relearn_since
-from drill.learning.reviews import allowed_for, outcome_of
+from drill.learning.reviews import allowed_seconds_for, outcome_of
 from drill.players.preferences import read_setting
 from drill.sessions.lifecycle import owned
 from drill.sessions.pacing import go_on
 from drill.store import Store
-from drill.store.log import append, last_review_of, mistap_of, reviews_under
+from drill.store.log import append_reviews, last_review_of, mistap_of, reviews_by_id
 from drill.store.models import DrillSession, Mistap, Question, Review
-from drill.store.sittings import Asked, asked
+from drill.store.sittings import Asked, asked_questions
 
 LONGEST_SECONDS: Final = 86_400.0
 
@@ -97,7 +97,7 @@ class Reply:
     @property
     def allowed(self) -> float | None:
         """Seconds that the answer that stands was allowed."""
-        return None if self.review is None else allowed_for(self.review)
+        return None if self.review is None else allowed_seconds_for(self.review)
 
 
 @dataclass(frozen=True)
@@ -120,11 +120,11 @@ def take(store: Store, player_id: int, session_id: str, batch: Batch, now: datet
         session = owned(db, player_id, session_id)
         session.visible_seconds = max(session.visible_seconds, batch.visible_seconds)
         read = [_read(item) for item in batch.reviews]
-        questions = asked(db, session_id, {item.question for item in read if isinstance(item, Submitted)})
+        questions = asked_questions(db, session_id, {item.question for item in read if isinstance(item, Submitted)})
         replies = _replies(db, session, batch, read, questions, now)
         new = [reply.review for reply in replies if reply.status == "accepted" and reply.review]
         if new:
-            append(db, new)
+            append_reviews(db, new)
             learn_from(db, player, new)
         added, over = go_on(db, player, session, new, now)
         return Taken(session, replies, session.tab == batch.tab, added, over)
@@ -161,7 +161,7 @@ def _replies(
 ) -> list[Reply]:
     """A reply for every answer of the batch."""
     sent = {item.id for item in read if isinstance(item, Submitted)}
-    by_id = reviews_under(db, sent | {each.review_id for each in questions.values() if each.review_id})
+    by_id = reviews_by_id(db, sent | {each.review_id for each in questions.values() if each.review_id})
     by_question = {number: by_id[each.review_id] for number, each in questions.items() if each.review_id}
     replies = []
     for item in read:
@@ -238,7 +238,7 @@ def judged(
         received_at=now,
     )
     in_time = 0.0 if by_tune else item.seconds
-    review.outcome = outcome_of(verdict.right, item.given.hinted, in_time, allowed_for(review))
+    review.outcome = outcome_of(verdict.right, item.given.hinted, in_time, allowed_seconds_for(review))
     return review, verdict
 
 

@@ -11,8 +11,8 @@ from drill import clock
 from drill.players.preferences import DAYS, Preferences
 from drill.sessions.lifecycle import Summary, running
 from drill.store import Store
-from drill.store.log import count_between, last_answered
-from drill.store.memory import cards_seen
+from drill.store.log import count_between, last_answered_at
+from drill.store.memory import count_cards_seen
 from drill.store.models import Player
 from drill.store.sittings import visible_between
 
@@ -50,9 +50,9 @@ def today(store: Store, player_id: int, now: datetime) -> Today:
             first_visit=not player.settled,
             minutes=visible_between(db, player_id, begin, end) / 60,
             seen=count_between(db, player_id, begin, end),
-            known=cards_seen(db, player_id),
+            known=count_cards_seen(db, player_id),
             running=running(db, player_id, now),
-            away=_away(player, last_answered(db, player_id), now),
+            away=_away(player, last_answered_at(db, player_id), now),
         )
 
 
