@@ -30,7 +30,7 @@ from drill.jams.nights import NoJamError
 from drill.learning.learn import learn_from
 from drill.play_along.score import PlayError
 from drill.players.preferences import TEMPO, read_setting
-from drill.sessions.answers import LONGEST_SECONDS, Reply, Submitted, judged, verdict_of
+from drill.sessions.answers import LONGEST_SECONDS, Reply, Submitted, judge_again, judge_answer
 from drill.sessions.lifecycle import new_session
 from drill.store import Store
 from drill.store.log import append_reviews, reviews_by_id
@@ -128,7 +128,7 @@ def take(store: Store, player_id: int, tune_id: str, sitting: SubmittedSitting, 
                 reply = Reply(sound.id, "refused", refused[sound.id])
             elif sound.id in known:
                 stands = known[sound.id]
-                reply = Reply(sound.id, "already answered", review=stands, verdict=verdict_of(session, stands))
+                reply = Reply(sound.id, "already answered", review=stands, verdict=judge_again(session, stands))
             else:
                 reply = _accepted(db, session, tune, sitting, sound, at, now)
                 known |= {sound.id: reply.review} if reply.review else {}
@@ -178,7 +178,7 @@ def _accepted(
     hands = Submitted(
         sound.id, question.question, sound.card, Given(right=sound.right), sound.seconds, HANDS_ON, sitting.ended_ms
     )
-    review, verdict = judged(session, hands, sound.beats, at, now, by_tune=sitting.way == "along")
+    review, verdict = judge_answer(session, hands, sound.beats, at, now, by_tune=sitting.way == "along")
     return Reply(sound.id, "accepted", review=review, verdict=verdict)
 
 

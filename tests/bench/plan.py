@@ -70,7 +70,7 @@ def planned(store: Store, now: datetime) -> tuple[float, float, int]:
         db.add(session)
         db.flush()
         begin, busy = time.perf_counter(), time.process_time()
-        cards = questions.planned(db, player, session, 5, now, seed=1)
+        cards = questions.plan_cards(db, player, session, 5, now, seed=1)
         took = (time.perf_counter() - begin) * 1000, (time.process_time() - busy) * 1000, len(cards)
         new = [card.card_id for card in cards if card.reason.startswith("why-new")]
         keep_last_answers(db, 1, dict.fromkeys(new, Seen(1, now, "clean")))
