@@ -13,7 +13,7 @@ HEX_ID: Final = re.compile(r"[0-9a-f]{32}\Z")
 
 
 def on_one_line(text: str) -> str:
-    """A text without line breaks and without characters that are not for printing.
+    """Return a text on one line, without the characters that cannot be printed.
 
     >>> on_one_line("  Open\\n\\0jam ")
     'Open jam'

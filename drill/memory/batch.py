@@ -152,20 +152,8 @@ def forecast(
     cards = traces.of_names(pool.rows, now)
     skills = traces.of_names(pool.skill_names, now)
     share = 1.0 / pool.counts
-    z, variance = pool.difficulty.copy(), np.zeros(len(pool.rows))
-    mean, mean_variance = pool.log_seconds + by.harder_is_slower * pool.difficulty, np.zeros(len(pool.rows))
-    for n, (drift, speed) in enumerate(((by.slow, by.slow_pace), (by.fast, by.fast_pace))):
-        offset = player[:, n : n + 1]
-        z, variance = _add_offset(z, variance, _decay(offset, MEAN, drift))
-        mean, mean_variance = _add_offset(mean, mean_variance, _decay(offset, SPEED, speed))
-    z, variance = _add_offset(z, variance, _decay(cards, MEAN, by.card))
-    mean, mean_variance = _add_offset(mean, mean_variance, _decay(cards, SPEED, by.card_pace))
-    asks = np.array([name.startswith("ask:") for name in pool.skill_names])
-    z, variance = _add_skill_offsets(pool, z, variance, _decay(skills, MEAN, by.skill), share, None)
-    paces = _decay(skills, SPEED, by.skill_pace), _decay(skills, SPEED, by.ask_pace)
-    chosen = np.where(asks, paces[1][0], paces[0][0]), np.where(asks, paces[1][1], paces[0][1])
-    mean, mean_variance = _add_skill_offsets(pool, mean, mean_variance, chosen, share, asks)
-    mean = mean + by.practice * np.log1p(cards[GOOD])
+    z, variance = _stage_one(pool, player, cards, skills, by)
+    mean, mean_variance = _predict_log_seconds(pool, player, cards, skills, by)
 
     logit = by.base + by.gain * z / np.sqrt(1.0 + np.pi * variance / 8.0)
     logit += _weigh_counts(by.on_player, player[:, :1]) + _weigh_counts(by.on_card, cards)
@@ -197,6 +185,31 @@ def forecast(
         carry=carry,
         carried=carried,
     )
+
+
+def _stage_one(pool: Pool, player: Floats, cards: Floats, skills: Floats, by: Parameters) -> tuple[Floats, Floats]:
+    """Return the logit of being right and its variance, by stage 1."""
+    z, variance = pool.difficulty.copy(), np.zeros(len(pool.rows))
+    for n, drift in enumerate((by.slow, by.fast)):
+        z, variance = _add_offset(z, variance, _decay(player[:, n : n + 1], MEAN, drift))
+    z, variance = _add_offset(z, variance, _decay(cards, MEAN, by.card))
+    return _add_skill_offsets(pool, z, variance, _decay(skills, MEAN, by.skill), 1.0 / pool.counts, None)
+
+
+def _predict_log_seconds(
+    pool: Pool, player: Floats, cards: Floats, skills: Floats, by: Parameters
+) -> tuple[Floats, Floats]:
+    """Return the expected ln(seconds) of a right answer, and the variance of that expectation."""
+    mean, variance = pool.log_seconds + by.harder_is_slower * pool.difficulty, np.zeros(len(pool.rows))
+    for n, drift in enumerate((by.slow_pace, by.fast_pace)):
+        mean, variance = _add_offset(mean, variance, _decay(player[:, n : n + 1], SPEED, drift))
+    mean, variance = _add_offset(mean, variance, _decay(cards, SPEED, by.card_pace))
+    asks = np.array([name.startswith("ask:") for name in pool.skill_names])
+    skill_mean, skill_variance = _decay(skills, SPEED, by.skill_pace)
+    ask_mean, ask_variance = _decay(skills, SPEED, by.ask_pace)
+    offsets = np.where(asks, ask_mean, skill_mean), np.where(asks, ask_variance, skill_variance)
+    mean, variance = _add_skill_offsets(pool, mean, variance, offsets, 1.0 / pool.counts, asks)
+    return mean + by.practice * np.log1p(cards[GOOD]), variance
 
 
 def _decay(columns: Floats, which: int, drift: Drift) -> tuple[Floats, Floats]:

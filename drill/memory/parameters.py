@@ -77,7 +77,20 @@ class Carrying:
 
 @dataclass(frozen=True)
 class Parameters:
-    """Everything that a refit may change."""
+    """Everything that a refit may change.
+
+    slow, fast, skill, card          the offsets in the logit: the player's two, a skill's, a card's
+    base, gain                       stage 2: the constant, and the weight of stage 1's logit
+    on_player, on_skills, on_card    stage 2: the weights of the traces of each level
+    on_kept, on_skills_kept          stage 2: the weights of what is retained of the card, and of its skills
+    on_known                         stage 2: the weight of the chance that the card is known by either
+    slow_pace, fast_pace             the player's two offsets in ln(seconds)
+    ask_pace, skill_pace, card_pace  the offsets in ln(seconds) of an ask, of another skill, of a card
+    spread                           the variance of ln(seconds) about its expectation, at the start
+    spread_strength                  how many answers that starting value counts for
+    harder_is_slower                 the change of ln(seconds) per logit of difficulty (higher is easier)
+    practice                         the change of ln(seconds) per ln(1 + right answers to the card)
+    """
 
     slow: Drift = Drift(1.0, 0.0005, 1000.0)
     fast: Drift = Drift(0.075, 0.0025, 0.25)
