@@ -154,7 +154,7 @@ def test_adopting_works_memory_out_again_by_the_new_parameters(store: Store, mon
     with store.reading() as db:
         before = memory_rows(db, 1)
     other = Parameters(gain=1.1, base=0.3, card=START.skill)
-    monkeypatch.setattr("drill.memory.estimation.try_refit", lambda log, current: Trial(other, 0.6, 0.5))
+    monkeypatch.setattr("drill.learning.nightly_refit.try_refit", lambda log, current: Trial(other, 0.6, 0.5))
     assert refit_player(store, 1, NOW) is not None
     with store.reading() as db:
         assert parameters_of(db, db.get_one(Player, 1)) == other
@@ -169,7 +169,8 @@ def test_adopting_works_memory_out_again_by_the_new_parameters(store: Store, mon
 @both
 def test_what_predicts_no_better_is_kept_and_not_adopted(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     a_log(store, days=5)
-    monkeypatch.setattr("drill.memory.estimation.try_refit", lambda log, current: Trial(Parameters(gain=0.1), 0.5, 0.6))
+    worse = Trial(Parameters(gain=0.1), 0.5, 0.6)
+    monkeypatch.setattr("drill.learning.nightly_refit.try_refit", lambda log, current: worse)
     refitted = refit_player(store, 1, NOW)
     assert refitted is not None
     assert not refitted.adopted
