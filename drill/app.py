@@ -1,4 +1,4 @@
-"""The application factory. It opens the store and checks its revision; it never migrates."""
+"""The application factory. It opens the store and checks the revision of its schema. It never migrates."""
 
 from __future__ import annotations
 
@@ -35,18 +35,18 @@ from drill.words.pages import give_words_to
 
 
 def create_app(config: Config, now: Callable[[], datetime] = clock.now) -> Flask:
-    """The service as a WSGI application, telling the time by ``now``.
+    """Return the service as a WSGI application. ``now`` tells the time.
 
-    Raises StoreError when the database is not at this version's revision.
+    Raises StoreError if the database is not at this version's revision.
     """
     static, templates = pages()
     app = Flask("drill", static_folder=str(static), template_folder=str(templates))
     app.config.update(
         MAX_CONTENT_LENGTH=BODY_BYTES,
-        # Static files are asked for again each time and answered with 304: an upgrade shows at once.
+        # Browsers ask for static files each time and get 304 if nothing changed, so an upgrade shows at once.
         SEND_FILE_MAX_AGE_DEFAULT=None,
         COMPRESS_ALGORITHM=["br", "gzip"],
-        # Browsers say "br" over HTTPS and to localhost; a phone on the network gets files by deflate.
+        # Browsers accept "br" over HTTPS and from localhost. A phone on the network gets files by deflate.
         COMPRESS_ALGORITHM_STREAMING=["br", "deflate"],
         COMPRESS_MIMETYPES=[
             "text/html",

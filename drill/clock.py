@@ -1,8 +1,8 @@
-"""Time at the edges: now in UTC, a player's day, a device's clock set right.
+"""Time at the edges: the present in UTC, a player's day, and times by a device's clock.
 
-Conventions. Every instant is an aware ``datetime`` in UTC. A player's day begins at the player's
-own hour (04:00 unless set) in the player's zone and ends when the next one begins, so that a late
-night's practice belongs to the evening before. Only :func:`now` reads a clock.
+Conventions. Every instant is an aware ``datetime`` in UTC. A player's day begins at the player's own hour
+(04:00 unless set) in the player's zone and ends when the next one begins. So practice late at night belongs to
+the evening before. Only :func:`now` reads a clock.
 """
 
 from __future__ import annotations
@@ -12,12 +12,12 @@ from zoneinfo import ZoneInfo
 
 
 def now() -> datetime:
-    """This instant, in UTC."""
+    """Return this instant, in UTC."""
     return datetime.now(UTC)
 
 
 def beats_seconds(beats: float, tempo: int) -> float:
-    """How long so many beats last at ``tempo`` beats a minute, in seconds.
+    """Return how many seconds so many beats last at ``tempo`` beats a minute.
 
     >>> beats_seconds(4, 80)
     3.0
@@ -26,7 +26,7 @@ def beats_seconds(beats: float, tempo: int) -> float:
 
 
 def seconds_beats(seconds: float, tempo: int) -> float:
-    """How many beats so many seconds are, the inverse of :func:`beats_seconds`.
+    """Return how many beats fit into so many seconds. It is the inverse of :func:`beats_seconds`.
 
     >>> seconds_beats(3.0, 80)
     4.0
@@ -35,33 +35,33 @@ def seconds_beats(seconds: float, tempo: int) -> float:
 
 
 def day_of(instant: datetime, zone: str, day_start: int) -> date:
-    """The player's day that ``instant`` belongs to.
+    """Return the player's day to which ``instant`` belongs.
 
     >>> day_of(datetime(2026, 5, 2, 1, 30, tzinfo=UTC), "Europe/Rome", 4)
     datetime.date(2026, 5, 1)
     """
     local = instant.astimezone(ZoneInfo(zone))
-    # Wall-clock arithmetic: on the night the clocks change, 03:59 is still the day before.
+    # This compares wall-clock hours, so that 03:59 is still the day before on the night when the clocks change.
     return local.date() if local.hour >= day_start else local.date() - timedelta(days=1)
 
 
 def day_begin(day: date, zone: str, day_start: int) -> datetime:
-    """The instant at which a player's day begins, in UTC."""
+    """Return the instant, in UTC, at which a player's day begins."""
     return datetime.combine(day, time(day_start), ZoneInfo(zone)).astimezone(UTC)
 
 
 def day_bounds(instant: datetime, zone: str, day_start: int) -> tuple[datetime, datetime]:
-    """Begin and end, in UTC, of the player's day that ``instant`` belongs to."""
+    """Return the begin and the end, in UTC, of the player's day to which ``instant`` belongs."""
     day = day_of(instant, zone, day_start)
     return day_begin(day, zone, day_start), day_begin(day + timedelta(days=1), zone, day_start)
 
 
 def answered_at(received: datetime, sent_ms: float, answered_ms: float, not_before: datetime) -> datetime:
-    """When an answer was given, whatever the device's clock says.
+    """Return when an answer was given, even if the device's clock is wrong.
 
-    ``sent_ms`` and ``answered_ms`` are both by the device's clock, so their difference is right
-    even where the clock is wrong. A clock that was set between the two is held between
-    ``not_before`` (the session's start) and ``received``.
+    ``sent_ms`` and ``answered_ms`` are both by the device's clock, so their difference is right. If that clock
+    was set between the two, the result is limited to the time from ``not_before`` (the start of the session) to
+    ``received``.
     """
     waited = max(sent_ms - answered_ms, 0.0)
     oldest = (received - not_before) / timedelta(milliseconds=1)

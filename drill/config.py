@@ -1,8 +1,7 @@
 """Every setting of the service, in one typed place.
 
-A setting is given on the command line, else by its environment variable, else it has its default.
-What a *player* may set (keys, tempo, hand …) is no setting of the service: see
-:mod:`drill.players.preferences`.
+A setting given on the command line comes first, then its environment variable, then its default. What a
+*player* may set (keys, tempo, hand …) is not a setting of the service: see :mod:`drill.players.preferences`.
 """
 
 from __future__ import annotations
@@ -21,25 +20,25 @@ BODY_BYTES: Final = 64 * 1024
 """The largest request body that is read."""
 
 IMPORT_BYTES: Final = 96 * 1024 * 1024
-"""The largest export that is taken in; 100 000 reviews are about 60 MB."""
+"""The largest export that is read; 100 000 reviews are about 60 MB."""
 
 BATCH: Final = 100
-"""The most reviews in one request; a page sends its queue in several if it is longer."""
+"""The most reviews in one request. A page with more of them sends several requests."""
 
 LOCK_WAIT: Final = timedelta(seconds=5)
-"""How long a writer waits for another one before the request fails."""
+"""How long a writer waits for another writer before the request fails."""
 
 MIGRATION_WAIT: Final = timedelta(seconds=60)
-"""How long a process waits for another one that is migrating."""
+"""How long a process waits for another process that is migrating."""
 
 THREADS: Final = 8
-"""Threads that answer requests in ``drill serve``."""
+"""The number of threads that answer requests in ``drill serve``."""
 
 FILE_NAME: Final = "drill.sqlite"
 
 
 class ConfigError(RefusalError, ValueError):
-    """A setting that cannot be read; the message names it and says what would be right."""
+    """A setting that cannot be read. The message names it and says what would be right."""
 
 
 def _variable(name: str, says: str) -> dict[str, str]:
@@ -48,7 +47,7 @@ def _variable(name: str, says: str) -> dict[str, str]:
 
 @dataclass(frozen=True)
 class Config:
-    """How one process of the service runs."""
+    """The settings of one process of the service."""
 
     data: Path | None = field(
         default=None,
@@ -73,7 +72,7 @@ class Config:
 
     @classmethod
     def read(cls, environ: Mapping[str, str], **given: object) -> Config:
-        """The settings from ``environ``, with those in ``given`` that are not None before them.
+        """Read the settings from ``environ``. Values in ``given`` that are not None come first.
 
         Raises ConfigError.
         """
@@ -86,7 +85,7 @@ class Config:
 
     @property
     def folder(self) -> Path:
-        """The data folder: the one given, or the platform's place for it."""
+        """The data folder: the one given, or the platform's default."""
         if self.data is not None:
             return self.data.expanduser().absolute()
         from platformdirs import user_data_path
@@ -95,7 +94,7 @@ class Config:
 
     @property
     def url(self) -> str:
-        """The database as SQLAlchemy takes it.
+        """The database as an SQLAlchemy URL. Raises ConfigError.
 
         >>> Config(database="postgresql://band@localhost/drill").url
         'postgresql+psycopg://band@localhost/drill'
@@ -119,8 +118,8 @@ class Config:
     def answers_to(self, host: str) -> bool:
         """Whether a request for ``host`` (the Host header) is meant for this service.
 
-        A page of somebody else's can only get here under a *name* that its owner has pointed at
-        this machine, so addresses are safe; names must be known.
+        A page of somebody else's can only reach this service under a *name* that its owner has pointed at this
+        machine. So every address is safe, and a name must be known.
 
         >>> Config().answers_to("localhost:8127"), Config().answers_to("drill.example")
         (True, False)
@@ -136,7 +135,7 @@ class Config:
 
 
 def is_loopback(host: str) -> bool:
-    """Whether listening on ``host`` keeps the service to this machine."""
+    """Whether only this machine can reach a service that listens on ``host``."""
     try:
         return ipaddress.ip_address(host).is_loopback
     except ValueError:
@@ -144,14 +143,14 @@ def is_loopback(host: str) -> bool:
 
 
 def pages() -> tuple[Path, Path]:
-    """The folders ``static`` and ``templates``: beside this module in a wheel, above it in a checkout."""
-    here = Path(__file__).resolve().parent
-    root = here if (here / "templates").is_dir() else here.parent
+    """Return the folders ``static`` and ``templates``: beside this module in a wheel, above it in a checkout."""
+    folder = Path(__file__).resolve().parent
+    root = folder if (folder / "templates").is_dir() else folder.parent
     return root / "static", root / "templates"
 
 
 def _host_name(host: str) -> str:
-    """The name in a Host header, without port and brackets, in lower case."""
+    """Return the name in a Host header, in lower case, without port and brackets."""
     if host.startswith("["):
         return host[1:].partition("]")[0]
     return host.partition(":")[0].lower()

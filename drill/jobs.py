@@ -1,10 +1,10 @@
-"""Jobs: what runs when, and by which process.
+"""Jobs: what runs when, and in which process.
 
-Conventions. Jobs are declared here, in :data:`JOBS`; for each player there is a row that says when
-one is due, who holds it and when it last ran. ``drill serve`` ticks every minute and claims what is
-due by a lease, so that of several processes one does it; a process that dies in the middle loses
-its lease after :data:`LEASE`, and the job, which commits all of its work or none, is done again.
-APScheduler only ticks: the work is done in a thread that ends with the process.
+Conventions. Jobs are declared here, in :data:`JOBS`. For each player and job there is a row that says when the
+job is due, who holds it and when it last ran. ``drill serve`` ticks every minute and claims the jobs that are
+due. A claim is a lease, so that only one of several processes does the job. A process that dies in the middle
+loses its lease after :data:`LEASE`, and the job is done again; it commits all of its work or none. APScheduler
+only ticks. The work is done in a thread that ends with the process.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from datetime import datetime, timedelta
 from typing import Final
 
 from drill import clock
-from drill.learning.nightly_refit import has_more_to_go_by, refit_player
+from drill.learning.nightly_refit import has_enough_new_answers, refit_player
 from drill.store import Store
 from drill.store import jobs as rows
 from drill.store.models import Player
@@ -34,8 +34,8 @@ Work = Callable[[Store, int, datetime], object]
 
 
 def refit(store: Store, player_id: int, now: datetime) -> None:
-    """Fit the player's parameters anew, if there is more to go by than the last time."""
-    if has_more_to_go_by(store, player_id, now):
+    """Fit the player's parameters again, if there are enough new answers since the last fit."""
+    if has_enough_new_answers(store, player_id, now):
         refit_player(store, player_id, now)
 
 
@@ -44,13 +44,13 @@ JOBS: Final[Mapping[str, Work]] = {"refit": refit}
 
 
 def run_due(store: Store, now: Callable[[], datetime], jobs: Mapping[str, Work] = JOBS) -> int:
-    """Do what is due and held by nobody else; return how many jobs were done.
+    """Do the jobs that are due and that nobody else holds. Return how many were done.
 
     A job that fails is logged and is due again the next night.
     """
     _declare(store, now(), jobs)
     with store.reading() as db:
-        due = rows.due(db, now())
+        due = rows.jobs_due(db, now())
     holder, count = secrets.token_hex(16), 0
     for player_id, name in due:
         if name not in jobs:
@@ -66,14 +66,14 @@ def run_due(store: Store, now: Callable[[], datetime], jobs: Mapping[str, Work] 
         except Exception:
             _log.exception("the job %s failed for player %s", name, player_id)
         with store.writing(player_id) as (db, player):
-            rows.done(db, player_id, name, holder, now(), _next_night(player, now()))
+            rows.reschedule(db, player_id, name, holder, now(), _next_night(player, now()))
         count += 1
     return count
 
 
 @contextmanager
 def ticking(store: Store, now: Callable[[], datetime] = clock.now) -> Iterator[None]:
-    """Do what is due every minute, until the block ends."""
+    """Do the jobs that are due every minute, until the block ends."""
     from apscheduler.schedulers.background import BackgroundScheduler
 
     working = threading.Lock()
@@ -97,15 +97,15 @@ def ticking(store: Store, now: Callable[[], datetime] = clock.now) -> Iterator[N
 
 
 def _declare(store: Store, now: datetime, jobs: Mapping[str, Work]) -> None:
-    """See to it that every player has a row for every job."""
+    """Add the missing rows, so that every player has a row for every job."""
     with store.reading() as db:
         missing = {(player_id, name) for player_id in all_players(db) for name in jobs}
-        missing -= {(player_id, name) for name in jobs for player_id in rows.there(db, name)}
+        missing -= {(player_id, name) for name in jobs for player_id in rows.players_with(db, name)}
     for player_id, name in sorted(missing):
         with store.writing(player_id) as (db, player):
-            rows.add_missing(db, player_id, name, _next_night(player, now))
+            rows.add_if_missing(db, player_id, name, _next_night(player, now))
 
 
 def _next_night(player: Player, now: datetime) -> datetime:
-    """When the player's next day begins."""
+    """Return when the player's next day begins."""
     return clock.day_bounds(now, player.zone, player.day_start)[1]

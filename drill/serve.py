@@ -23,14 +23,14 @@ _EVERYWHERE: Final = ("0.0.0.0", "::")
 
 
 class ServeError(RefusalError):
-    """The service cannot start; the message says why and what to do."""
+    """The service cannot start. The message says why and what to do."""
 
 
 def serve(config: Config, say: Callable[[str], object], open_page: bool = False) -> None:
     """Serve until Ctrl-C or SIGTERM.
 
-    The socket comes first: where a service is running already, its database stays untouched.
-    Raises ServeError, StoreError.
+    The socket is opened first, so that a database in use by another running service is not touched. Raises
+    ServeError, StoreError.
     """
     signal.signal(signal.SIGTERM, _interrupt)
     try:
@@ -60,11 +60,11 @@ def _run(config: Config, listening: socket.socket) -> None:
         sockets=[listening],
         threads=THREADS,
         ident=None,
-        # The app refuses a body that is too large with a sentence; this only bounds what is taken in.
+        # The app itself refuses a body that is too large, with a sentence. This only limits what the server reads.
         max_request_body_size=2 * IMPORT_BYTES,
         clear_untrusted_proxy_headers=True,
     )
-    # The first session should not have to wait for every card's voicings to be searched.
+    # This searches for the voicings of the cards now, so that the first session need not wait for it.
     service = app.extensions["drill"]
     threading.Thread(target=_warm_up, args=(service.store, service.player_id), daemon=True).start()
     with ticking(service.store):
@@ -72,7 +72,7 @@ def _run(config: Config, listening: socket.socket) -> None:
 
 
 def _rebuild(config: Config) -> None:
-    """Work memory out again as this version does."""
+    """Compute memory again, as this version does it."""
     from drill.learning.learn import rebuild
 
     store = Store(config.url)
@@ -81,8 +81,8 @@ def _rebuild(config: Config) -> None:
 
 
 def _warm_up(store: Store, player_id: int) -> None:
-    """Search for the first cards and those that the player has met, and let the garbage collector leave alone what
-    will stay."""
+    """Search for the voicings of the first cards and of those that the player has met. Then exempt all objects
+    of this lasting cache from garbage collection."""
     from drill.planning.repertoire import warm_up
     from drill.progress.key_map import View, key_map
 
@@ -101,7 +101,7 @@ def _listen(config: Config) -> socket.socket:
             config.host, config.port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE
         )[0]
         listening = socket.socket(family, kind)
-        if os.name == "posix":  # Elsewhere it would let two services share the port.
+        if os.name == "posix":  # On other systems this option would let two services share the port.
             listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         listening.bind(address)
         listening.listen(128)
@@ -148,10 +148,10 @@ def _address(host: str, listening: socket.socket) -> str:
 
 
 def _network_address() -> str:
-    """This machine's address as others in its network see it."""
+    """Return this machine's address as other devices in its network see it."""
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
-            probe.connect(("192.0.2.1", 9))  # Chooses the way out; nothing is sent.
+            probe.connect(("192.0.2.1", 9))  # This chooses the outgoing interface. It sends nothing.
         except OSError:
             return "127.0.0.1"
         return str(probe.getsockname()[0])

@@ -104,7 +104,7 @@ def _play(store: Store, player_id: int, learner: Learner, at: datetime, minutes:
     """One session, question by question as they are put; return the number of answers."""
     session_id = f"{learner.chance.getrandbits(128):032x}"
     lifecycle.start(store, player_id, minutes, DEMO_TAB, at, session_id=session_id)
-    sheet = lifecycle.sheet(store, player_id, session_id)
+    sheet = lifecycle.session_view(store, player_id, session_id)
     setting, questions = read_setting(sheet.session), list(sheet.questions)
     seen, answered = 0.0, set[int]()
     while asked := next((each for each in in_order_of_play(questions) if each.question not in answered), None):

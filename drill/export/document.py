@@ -22,10 +22,10 @@ from cards.asks import CardError, read_card
 from cards.messages import Refusal, refusal
 from drill.export.checks import ArchiveError, check_contents, check_fits
 from drill.incoming.reading import finite
-from drill.learning.learn import learn_anew
+from drill.learning.learn import relearn_within
 from drill.players.preferences import PreferenceError, Preferences
 from drill.store import Store
-from drill.store.log import replay_all
+from drill.store.log import log_with_mistaps
 from drill.store.models import Player, Review
 from drill.store.sittings import is_empty
 from drill.store.whole import TABLES, columns, dump, dump_player, load, player_columns
@@ -80,7 +80,7 @@ def export_csv(store: Store, player_id: int) -> Iterator[str]:
     """The player's reviews as lines of CSV in the order they were given, mis-taps marked."""
     yield _csv_line(CSV_COLUMNS)
     with store.reading() as db:
-        for review, mistap in replay_all(db, player_id):
+        for review, mistap in log_with_mistaps(db, player_id):
             yield _csv_line(_csv_row(review, mistap))
 
 
@@ -96,7 +96,7 @@ def take_in(store: Store, player_id: int, text: str) -> int:
         for table in TABLES:
             load(db, player_id, table, document.tables[table.name])
         db.flush()
-        return learn_anew(db, player)
+        return relearn_within(db, player)
 
 
 def read(text: str) -> Document:

@@ -1,1 +1,1 @@
-"""Values from outside, and how they are refused."""
+"""Reading values from outside, and refusing them."""

@@ -1,4 +1,4 @@
-"""Reading values that come in JSON from outside."""
+"""Reading the values of JSON from outside."""
 
 from __future__ import annotations
 
@@ -6,14 +6,14 @@ import re
 from typing import Final
 
 LONGEST_TITLE: Final = 120
-"""Characters of a title."""
+"""The most characters of a title."""
 
 HEX_ID: Final = re.compile(r"[0-9a-f]{32}\Z")
-"""An id of 128 bits: a review's, made on the device, or a session's, made here."""
+"""An id of 128 bits: that of a review, made on the device, or that of a session, made here."""
 
 
 def on_one_line(text: str) -> str:
-    """A text without line breaks and without characters that are not for printing.
+    """Return a text on one line, without the characters that cannot be printed.
 
     >>> on_one_line("  Open\\n\\0jam ")
     'Open jam'
@@ -22,7 +22,8 @@ def on_one_line(text: str) -> str:
 
 
 def finite(value: object) -> float | None:
-    """A number as a float, None for what is none (true, NaN, an integer beyond every float …).
+    """Return a number as a float, or None if the value is not a finite number (true, NaN, an integer too large
+    for a float …).
 
     >>> finite(3), finite(True), finite("3"), finite(10**400)
     (3.0, None, None, None)

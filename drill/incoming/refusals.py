@@ -1,7 +1,7 @@
-"""What a request is refused for, whatever it is about: a value that cannot be taken, something that is not there.
+"""The errors of a refused request: a value that cannot be taken, or something that does not exist.
 
-Each kind of thing has its own error below one of these; how they are answered over HTTP is said once, in
-:mod:`drill.web.guard`.
+Each kind of thing has an error of its own that derives from one of these. :mod:`drill.web.guard` turns them
+into HTTP answers, in one place.
 """
 
 from __future__ import annotations
@@ -18,4 +18,4 @@ class FieldError(RefusalError, ValueError):
 
 
 class NotThereError(RefusalError, LookupError):
-    """Something of this player's that there is not."""
+    """Something that this player does not have."""

@@ -22,7 +22,7 @@ from cards.theory.keys import Key
 from cards.theory.numerals import Numeral
 from drill.clock import beats_seconds
 from drill.jams.nights import Night
-from drill.planning.repertoire import granted, is_on
+from drill.planning.repertoire import is_switched_on, usual_allowance
 
 
 @dataclass(frozen=True)
@@ -46,7 +46,7 @@ class ChordChange:
 
     def shown_by(self, reviews: Mapping[str, int], switched_off: Collection[str]) -> Card | None:
         """The card that shows whether it is there; ``reviews`` counts the player's answers to cards."""
-        on = [card for card in self.cards if is_on(card, switched_off)]
+        on = [card for card in self.cards if is_switched_on(card, switched_off)]
         return max(on or self.cards, key=lambda card: reviews.get(card.id, 0), default=None)
 
 
@@ -78,7 +78,9 @@ def called(
 ) -> tuple[Called, ...]:
     """Those changes that can be measured, each with its card."""
     shown = ((change, change.shown_by(reviews, switched_off)) for change in changes)
-    return tuple(Called(change, card, change.lasts + granted(card.id)) for change, card in shown if card is not None)
+    return tuple(
+        Called(change, card, change.lasts + usual_allowance(card.id)) for change, card in shown if card is not None
+    )
 
 
 def cards_for(changes: Collection[ChordChange]) -> tuple[Card, ...]:

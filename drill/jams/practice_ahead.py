@@ -35,14 +35,14 @@ from numpy.typing import NDArray
 from drill.jams.changes import Called, called
 from drill.jams.readiness import READY, NightKnowledge, Outlook, Told, outlook, together
 from drill.memory.batch import Forecast, Pool, forecast
-from drill.memory.columns import plain
+from drill.memory.columns import naive_utc
 from drill.memory.recall import learn
-from drill.memory.rows import CARRY, Fluency, Outcome, Row, card_row
+from drill.memory.rows import CARRY, Fluency, Outcome, Row, card_row_name
 from drill.planning.candidates import Candidates
 from drill.planning.entry import Planned
 from drill.planning.goal import Goal
 from drill.planning.plan import plan
-from drill.planning.repertoire import allowed_at, entry, features
+from drill.planning.repertoire import allowed_seconds_at, entry, features
 
 Floats = NDArray[np.float64]
 
@@ -77,7 +77,7 @@ class Start:
     @cached_property
     def allowed(self) -> Callable[[str], float]:
         """Seconds that a clean answer to a bare card may take."""
-        return allowed_at(self.tempo)
+        return allowed_seconds_at(self.tempo)
 
 
 class PracticeRun:
@@ -97,7 +97,8 @@ class PracticeRun:
         start = self.start
         planned = plan(
             self.candidates, self.rows, begin, minutes, keys=start.keys, allowed=start.allowed,
-            seed=self.number, aim=start.aim.weights, horizon=start.at - begin, parameters=start.known.parameters,
+            seed=self.number, card_weights=start.aim.weights, horizon=start.at - begin,
+            parameters=start.known.parameters,
         )  # fmt: skip
         now, end = begin, begin + timedelta(minutes=minutes)
         answers = {}
@@ -108,7 +109,7 @@ class PracticeRun:
             learnt = learn(self.rows, entry(each.card_id).features, outcome, start.known.parameters)
             # How much skills carry is believed, not practised.
             self.rows |= {name: row for name, row in learnt.items() if name != CARRY}
-            answers[each.card_id] = plain(now), "missed" if not right else "clean" if in_time else "late"
+            answers[each.card_id] = naive_utc(now), "missed" if not right else "clean" if in_time else "late"
             now += timedelta(seconds=each.seconds if right else COMES_BACK * each.seconds)
         self.candidates = self.candidates.after(answers)
         self.reviews.update(answers.keys())
@@ -139,7 +140,7 @@ class PracticeRun:
 
     def _quicker(self, each: Called) -> Called:
         """A change with as much more time as its card comes faster by practice."""
-        before, after = (rows.get(card_row(each.card.id)) for rows in (self.start.rows, self.rows))
+        before, after = (rows.get(card_row_name(each.card.id)) for rows in (self.start.rows, self.rows))
         practised = (1.0 + (after.successes if after else 0.0)) / (1.0 + (before.successes if before else 0.0))
         return replace(each, allowed=each.allowed * practised**-self.start.known.parameters.practice)
 

@@ -19,8 +19,8 @@ from drill.jams.changes import ChordChange
 from drill.jams.nights import Night, night_of
 from drill.jams.practice_ahead import Needed, Start, minutes_needed, runs
 from drill.jams.readiness import NightKnowledge, Outlook, known_of
-from drill.planning.offered import offered
-from drill.planning.repertoire import keys_of
+from drill.planning.offered import gather_candidates
+from drill.planning.repertoire import starting_keys
 from drill.players.preferences import DAYS, read_setting
 from drill.store import Store
 from drill.store.memory import memory_rows
@@ -115,8 +115,8 @@ def start_of(db: Session, player: Player, found: Prospect) -> Start:
     return Start(
         found.known,
         memory_rows(db, player.id),
-        offered(db, player, read_setting(player), aim),
-        aim.first(keys_of(player.keys)),
+        gather_candidates(db, player, read_setting(player), aim),
+        aim.prepend_keys(starting_keys(player.keys)),
         player.tempo,
         aim,
         found.night.jam.at,

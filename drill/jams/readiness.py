@@ -3,7 +3,7 @@
 Conventions. The expected share is the mean fluency of the changes (:mod:`drill.jams.changes`) on the night,
 each in the seconds that it may take there; what comes twice counts twice. Its uncertainty has two
 parts. What the model does not know for sure: the deviations of a change's fluency by the rows it
-comes from (:func:`drill.memory.recall.parted`) add up over the changes that share a row, so that what is
+comes from (:func:`drill.memory.recall.fluency_by_row`) add up over the changes that share a row, so that what is
 common to them (the player, the key, the ask) does not average out, and what is a chord's own does. And
 chance on the night: given all that, each change is found or not by itself. Where a night can go
 several ways (what is practised until then), the variance between the ways is a third part.
@@ -27,11 +27,11 @@ from drill.jams.changes import Called, ChordChange, called, cards_for, changes_o
 from drill.jams.nights import Night
 from drill.learning.parameter_versions import parameters_of
 from drill.memory.parameters import START, Parameters
-from drill.memory.recall import parted
-from drill.memory.rows import Fluency, Row, touched
+from drill.memory.recall import fluency_by_row
+from drill.memory.rows import Fluency, Row, touched_rows
 from drill.memory.shares import interval
 from drill.planning.repertoire import features
-from drill.store.memory import answers_to, memory_rows_named
+from drill.store.memory import count_answers_to, memory_rows_named
 from drill.store.models import Player
 
 #: How many changes are named as the shakiest.
@@ -132,10 +132,10 @@ def known_of(db: Session, player: Player, night: Night, setting: Setting) -> Nig
     """What a player knows of a night, on a guitar as set."""
     changes = changes_of(night, setting)
     cards = cards_for(changes)
-    names = {name for card in cards for name in touched(features(card))}
+    names = {name for card in cards for name in touched_rows(features(card))}
     return NightKnowledge(
         changes,
-        answers_to(db, player.id, [card.id for card in cards]),
+        count_answers_to(db, player.id, [card.id for card in cards]),
         memory_rows_named(db, player.id, names),
         tuple(player.switched_off),
         parameters_of(db, player),
@@ -148,7 +148,7 @@ def outlook(changes: Sequence[Called], rows: Mapping[str, Row], at: datetime, pa
     for each in changes:
         what = each.card.id, each.allowed
         if what not in known:
-            known[what] = parted(rows, features(each.card), at, each.allowed, parameters)
+            known[what] = fluency_by_row(rows, features(each.card), at, each.allowed, parameters)
     return Outlook(tuple(Told(each, *known[each.card.id, each.allowed]) for each in changes))
 
 

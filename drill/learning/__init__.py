@@ -1,1 +1,1 @@
-"""From the log to memory: what a review teaches, and the parameters fitted to a log."""
+"""From the log to memory: what a review teaches, and the parameters that are fitted to a log."""

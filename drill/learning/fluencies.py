@@ -1,7 +1,7 @@
-"""How a player stands: the model, asked about many cards at once.
+"""The fluency of many cards at once, from a player's memory.
 
-Conventions. This is the one place where figures on pages touch the model. Standings are fluencies at
-the player's tempo, each answer put in as its ask usually is.
+Conventions. All figures on pages come from the recall model through this module. Fluencies are at the player's
+tempo, with each answer entered in the way in which its ask is usually answered.
 """
 
 from __future__ import annotations
@@ -15,51 +15,55 @@ from cards.asks import Card
 from drill.memory.batch import Forecast, Pool, forecast
 from drill.memory.parameters import START, Parameters
 from drill.memory.rows import Features, Fluency, Row
-from drill.planning.repertoire import allowed_at, features
+from drill.planning.repertoire import allowed_seconds_at, features
 
 
-def standings(
+def fluencies_of(
     rows: Mapping[str, Row], cards: Collection[Card], now: datetime, tempo: int, parameters: Parameters = START
 ) -> dict[str, Fluency]:
-    """The player's fluency of each card, by id."""
+    """Return the player's fluency of each card, by id."""
     cards = list(cards)
     if not cards:
         return {}
-    view = _asked(Pool.of([features(card) for card in cards]), rows, now, tempo, parameters)
+    view = _forecast_at_tempo(Pool.of([features(card) for card in cards]), rows, now, tempo, parameters)
     columns = (view.p.tolist(), view.sd.tolist(), view.right.tolist(), view.seconds.tolist())
-    return {card.id: Fluency(*told) for card, *told in zip(cards, *columns, strict=True)}
+    return {card.id: Fluency(*figures) for card, *figures in zip(cards, *columns, strict=True)}
 
 
-class Met:
-    """The cards that a player has met, in that order: asked how they stand again and again while they become
-    more."""
+class MetCards:
+    """The cards that a player has met, in that order.
+
+    :meth:`MetCards.fluencies` is called repeatedly as cards are added, so their pool is kept and extended.
+    """
 
     def __init__(self, cards: Iterable[Card] = ()) -> None:
         self._features: dict[str, Features] = {}
         self._pool: Pool | None = None
         for card in cards:
-            self.meet(card)
+            self.add(card)
 
-    def meet(self, card: Card) -> Features:
-        """Be it new or not: what memory needs to know of a card."""
+    def add(self, card: Card) -> Features:
+        """Add a card if it is new, and return what memory needs to know of it."""
         known = self._features.get(card.id)
         if known is None:
             known = self._features[card.id] = features(card)
         return known
 
     def __iter__(self) -> Iterator[str]:
-        """The ids."""
+        """The ids of the cards."""
         return iter(self._features)
 
     def fluencies(self, rows: Mapping[str, Row], at: datetime, tempo: int, parameters: Parameters) -> list[float]:
-        """The fluency of each card at an instant, in order."""
+        """Return the fluency of each card at an instant, in the order in which they were met."""
         before = self._pool or Pool.of(())
         new = list(self._features.values())[len(before.features) :]
-        self._pool = before.and_(new) if new else before
-        return list(_asked(self._pool, rows, at, tempo, parameters).p.tolist())
+        self._pool = before.extended(new) if new else before
+        return list(_forecast_at_tempo(self._pool, rows, at, tempo, parameters).p.tolist())
 
 
-def _asked(pool: Pool, rows: Mapping[str, Row], now: datetime, tempo: int, parameters: Parameters) -> Forecast:
-    allowed = allowed_at(tempo)
-    limits = np.array([allowed(each.card_id) for each in pool.features])
+def _forecast_at_tempo(
+    pool: Pool, rows: Mapping[str, Row], now: datetime, tempo: int, parameters: Parameters
+) -> Forecast:
+    allowed = allowed_seconds_at(tempo)
+    limits = np.array([allowed(card.card_id) for card in pool.features])
     return forecast(pool, rows, now, limits, parameters)

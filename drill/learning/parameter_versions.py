@@ -1,9 +1,10 @@
-"""A player's own parameters: fitted to the log, versioned, adopted if they predict better.
+"""A player's own parameters: fitted to the log, versioned, and adopted if they predict better.
 
-Conventions. A fit is a row: the parameters, when they were made, and the log loss of those in force
-and of these on the player's last weeks (:mod:`drill.memory.estimation`). It is kept whether it was adopted or
-not. Version 0 is what everybody starts from and has no row. Which version a player's memory was
-worked out by stands in the player's row; adopting another one goes with working memory out again.
+Conventions. A fit is a row: the parameters, when they were fitted, and two log losses on the player's last
+weeks, that of the parameters in use and that of the new ones (:mod:`drill.memory.estimation`). It is kept
+whether it was adopted or not. Version 0 stands for the parameters that everybody starts from; it has no row.
+The player's row names the version that the memory was computed with. To adopt another one, memory is computed
+again.
 """
 
 from __future__ import annotations
@@ -24,30 +25,30 @@ _Kept = TypeVar("_Kept")
 
 
 def parameters_of(db: Session, player: Player, version: int | None = None) -> Parameters:
-    """The parameters in force for a player, or those of another version."""
+    """Return the parameters in use for a player, or those of another version."""
     version = player.fit if version is None else version
-    return read(Parameters, db.get_one(Fit, (player.id, version)).parameters) if version else START
+    return read_parameters(Parameters, db.get_one(Fit, (player.id, version)).parameters) if version else START
 
 
 def are_sound(values: Any) -> bool:
-    """Whether these are parameters, as a fit keeps them, that memory can be worked out by.
+    """Whether these values, as a fit keeps them, are parameters that memory can be computed with.
 
     >>> are_sound(asdict(START)), are_sound({"gain": "much"}), are_sound({"card": {"days": 0.0}})
     (True, False, False)
     """
     try:
-        found = read(Parameters, values)
+        parameters = read_parameters(Parameters, values)
     except (TypeError, AttributeError):
         return False
-    if any(finite(value) is None for value in _leaves(asdict(found))):
+    if any(finite(value) is None for value in _leaves(asdict(parameters))):
         return False
-    drifts = [value for value in vars(found).values() if isinstance(value, Drift)]
-    hold, carrying = found.holding, found.carrying
-    above = (hold.first, hold.known, hold.most, hold.wrong, hold.shortest, hold.longest, found.spread)
-    from_0 = (hold.growth, hold.exponent, carrying.variance, carrying.noise, found.spread_strength)
+    drifts = [value for value in vars(parameters).values() if isinstance(value, Drift)]
+    hold, carrying = parameters.holding, parameters.carrying
+    positive = (hold.first, hold.known, hold.most, hold.wrong, hold.shortest, hold.longest, parameters.spread)
+    not_negative = (hold.growth, hold.exponent, carrying.variance, carrying.noise, parameters.spread_strength)
     return (
-        all(value > 0.0 for value in (*above, *(drift.days for drift in drifts)))
-        and all(value >= 0.0 for value in from_0)
+        all(value > 0.0 for value in (*positive, *(drift.days for drift in drifts)))
+        and all(value >= 0.0 for value in not_negative)
         and all(drift.start >= 0.0 and drift.noise >= 0.0 for drift in drifts)
     )
 
@@ -77,21 +78,25 @@ def keep_fit(
 
 
 def newest_fit(db: Session, player_id: int) -> Fit | None:
-    """The fit made last, adopted or not."""
+    """Return the newest fit, adopted or not."""
     return db.scalars(select(Fit).where(Fit.player_id == player_id).order_by(Fit.version.desc()).limit(1)).first()
 
 
-def read(kind: type[_Kept], values: Mapping[str, Any]) -> _Kept:
-    """Parameters, or a part of them, from JSON; what an older version did not have is as at the start.
+def read_parameters(kind: type[_Kept], values: Mapping[str, Any]) -> _Kept:
+    """Read parameters, or a part of them, from JSON.
 
-    >>> read(Parameters, asdict(START)) == START, read(Parameters, {"gain": 1.5, "tilt": 2.0}).gain
-    (True, 1.5)
+    Fields that an older version did not have get their starting values. Unknown fields are ignored.
+
+    >>> read_parameters(Parameters, asdict(START)) == START
+    True
+    >>> read_parameters(Parameters, {"gain": 1.5, "tilt": 2.0}).gain
+    1.5
     """
     kinds = get_type_hints(kind)
     known = {field.name for field in fields(kind)}  # type: ignore[arg-type]
     return kind(
         **{
-            name: read(kinds[name], value) if is_dataclass(kinds[name]) else value
+            name: read_parameters(kinds[name], value) if is_dataclass(kinds[name]) else value
             for name, value in values.items()
             if name in known
         }

@@ -1,4 +1,4 @@
-"""The parameters of the recall model, and the values that everybody starts from."""
+"""The parameters of the recall model, and the values that every player starts from."""
 
 from __future__ import annotations
 
@@ -8,7 +8,8 @@ from functools import cached_property
 
 @dataclass(frozen=True)
 class Drift:
-    """How an offset starts and moves: its variance unseen, what an answer adds, days to fade by e."""
+    """How an offset starts and moves: its variance at the start, the noise that an answer adds to it, and the
+    days in which it decays by e."""
 
     start: float
     noise: float
@@ -32,9 +33,16 @@ class Weights:
 class Holding:
     """How holds begin and grow.
 
-    A first answer leaves ``first`` days, times e^(``by_ease``·(difficulty − ``usual``)) for a card;
-    ``known`` times as much if it was right. A right answer after x holds multiplies by
-    1 + growth·x/(1 + x/``most``), a wrong one (whose answer was then seen) by ``wrong``.
+    first     days that a first answer leaves; a card's are times e^(``by_ease`` · (difficulty − ``usual``))
+    by_ease   how strongly the first hold of a card grows with its ease
+    usual     the difficulty (logit) at which a card's first hold is ``first``
+    known     the factor of the first hold if the first answer was right
+    growth    a right answer after x holds multiplies the hold by 1 + growth · x / (1 + x / most)
+    most      the x at which that growth is half of its limit
+    wrong     the factor of a wrong answer, which the player then reads
+    exponent  κ in the share retained, (1 + days / hold)^−κ
+    shortest  the least hold, in days
+    longest   the greatest hold, in days
     """
 
     first: float = 0.3
@@ -51,7 +59,14 @@ class Holding:
 
 @dataclass(frozen=True)
 class Carrying:
-    """What skills carry over: the share at the start, its variance, what an answer adds to that."""
+    """How skills carry over to new cards.
+
+    share     the share of their skills' retention that new cards have, at the start
+    variance  its variance at the start
+    noise     what an answer adds to the variance
+    guess     the chance of a right answer to a card that is not known
+    slip      the chance of a wrong answer to a card that is known
+    """
 
     share: float = 0.3
     variance: float = 0.1
@@ -62,7 +77,20 @@ class Carrying:
 
 @dataclass(frozen=True)
 class Parameters:
-    """Everything that a refit may change."""
+    """Everything that a refit may change.
+
+    slow, fast, skill, card          the offsets in the logit: the player's two, a skill's, a card's
+    base, gain                       stage 2: the constant, and the weight of stage 1's logit
+    on_player, on_skills, on_card    stage 2: the weights of the traces of each level
+    on_kept, on_skills_kept          stage 2: the weights of what is retained of the card, and of its skills
+    on_known                         stage 2: the weight of the chance that the card is known by either
+    slow_pace, fast_pace             the player's two offsets in ln(seconds)
+    ask_pace, skill_pace, card_pace  the offsets in ln(seconds) of an ask, of another skill, of a card
+    spread                           the variance of ln(seconds) about its expectation, at the start
+    spread_strength                  how many answers that starting value counts for
+    harder_is_slower                 the change of ln(seconds) per logit of difficulty (higher is easier)
+    practice                         the change of ln(seconds) per ln(1 + right answers to the card)
+    """
 
     slow: Drift = Drift(1.0, 0.0005, 1000.0)
     fast: Drift = Drift(0.075, 0.0025, 0.25)
@@ -90,10 +118,11 @@ class Parameters:
 
     @cached_property
     def second_stage(self) -> tuple[float, ...]:
-        """The weights of stage 2 in the order of :func:`stage_two`."""
+        """The weights of stage 2 in the order of :func:`drill.memory.recall.stage_two_inputs`, without the
+        base."""
         levels = (self.on_player, self.on_skills, self.on_card)
-        each = (getattr(level, field.name) for level in levels for field in fields(Weights))
-        return (self.gain, *each, self.on_kept, self.on_skills_kept, self.on_known)
+        of_traces = (getattr(level, field.name) for level in levels for field in fields(Weights))
+        return (self.gain, *of_traces, self.on_kept, self.on_skills_kept, self.on_known)
 
 
 START = Parameters()

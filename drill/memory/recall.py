@@ -1,30 +1,31 @@
 """What a player knows now: how likely the next answer to a card is right, and how long it takes.
 
-Conventions. **Fluency** is P(right) × P(seconds ≤ allowed | right). Both parts are small filters over
-*offsets* from what is known before anyone has answered (the card's difficulty, the usual seconds of
-its ask). Offsets are independent: two of the player (slow: weeks, fast: hours), one for each of the
-card's skills, one of the card. Each is one :class:`Row`; an answer reads and writes only the rows
-that :func:`touched` names.
+Conventions. **Fluency** is P(right) × P(seconds ≤ allowed | right). Each factor is a small filter over
+*offsets* from what is known before anyone has answered: the difficulty of the card, and the usual seconds of
+its ask. The offsets are independent. The player has two (slow: weeks, fast: hours), each of the card's skills
+has one, and the card has one. Each offset is a :class:`Row`. An answer reads and writes only the rows that
+:func:`touched_rows` names.
 
-P(right), stage 1, is an extended Kalman filter on the logit; an offset forgets towards 0 with its
-own time constant (days). Stage 2 is a logistic correction by counts, time and the last outcome, of
-the player, of the skills (their mean) and of the card. Seconds are a linear Kalman filter on
-ln(seconds) of the right answers with the same offsets; its noise is the player's own.
+Stage 1 of P(right) is an extended Kalman filter on the logit. Every offset decays towards 0 with its own time
+constant (days). Stage 2 is a logistic correction. Its inputs are the counts, the time since the last answer and
+the last outcome, for the player, for the skills (their mean) and for the card. Seconds are a linear Kalman
+filter on ln(seconds) of the right answers, with the same offsets; its noise is the player's own.
 
-Beside its offset every card and every skill has a **hold**: the days after which half of what was
-practised is still found, (1 + days/hold)^−κ. It grows with practice, more the longer ago the last
-one was, and is what a plan weighs; offsets are beliefs, whose expected change is nothing. How much
-the skills **carry** to a card that was never practised is learnt of each player.
+Every card and every skill also has a **hold**: the days after which half of what was practised is still
+retained. The share retained is (1 + days/hold)^−κ. The hold grows with practice, and grows more the longer ago
+the last practice was. A plan weighs holds and not offsets, because offsets are beliefs, and the expected change
+of a belief is 0. How much the skills **carry** over to a card that was never practised is estimated for each
+player.
 
-Times are aware UTC datetimes and come from outside; nothing here reads a clock or keeps state.
+Times are aware UTC datetimes and arguments. Nothing here reads a clock or keeps state.
 
-Sources. Structure and starting values: compared on public logs of learners against the models of
-Settles & Meeder (ACL 2016), Pavlik & Anderson (2005), Pavlik, Cen & Koedinger (AIED 2009), Lindsey
-et al. (2014) and Choffin et al. (EDM 2019). The logit's mean under uncertainty follows MacKay
-(Neural Comput. 1992); practice shortens times by a power of its amount: Newell & Rosenbloom (1981).
-Power forgetting is Wickelgren's (1974); that spaced practice adds more is Bjork & Bjork's (1992). The
-logs hold few long gaps on one card: the weights of its time, of its hold and of never having seen
-it are ours until refitted, as are the values for seconds, hold and carry.
+Sources. Structure and starting values were compared on public logs of learners with the models of Settles &
+Meeder (ACL 2016), Pavlik & Anderson (2005), Pavlik, Cen & Koedinger (AIED 2009), Lindsey et al. (2014) and
+Choffin et al. (EDM 2019). The mean of the logit under uncertainty follows MacKay (Neural Comput. 1992). That
+practice shortens times by a power of its amount is Newell & Rosenbloom's (1981). Power forgetting is
+Wickelgren's (1974); that spaced practice adds more is Bjork & Bjork's (1992). The logs hold few long gaps on
+one card. Until they are refitted, the weights of a card's time, of its hold and of never having seen it are our
+estimates, as are the values for seconds, hold and carry.
 """
 
 from __future__ import annotations
@@ -47,19 +48,22 @@ from drill.memory.rows import (
     Fluency,
     Outcome,
     Row,
-    card_row,
-    paired,
+    card_row_name,
+    pair_skills,
 )
 
-#: A time further than this many deviations from the expected one pulls no harder than this.
+#: A time that is further than this many standard deviations from the expected one counts as if it were at this many.
 BELIEVED = 2.0
-#: The most answers the estimate of a player's spread of seconds looks back on.
+#: The most answers that the estimate of a player's spread of seconds looks back on.
 SPREAD_MEMORY = 200.0
 
 
 class _Part(NamedTuple):
-    """One offset decayed to the time asked about: its share of the sum (``h``; ``pace_h`` for seconds), its
-    row, and the seconds since that."""
+    """One offset, decayed to the time of the prediction.
+
+    ``h`` is its share of the sum of logits, ``pace_h`` of the sum for ln(seconds). ``since`` is the seconds
+    since the last answer of its row, 0 if it has none.
+    """
 
     name: str
     h: float
@@ -74,7 +78,7 @@ class _Part(NamedTuple):
     since: float
 
 
-def _decayed(mean: float, variance: float, drift: Drift, seconds: float) -> tuple[float, float]:
+def _decay(mean: float, variance: float, drift: Drift, seconds: float) -> tuple[float, float]:
     rho = math.exp(-seconds / (drift.days * DAY))
     return rho * mean, rho * rho * variance + drift.start * (1.0 - rho * rho)
 
@@ -84,21 +88,21 @@ def _elapsed(row: Row, now: datetime) -> float:
 
 
 def _part(name: str, h: float, right: Drift, speed: Drift, row: Row | None, now: datetime) -> _Part:
-    # The ask's offset counts whole for seconds: tapping a shape is not a little slower than naming.
+    # The ask's offset counts in full for seconds, because tapping a shape takes much longer than naming it.
     pace_h = 1.0 if name.startswith("ask:") else h
     if row is None:
         return _Part(name, h, pace_h, right, speed, 0.0, right.start, 0.0, speed.start, None, 0.0)
     seconds = _elapsed(row, now)
-    mean, variance = _decayed(row.mean, row.variance, right, seconds)
-    pace, pace_variance = _decayed(row.pace, row.pace_variance, speed, seconds)
+    mean, variance = _decay(row.mean, row.variance, right, seconds)
+    pace, pace_variance = _decay(row.pace, row.pace_variance, speed, seconds)
     return _Part(name, h, pace_h, right, speed, mean, variance, pace, pace_variance, row, seconds)
 
 
 def _parts(rows: Mapping[str, Row], features: Features, now: datetime, by: Parameters) -> list[_Part]:
-    """The player's two offsets, the skills', the card's, in the order of :func:`touched`."""
-    skills = features.skills + paired(features.skills)
+    """Return the offsets decayed to ``now``: the player's two, the skills' and the card's, in that order."""
+    skills = features.skills + pair_skills(features.skills)
     share = 1.0 / max(len(skills), 1)
-    card = card_row(features.card_id)
+    card = card_row_name(features.card_id)
     parts = [
         _part(SLOW, 1.0, by.slow, by.slow_pace, rows.get(SLOW), now),
         _part(FAST, 1.0, by.fast, by.fast_pace, rows.get(FAST), now),
@@ -121,7 +125,7 @@ _NO_TRACES = (0.0, 0.0, 0.0, 1.0, 0.0, 0.0, 0.0)
 
 
 def _traces(part: _Part) -> tuple[float, ...]:
-    """The seven traces of :class:`Weights`, in its order."""
+    """Return the seven traces that :class:`Weights` weighs, in its order."""
     row, seconds = part.row, part.since
     if row is None or row.successes + row.failures == 0.0:
         return _NO_TRACES
@@ -137,8 +141,8 @@ def _traces(part: _Part) -> tuple[float, ...]:
     )
 
 
-def _filtered(parts: list[_Part], difficulty: float) -> tuple[float, float]:
-    """Stage 1: the logit of being right and its variance."""
+def _stage_one(parts: list[_Part], difficulty: float) -> tuple[float, float]:
+    """Return the logit of being right and its variance, by stage 1."""
     z = variance = 0.0
     for part in parts:
         h = part.h
@@ -147,49 +151,55 @@ def _filtered(parts: list[_Part], difficulty: float) -> tuple[float, float]:
     return difficulty + z, variance
 
 
-def stage_two(rows: Mapping[str, Row], features: Features, now: datetime, parameters: Parameters) -> list[float]:
-    """What stage 2 weighs, 25 numbers: stage 1's logit; the traces of player, skills and card; what is
-    retained of the card, of its skills, and of both as the skills carry."""
+def stage_two_inputs(rows: Mapping[str, Row], features: Features, now: datetime, parameters: Parameters) -> list[float]:
+    """Return the 25 inputs of stage 2.
+
+    They are stage 1's logit; the traces of the player, of the skills and of the card; and what is retained of
+    the card, of its skills, and of the card with what its skills carry over.
+    """
     parts = _parts(rows, features, now, parameters)
-    return _inputs(parts, _share(rows, parameters), features, parameters)[0]
+    return _stage_two_inputs(parts, _share(rows, parameters), features, parameters)[0]
 
 
 def _share(rows: Mapping[str, Row], by: Parameters) -> float:
+    """Return the share of the skills' retention that carries over to this player's new cards."""
     row = rows.get(CARRY)
     return row.mean if row else by.carrying.share
 
 
-def _kept(parts: list[_Part], by: Parameters) -> tuple[float, float]:
-    """What is retained of the card, and of its skills on average."""
+def _retentions(parts: list[_Part], by: Parameters) -> tuple[float, float]:
+    """Return the share retained of the card, and the mean share retained of its skills."""
     kept = [retained(part.since / DAY, part.row.hold, by.holding) if part.row else 0.0 for part in parts[2:]]
     return kept[-1], sum(kept[:-1]) / max(len(kept) - 1, 1)
 
 
-def _known(own: float, skills: float, share: float) -> float:
-    """The chance that a card is found by its own trace or by what its skills carry."""
+def _chance_known(own: float, skills: float, share: float) -> float:
+    """Return the chance that a card is known by its own practice or by what its skills carry over."""
     return 1.0 - (1.0 - own) * (1.0 - min(max(share * skills, 0.01), 0.95))
 
 
-def _inputs(parts: list[_Part], share: float, features: Features, by: Parameters) -> tuple[list[float], float]:
-    """Stage 2's inputs and the variance of stage 1's logit."""
-    z, variance = _filtered(parts, features.difficulty)
+def _stage_two_inputs(
+    parts: list[_Part], share: float, features: Features, by: Parameters
+) -> tuple[list[float], float]:
+    """Return the inputs of stage 2, and the variance of stage 1's logit."""
+    z, variance = _stage_one(parts, features.difficulty)
     skills = [_traces(part) for part in parts[2:-1]]
     mean = [sum(column) / len(skills) for column in zip(*skills, strict=True)] if skills else [0.0] * 7
     g = z / math.sqrt(1.0 + math.pi * variance / 8.0)
-    own, kept = _kept(parts, by)
-    retention = own, kept, _known(own, kept, share)
+    own, kept = _retentions(parts, by)
+    retention = own, kept, _chance_known(own, kept, share)
     return [g, *_traces(parts[0]), *mean, *_traces(parts[-1]), *retention], variance
 
 
-def _right(parts: list[_Part], share: float, features: Features, by: Parameters) -> tuple[float, float]:
-    """P(right) after both stages, and its deviation."""
-    inputs, variance = _inputs(parts, share, features, by)
+def _predict_right(parts: list[_Part], share: float, features: Features, by: Parameters) -> tuple[float, float]:
+    """Return P(right) after both stages, and its standard deviation."""
+    inputs, variance = _stage_two_inputs(parts, share, features, by)
     p = _sigmoid(by.base + sum(w * x for w, x in zip(by.second_stage, inputs, strict=True)))
     return p, p * (1.0 - p) * by.gain * math.sqrt(variance)
 
 
-def _pace(parts: list[_Part], features: Features, by: Parameters) -> tuple[float, float]:
-    """The expected ln(seconds) of a right answer, and the variance of that expectation."""
+def _predict_log_seconds(parts: list[_Part], features: Features, by: Parameters) -> tuple[float, float]:
+    """Return the expected ln(seconds) of a right answer, and the variance of that expectation."""
     card = parts[-1].row
     mean = math.log(features.usual_seconds)
     mean += by.harder_is_slower * features.difficulty
@@ -203,7 +213,7 @@ def _pace(parts: list[_Part], features: Features, by: Parameters) -> tuple[float
 
 
 def _spread(rows: Mapping[str, Row], by: Parameters) -> float:
-    """The variance of the player's ln(seconds) about its expectation."""
+    """Return the variance of the player's ln(seconds) about its expectation."""
     row = rows.get(PACE)
     return row.pace if row else by.spread
 
@@ -215,113 +225,120 @@ def fluency(
     allowed_seconds: float,
     parameters: Parameters = START,
 ) -> Fluency:
-    """How likely the next answer to this card is clean, given ``allowed_seconds`` (allowance included)."""
-    return _told(_parts(rows, features, now, parameters), rows, features, allowed_seconds, parameters)[0]
+    """Return the probability that the next answer to this card is clean.
+
+    ``allowed_seconds`` include the allowance for tapping.
+    """
+    return _predict(_parts(rows, features, now, parameters), rows, features, allowed_seconds, parameters)[0]
 
 
-def parted(
+def fluency_by_row(
     rows: Mapping[str, Row],
     features: Features,
     now: datetime,
     allowed_seconds: float,
     parameters: Parameters = START,
 ) -> tuple[Fluency, dict[str, tuple[float, float]]]:
-    """The fluency, and its deviation by the rows that it comes from: how far ``p`` moves if the row's
-    offset is one deviation higher, that of being right and that of ln(seconds).
+    """Return the fluency of a card, and how much of its standard deviation comes from each row.
 
-    Their squares sum to the square of ``sd``. Two cards move together by the rows that they share.
+    For each row there are two numbers: how far ``p`` moves if the row's offset in the logit is one standard
+    deviation higher, and the same for its offset in ln(seconds). Their squares sum to the square of ``sd``. Two
+    cards that share a row move together by it.
     """
     parts = _parts(rows, features, now, parameters)
-    told, by_logit, by_pace = _told(parts, rows, features, allowed_seconds, parameters)
+    prediction, by_logit, by_pace = _predict(parts, rows, features, allowed_seconds, parameters)
     moves = {}
     for part in parts:
         slower = -by_pace * part.pace_h * math.sqrt(part.pace_variance)
         moves[part.name] = by_logit * part.h * math.sqrt(part.variance), slower
-    return told, moves
+    return prediction, moves
 
 
-def _told(
+def _predict(
     parts: list[_Part], rows: Mapping[str, Row], features: Features, allowed: float, by: Parameters
 ) -> tuple[Fluency, float, float]:
-    """The fluency, and how far ``p`` moves with the logit of stage 1 and against ln(seconds)."""
-    right, right_sd = _right(parts, _share(rows, by), features, by)
-    mean, variance = _pace(parts, features, by)
+    """Return the fluency, the slope of ``p`` on stage 1's logit, and its falling slope on ln(seconds)."""
+    right, right_sd = _predict_right(parts, _share(rows, by), features, by)
+    mean, variance = _predict_log_seconds(parts, features, by)
     total = math.sqrt(variance + _spread(rows, by))
     late_by = (math.log(allowed) - mean) / total
     in_time = 0.5 * math.erfc(-late_by / math.sqrt(2.0))
     density = math.exp(-0.5 * late_by * late_by) / math.sqrt(2.0 * math.pi) / total
     sd = math.hypot(in_time * right_sd, right * density * math.sqrt(variance))
-    told = Fluency(right * in_time, sd, right, math.exp(mean))
-    return told, in_time * right * (1.0 - right) * by.gain, right * density
+    prediction = Fluency(right * in_time, sd, right, math.exp(mean))
+    return prediction, in_time * right * (1.0 - right) * by.gain, right * density
 
 
 def retained(days: float, hold: float, holding: Holding) -> float:
-    """The share of what was practised ``days`` ago that is still found; 0 where nothing was."""
+    """Return the share that is retained of what was practised ``days`` ago, or 0 if nothing was practised."""
     return float((1.0 + days / hold) ** -holding.exponent) if hold > 0.0 else 0.0
 
 
 def learn(
     rows: Mapping[str, Row], features: Features, outcome: Outcome, parameters: Parameters = START
 ) -> dict[str, Row]:
-    """The new versions of the rows that this answer touches.
+    """Return the new versions of the rows that this answer changes.
 
-    Answers of one player are to be learnt in the order (answered at, id); one that is older than
-    a row counts as if it had been given at the row's time.
+    Pass the answers of one player in the order (answered at, id). An answer that is older than a row counts as
+    if it had been given at the row's time.
     """
-    return _learnt(_parts(rows, features, outcome.at, parameters), rows, features, outcome, parameters)
+    return _update_rows(_parts(rows, features, outcome.at, parameters), rows, features, outcome, parameters)
 
 
-def foreseen(
+def predict_and_learn(
     rows: Mapping[str, Row],
     features: Features,
     outcome: Outcome,
     allowed_seconds: float,
     parameters: Parameters = START,
 ) -> tuple[Fluency, dict[str, Row]]:
-    """The fluency just before an answer, and what :func:`learn` gives after it: both in little more time than one."""
+    """Return the fluency just before an answer, and what :func:`learn` returns for it.
+
+    Both together take little longer than one of them.
+    """
     parts = _parts(rows, features, outcome.at, parameters)
-    told = _told(parts, rows, features, allowed_seconds, parameters)[0]
-    return told, _learnt(parts, rows, features, outcome, parameters)
+    prediction = _predict(parts, rows, features, allowed_seconds, parameters)[0]
+    return prediction, _update_rows(parts, rows, features, outcome, parameters)
 
 
-def _learnt(
+def _update_rows(
     parts: list[_Part], rows: Mapping[str, Row], features: Features, outcome: Outcome, parameters: Parameters
 ) -> dict[str, Row]:
-    """The new versions of the rows that an answer touches, from their parts just before it."""
-    z, variance = _filtered(parts, features.difficulty)
+    """Return the new versions of the rows that an answer changes, from their parts just before it."""
+    z, variance = _stage_one(parts, features.difficulty)
     q = _sigmoid(z / math.sqrt(1.0 + math.pi * variance / 8.0))
     v = q * (1.0 - q)
     scale = 1.0 + v * variance
     surprise = float(outcome.right) - q
-    read, new_spread = _timed(rows, parts, features, outcome, parameters)
+    paces, new_spread = _update_paces(rows, parts, features, outcome, parameters)
     changed = {}
-    for place, (part, (pace, pace_variance)) in enumerate(zip(parts, read, strict=True)):
+    for number, (part, (pace, pace_variance)) in enumerate(zip(parts, paces, strict=True)):
         vh = part.variance * part.h
         first = 0.0
-        if place > 1:
+        if number > 1:
             first = first_hold(features, parameters.holding) if part is parts[-1] else parameters.holding.first
-        changed[part.name] = _answered(
+        changed[part.name] = _update_row(
             part,
             outcome,
             mean=part.mean + vh * surprise / scale,
             variance=part.variance - vh * vh * v / scale + part.right.noise,
             pace=pace,
             pace_variance=pace_variance,
-            hold=_held(part, outcome, first, parameters.holding),
+            hold=_update_hold(part, outcome, first, parameters.holding),
         )
     if new_spread is not None:
         changed[PACE] = new_spread
-    changed[CARRY] = _carried(rows.get(CARRY), parts, outcome, parameters)
+    changed[CARRY] = _update_carry(rows.get(CARRY), parts, outcome, parameters)
     return changed
 
 
 def first_hold(features: Features, holding: Holding) -> float:
-    """Days that a card's first answer leaves if it was wrong."""
+    """Return the days that a wrong first answer to a card leaves as its hold."""
     return holding.first * math.exp(holding.by_ease * (features.difficulty - holding.usual))
 
 
-def _held(part: _Part, outcome: Outcome, first: float, by: Holding) -> float:
-    """The hold after this answer; the player's own rows (``first`` 0) have none."""
+def _update_hold(part: _Part, outcome: Outcome, first: float, by: Holding) -> float:
+    """Return the hold after this answer. The player's own rows (``first`` 0) have none."""
     row = part.row
     if first == 0.0:
         return 0.0
@@ -335,15 +352,16 @@ def _held(part: _Part, outcome: Outcome, first: float, by: Holding) -> float:
     return min(max(hold, by.shortest), by.longest)
 
 
-def _carried(row: Row | None, parts: list[_Part], outcome: Outcome, by: Parameters) -> Row:
-    """What the skills carry, after one more answer: a linear filter on the surprise at it.
+def _update_carry(row: Row | None, parts: list[_Part], outcome: Outcome, by: Parameters) -> Row:
+    """Return the row of what the skills carry over, after one more answer.
 
-    P(right) is read as 1 − (1 − own)(1 − share · mean of the skills' retention), guesses and slips aside.
+    It is a linear filter on the surprise. P(right), apart from guesses and slips, is taken as 1 − (1 − own)(1 −
+    share · mean retention of the skills).
     """
     c = by.carrying
     share, variance = (row.mean, row.variance) if row else (c.share, c.variance)
-    own, skills = _kept(parts, by)
-    known = _known(own, skills, share)
+    own, skills = _retentions(parts, by)
+    known = _chance_known(own, skills, share)
     p = c.guess + (1.0 - c.guess - c.slip) * known
     slope = (1.0 - c.guess - c.slip) * (1.0 - own) * skills
     total = slope * slope * variance + p * (1.0 - p)
@@ -353,7 +371,7 @@ def _carried(row: Row | None, parts: list[_Part], outcome: Outcome, by: Paramete
     return Row(CARRY, at, max(share, 0.0), variance, 0.0, 0.0)
 
 
-def _answered(
+def _update_row(
     part: _Part, outcome: Outcome, *, mean: float, variance: float, pace: float, pace_variance: float, hold: float
 ) -> Row:
     row, right = part.row, float(outcome.right)
@@ -376,31 +394,35 @@ def _answered(
     )
 
 
-def _timed(
+def _update_paces(
     rows: Mapping[str, Row], parts: list[_Part], features: Features, outcome: Outcome, by: Parameters
 ) -> tuple[list[tuple[float, float]], Row | None]:
-    """The pace of every part after this answer's seconds, and the new :data:`PACE` row.
+    """Return the pace of every part after this answer's seconds, and the new :data:`PACE` row.
 
-    Only the time of a right answer is read; a time over :data:`CAP` is read as the cap, and none
-    pulls harder than :data:`BELIEVED` deviations, so a page left open does not make a slow player.
+    Only the time of a right answer counts. A time over :data:`CAP` counts as the cap, and no time counts as
+    further than :data:`BELIEVED` standard deviations from the expected one, so that a page left open does not
+    make a slow player.
     """
     if not outcome.right or outcome.seconds is None:
         return [(part.pace, part.pace_variance) for part in parts], None
-    mean, variance = _pace(parts, features, by)
+    mean, variance = _predict_log_seconds(parts, features, by)
     spread = _spread(rows, by)
     total = variance + spread
     limit = BELIEVED * math.sqrt(total)
     surprise = math.log(min(max(outcome.seconds, 0.1), CAP)) - mean
     surprise = min(max(surprise, -limit), limit)
-    read = []
+    paces = []
     for part in parts:
         vh = part.pace_variance * part.pace_h
-        read.append((part.pace + vh * surprise / total, part.pace_variance - vh * vh / total + part.speed.noise))
-    return read, _new_spread(rows.get(PACE), outcome.at, surprise * surprise - variance, by)
+        paces.append((part.pace + vh * surprise / total, part.pace_variance - vh * vh / total + part.speed.noise))
+    return paces, _update_spread(rows.get(PACE), outcome.at, surprise * surprise - variance, by)
 
 
-def _new_spread(row: Row | None, at: datetime, seen: float, by: Parameters) -> Row:
-    """The player's spread after one more answer that differed by ``seen`` (a variance, may be < 0)."""
+def _update_spread(row: Row | None, at: datetime, seen: float, by: Parameters) -> Row:
+    """Return the player's spread after one more answer.
+
+    ``seen`` is what that answer says of the variance; it may be negative.
+    """
     count = row.successes if row else 0.0
     spread = row.pace if row else by.spread
     spread += (seen - spread) / (by.spread_strength + min(count, SPREAD_MEMORY) + 1.0)

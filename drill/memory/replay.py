@@ -1,9 +1,9 @@
-"""A player's memory as a running total of the log, in one order, from any checkpoint.
+"""A player's memory as a running total of the log, from any checkpoint.
 
-Conventions. The canonical order is (answered at, id), whatever order answers arrive in. A
-:class:`Checkpoint` is the memory as it stood after all answers up to its place in that order. What
-arrives late, and an answer taken back as a mis-tap, is put right by going on from a checkpoint
-before it; from any such checkpoint, and in any chunks, the rows come out equal.
+Conventions. The canonical order is (answered at, id), whatever the order in which answers arrive. A
+:class:`Checkpoint` is memory after all answers up to its place in that order. An answer that arrives late, or
+that is taken back as a mis-tap, is corrected by replaying from a checkpoint before it. The resulting rows are
+equal from any such checkpoint, and in chunks of any size.
 """
 
 from __future__ import annotations
@@ -18,13 +18,13 @@ from drill.memory.rows import Features, Outcome, Row
 
 LogPlace = tuple[datetime, str]
 FIRST: LogPlace = (datetime.min.replace(tzinfo=UTC), "")
-#: Answers between two checkpoints: a late arrival goes over no more than these and its lateness.
+#: Answers between two checkpoints. A late answer replays at most these and the answers that came after it.
 EVERY = 500
 
 
 @dataclass(frozen=True)
 class Logged:
-    """One answer of the log: its id, the features of its card, what came of it."""
+    """One answer of the log: its id, the features of its card, and its outcome."""
 
     id: str
     features: Features
@@ -32,7 +32,7 @@ class Logged:
 
     @property
     def place(self) -> LogPlace:
-        """Where it stands in the canonical order."""
+        """Its place in the canonical order."""
         return self.outcome.at, self.id
 
 
@@ -52,9 +52,9 @@ def replay(
     taken_back: Collection[str] = (),
     parameters: Parameters = START,
 ) -> Checkpoint:
-    """Memory after the answers of ``log`` that come after ``start``, those taken back left out.
+    """Return memory after the answers of ``log`` that come after ``start``, without those taken back.
 
-    ``log`` may be in any order and hold an answer twice; what lies before ``start`` is not read.
+    ``log`` may be in any order and may hold an answer twice. Answers before ``start`` are skipped.
     """
     rows, place, answers = dict(start.rows), start.place, start.answers
     for logged in sorted(log, key=lambda logged: logged.place):
@@ -67,8 +67,8 @@ def replay(
     return Checkpoint(rows, place, answers)
 
 
-def before(checkpoints: Sequence[Checkpoint], place: LogPlace) -> Checkpoint:
-    """The last checkpoint from which an answer at ``place`` can still be put in or left out."""
+def last_checkpoint_before(checkpoints: Sequence[Checkpoint], place: LogPlace) -> Checkpoint:
+    """Return the last checkpoint before ``place``, from which an answer there can be put in or left out."""
     return max(
         (checkpoint for checkpoint in checkpoints if checkpoint.place < place),
         key=lambda checkpoint: checkpoint.place,
@@ -76,20 +76,22 @@ def before(checkpoints: Sequence[Checkpoint], place: LogPlace) -> Checkpoint:
     )
 
 
-def is_due(before: int, after: int) -> bool:
-    """Whether memory should be kept as a checkpoint when its answers go from ``before`` to ``after``.
+def is_checkpoint_due(before: int, after: int) -> bool:
+    """Whether to keep a checkpoint when the number of answers grows from ``before`` to ``after``.
 
-    >>> is_due(498, 499), is_due(499, 500), is_due(499, 503)
+    >>> is_checkpoint_due(498, 499), is_checkpoint_due(499, 500), is_checkpoint_due(499, 503)
     (False, True, True)
     """
     return after // EVERY > before // EVERY
 
 
-def worth_keeping(checkpoints: Collection[int]) -> set[int]:
-    """Which of the checkpoints after so many answers to keep: fewer and fewer the older they are, so
-    that going back n answers goes over no more than some two n, and a long log holds few.
+def checkpoints_to_keep(checkpoints: Collection[int]) -> set[int]:
+    """Return which checkpoints to keep, by their numbers of answers.
 
-    >>> sorted(worth_keeping([500 * n for n in range(1, 21)]))
+    The older they are, the fewer are kept. To go back n answers then takes a replay of about 2 n at most, and
+    even a long log has few checkpoints.
+
+    >>> sorted(checkpoints_to_keep([500 * n for n in range(1, 21)]))
     [500, 3000, 7000, 9000, 10000]
     """
     newest = max(checkpoints, default=0)

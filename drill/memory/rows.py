@@ -1,4 +1,4 @@
-"""What the recall model reads and writes: the rows of memory, a card's features, an answer's outcome."""
+"""What the recall model reads and writes: the rows of memory, the features of a card, the outcome of an answer."""
 
 from __future__ import annotations
 
@@ -16,19 +16,19 @@ DAY = 86_400.0
 HOUR = 3_600.0
 
 
-#: Seconds over which a time says only "slow": the page was left, or the card was studied.
+#: The longest time in seconds that is believed. Over it, the page was left or the card was studied.
 CAP = 60.0
 
 
 class Row(NamedTuple):
-    """One offset as it stood at its last answer, with the counts that stage 2 reads.
+    """One offset as it was at its last answer, with the counts that stage 2 reads.
 
-    A tuple, since a plan reads thousands.
+    ``mean`` and ``variance`` are of the logit of being right, ``pace`` and ``pace_variance`` of ln(seconds).
+    The recent counts decay by e in an hour. ``last`` is 1 (right), −1 (wrong) or 0. In the row named
+    :data:`PACE`, ``pace`` is the variance of ln(seconds) about its expectation. In :data:`CARRY`, ``mean`` is
+    the share of their skills' retention that new cards have.
 
-    ``mean`` and ``variance`` are logits of being right; ``pace`` and ``pace_variance`` the same for
-    ln(seconds). The recent counts fade by e in an hour. ``last`` is 1 (right), −1 (wrong) or 0.
-    In the row named :data:`PACE`, ``pace`` is the variance of ln(seconds) about its expectation; in
-    :data:`CARRY`, ``mean`` is the share of their skills' retention that new cards have.
+    It is a tuple because a plan reads thousands.
     """
 
     name: str
@@ -43,7 +43,7 @@ class Row(NamedTuple):
     recent_failures: float = 0.0
     last: int = 0
     hold: float = 0.0
-    """Days after which half is retained; 0 where nothing was practised."""
+    """Days after which half is retained; 0 if nothing was practised."""
 
 
 @dataclass(frozen=True)
@@ -63,7 +63,7 @@ class Features:
 
 @dataclass(frozen=True)
 class Outcome:
-    """One judged answer. ``seconds`` is None where it is not known (the page was hidden)."""
+    """One judged answer. ``seconds`` is None if the time is not known, because the page was hidden."""
 
     right: bool
     seconds: float | None
@@ -72,9 +72,9 @@ class Outcome:
 
 @dataclass(frozen=True)
 class Fluency:
-    """A prediction: ``p`` of a clean answer with its deviation, and its two parts.
+    """A prediction: the probability ``p`` of a clean answer, its standard deviation, and its two parts.
 
-    ``seconds`` is the predicted median of a right answer.
+    ``right`` is P(right). ``seconds`` is the predicted median time of a right answer.
     """
 
     p: float
@@ -83,32 +83,32 @@ class Fluency:
     seconds: float
 
 
-def card_row(card_id: str) -> str:
-    """The name of a card's own row."""
+def card_row_name(card_id: str) -> str:
+    """Return the name of a card's own row."""
     return f"card:{card_id}"
 
 
-#: Pairs of skills that are a skill of their own: which chord it is, the form of the hand, and
-#: where in a region it lies.
+#: Pairs of kinds that together are a skill of their own: which chord it is, the form of the hand, and where in a
+#: region it lies.
 PAIRS = (("key", "degree"), ("quality", "shape"), ("degree", "box"))
 
 
 @lru_cache(maxsize=8192)
-def paired(skills: tuple[str, ...]) -> tuple[str, ...]:
-    """The pairs of a card's skills that :data:`PAIRS` names.
+def pair_skills(skills: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the pairs among a card's skills that :data:`PAIRS` names.
 
-    >>> paired(("ask:name", "key:Ab", "degree:4"))
+    >>> pair_skills(("ask:name", "key:Ab", "degree:4"))
     ('key:Ab degree:4',)
     """
-    of = {skill.partition(":")[0]: skill for skill in skills}
-    return tuple(f"{of[a]} {of[b]}" for a, b in PAIRS if a in of and b in of)
+    by_kind = {skill.partition(":")[0]: skill for skill in skills}
+    return tuple(f"{by_kind[a]} {by_kind[b]}" for a, b in PAIRS if a in by_kind and b in by_kind)
 
 
-def touched(features: Features) -> tuple[str, ...]:
-    """The names of the rows that an answer to this card reads and writes.
+def touched_rows(features: Features) -> tuple[str, ...]:
+    """Return the names of the rows that an answer to this card reads and writes.
 
-    >>> touched(Features("name:Ab:4", ("key:Ab", "degree:4"), 0.0, "name", 4.5))[4:]
+    >>> touched_rows(Features("name:Ab:4", ("key:Ab", "degree:4"), 0.0, "name", 4.5))[4:]
     ('key:Ab', 'degree:4', 'key:Ab degree:4', 'card:name:Ab:4')
     """
     skills = features.skills
-    return (SLOW, FAST, PACE, CARRY, *skills, *paired(skills), card_row(features.card_id))
+    return (SLOW, FAST, PACE, CARRY, *skills, *pair_skills(skills), card_row_name(features.card_id))

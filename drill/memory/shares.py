@@ -1,4 +1,4 @@
-"""Intervals of shares: where a share lies, nine times out of ten."""
+"""The interval that holds a share nine times out of ten."""
 
 from __future__ import annotations
 
@@ -6,16 +6,16 @@ import math
 from collections.abc import Sequence
 from typing import Final
 
-#: The part of its cards' variance that is common to them.
+#: The share of the cards' variance that is common to them.
 COMMON: Final = 0.25
 
 
-#: How many deviations to either side hold nine of ten truths.
+#: The standard deviations to either side that hold nine true values of ten.
 NINE_OF_TEN: Final = 1.645
 
 
 def interval(p: float, sd: float) -> tuple[float, float]:
-    """Where a share lies, nine times out of ten.
+    """Return the interval that holds a share nine times out of ten.
 
     >>> interval(0.9, 0.1)[1]
     1.0
@@ -23,10 +23,10 @@ def interval(p: float, sd: float) -> tuple[float, float]:
     return max(p - NINE_OF_TEN * sd, 0.0), min(p + NINE_OF_TEN * sd, 1.0)
 
 
-def together(sds: Sequence[float]) -> float:
-    """The deviation of a mean of cards with these deviations.
+def sd_of_mean(sds: Sequence[float]) -> float:
+    """Return the standard deviation of the mean of several cards, from the standard deviation of each.
 
-    >>> together([0.2]), round(together([0.2] * 12), 3)
+    >>> sd_of_mean([0.2]), round(sd_of_mean([0.2] * 12), 3)
     (0.2, 0.112)
     """
     mean = sum(sds) / len(sds)

@@ -1,1 +1,1 @@
-"""Which cards come now: what may be asked, what a second on a card is worth, and the plan."""
+"""Which cards to ask now: which may be asked, what a second spent on each is worth, and the plan."""

@@ -1,9 +1,9 @@
-"""What a plan may choose from, as columns.
+"""The cards that a plan may choose from, as columns.
 
-Conventions. :class:`Cards` is what planning asks of many cards, whoever plays them: one number per card in
-every array, sorted by id. Codes (of a kind, an ask, a spot) mean something only among the cards of one
-:class:`Catalogue`, which works out each card once and then takes any of them by number; it only grows, and
-players share it. :class:`Candidates` adds what came of the cards last.
+Conventions. :class:`Cards` holds what planning needs to know of many cards, whoever the player is. Every array
+has one number per card, sorted by id. Codes (of a kind, an ask, a spot) are only comparable among the cards of
+one :class:`Catalogue`. A catalogue computes each card once and then selects cards by number. It only grows, and
+all players share it. :class:`Candidates` adds the last answer to each card.
 """
 
 from __future__ import annotations
@@ -23,25 +23,28 @@ from drill.memory.columns import Instants
 from drill.planning.entry import Entry
 from drill.planning.repertoire import entry
 
-#: So many parts of a path say which step of it a card belongs to: mode, box, kind, group of degrees.
+#: The first parts of a path, which make up its step: mode, box, kind, group of degrees.
 STEP = 4
-#: Each part of a path is smaller than this, each box and degree smaller than a digit.
+#: Every part of a path is below _PART, every box and degree is below _DIGIT.
 _PART, _DIGIT = 1000, 10
 
 Last = tuple[datetime | str, str]
-"""When a card was answered last, in UTC without a zone, and what came of it."""
+"""When a card was answered last, in UTC without a zone, and the outcome."""
 _NEVER: Last = ("1970-01-01", "")
 
 
 def spot(kind: int, box: int | None, degree: int) -> int:
-    """The code of a degree in a box (None: no box), by a kind of card."""
+    """Return the code of a degree in a box (None: no box) for a kind of card."""
     return (kind * _DIGIT + (box or 0)) * _DIGIT + degree
 
 
 @dataclass(frozen=True)
 class Cards:
-    """Cards as columns. ``kinds`` and ``asks`` are what the codes in ``kind`` (key and ask) and ``ask`` stand
-    for; a ``spot`` is a kind, box and degree, a ``step`` grows along the path."""
+    """Cards as columns.
+
+    ``kinds`` and ``asks`` are what the codes in ``kind`` (key and ask) and ``ask`` stand for. A ``spot`` is a
+    kind, box and degree. ``step`` grows along the path.
+    """
 
     ids: tuple[str, ...]
     entries: tuple[Entry, ...]
@@ -55,32 +58,32 @@ class Cards:
 
     @classmethod
     def of(cls, entries: Iterable[Entry]) -> Cards:
-        """The columns of these cards."""
-        return _NOTHING.and_(sorted(entries, key=lambda entry: entry.features.card_id))
+        """Return the columns of these cards."""
+        return _NOTHING.extended(sorted(entries, key=lambda entry: entry.features.card_id))
 
-    def and_(self, entries: Sequence[Entry]) -> Cards:
-        """These cards and then those, in the order given."""
+    def extended(self, entries: Sequence[Entry]) -> Cards:
+        """Return these cards followed by more, in the order given."""
         features = [entry.features for entry in entries]
         kinds = {kind: code for code, kind in enumerate(self.kinds)}
         asks = {ask: code for code, ask in enumerate(self.asks)}
         kind = [kinds.setdefault((entry.key, entry.features.ask), len(kinds)) for entry in entries]
-        ask = [asks.setdefault(each.ask, len(asks)) for each in features]
+        ask = [asks.setdefault(card.ask, len(asks)) for card in features]
         spots = [spot(code, entry.box, entry.degree) for code, entry in zip(kind, entries, strict=True)]
         steps = [sum(part * _PART ** (STEP - n) for n, part in enumerate(entry.path[:STEP])) for entry in entries]
         return Cards(
-            self.ids + tuple(each.card_id for each in features),
+            self.ids + tuple(card.card_id for card in features),
             (*self.entries, *entries),
-            self.pool.and_(features),
+            self.pool.extended(features),
             tuple(kinds),
             tuple(asks),
-            _longer(self.kind, kind),
-            _longer(self.ask, ask),
-            _longer(self.spot, spots),
-            _longer(self.step, steps),
+            _append(self.kind, kind),
+            _append(self.ask, ask),
+            _append(self.spot, spots),
+            _append(self.step, steps),
         )
 
     def take(self, numbers: Ints) -> Cards:
-        """Those with these numbers, in this order."""
+        """Return the cards with these numbers, in this order."""
         places = numbers.tolist()
         return Cards(
             tuple(map(self.ids.__getitem__, places)),
@@ -95,7 +98,7 @@ class Cards:
         )
 
 
-def _longer(column: Ints, more: Sequence[int]) -> Ints:
+def _append(column: Ints, more: Sequence[int]) -> Ints:
     return np.concatenate([column, np.array(more, dtype=np.int64)])
 
 
@@ -105,7 +108,7 @@ _NOTHING = Cards((), (), Pool.of(()), (), (), _EMPTY, _EMPTY, _EMPTY, _EMPTY)
 
 @dataclass
 class Catalogue:
-    """The cards that were candidates so far; ``entry`` gives what planning asks of a card, by its id."""
+    """The cards that have been candidates so far. ``entry`` computes the entry of a card from its id."""
 
     entry: Callable[[str], Entry]
     _cards: Cards = _NOTHING
@@ -113,7 +116,7 @@ class Catalogue:
     _growing: Lock = field(default_factory=Lock)
 
     def cards(self, ids: Iterable[str]) -> Cards:
-        """The columns of these cards."""
+        """Return the columns of these cards."""
         ids = sorted(ids)
         unknown = [card_id for card_id in ids if card_id not in self._number]
         if unknown:
@@ -125,21 +128,23 @@ class Catalogue:
         with self._growing:
             new = {card_id: entry for card_id, entry in entries.items() if card_id not in self._number}
             first = len(self._cards.ids)
-            # In this order: who finds a number finds its card.
-            self._cards = self._cards.and_(list(new.values()))
+            # The cards come first, so that a thread that sees a number also sees its card.
+            self._cards = self._cards.extended(list(new.values()))
             self._number.update((card_id, first + n) for n, card_id in enumerate(new))
 
 
 @cache
 def catalogue() -> Catalogue:
-    """The one of this process."""
+    """Return the catalogue of this process."""
     return Catalogue(entry)
 
 
 @dataclass(frozen=True)
 class Candidates:
-    """Cards that a player has switched on. ``outcome`` is the last answer's, empty for a new card, which has
-    no ``last_at`` either."""
+    """Cards that a player has switched on.
+
+    ``outcome`` is that of the last answer. A new card has an empty outcome, and its ``last_at`` means nothing.
+    """
 
     cards: Cards
     outcome: NDArray[np.str_]
@@ -147,41 +152,41 @@ class Candidates:
 
     @classmethod
     def of(cls, cards: Cards, last: Mapping[str, Last]) -> Candidates:
-        """These cards, and of those that were answered the last answer, by card."""
-        came = [last.get(card_id, _NEVER) for card_id in cards.ids]
-        at, outcomes = zip(*came, strict=True) if came else ((), ())
+        """Return these cards as candidates. ``last`` has the last answer, by id, of those that were answered."""
+        last_answers = [last.get(card_id, _NEVER) for card_id in cards.ids]
+        at, outcomes = zip(*last_answers, strict=True) if last_answers else ((), ())
         return cls(cards, np.array(outcomes, dtype="U8"), np.array(at, dtype="datetime64[us]"))
 
     def after(self, answers: Mapping[str, Last]) -> Candidates:
-        """The same when these of them were answered."""
+        """Return the candidates as they are after these answers, by card id."""
         outcome, last_at = self.outcome.copy(), self.last_at.copy()
-        for card_id, (at, came) in answers.items():
+        for card_id, (at, result) in answers.items():
             n = bisect_left(self.cards.ids, card_id)
-            outcome[n], last_at[n] = came, np.datetime64(at, "us")
+            outcome[n], last_at[n] = result, np.datetime64(at, "us")
         return Candidates(self.cards, outcome, last_at)
 
     def take(self, numbers: Ints) -> Candidates:
-        """Those with these numbers, which rise."""
+        """Return the candidates with these numbers, in ascending order."""
         return Candidates(self.cards.take(numbers), self.outcome[numbers], self.last_at[numbers])
 
     def __len__(self) -> int:
-        """How many cards."""
+        """The number of cards."""
         return len(self.cards.ids)
 
     @property
     def seen(self) -> Bools:
-        """Those that were answered before."""
+        """Which cards were answered before."""
         return np.asarray(self.outcome != "")
 
     @property
     def settled(self) -> Bools:
-        """Those that were right the last time."""
+        """Which cards were right the last time."""
         return np.asarray((self.outcome == "clean") | (self.outcome == "late"))
 
     def among(self, ids: Collection[str]) -> Bools:
-        """Those with one of these ids."""
+        """Return which cards have one of these ids."""
         return np.array([card_id in ids for card_id in self.cards.ids], dtype=bool)
 
     def days_since(self, n: int, now: datetime) -> float:
-        """Days between the last answer to card ``n`` and ``now``, which is in UTC without a zone."""
+        """Return the days between the last answer to card ``n`` and ``now`` (in UTC without a zone)."""
         return float((np.datetime64(now, "us") - self.last_at[n]) / np.timedelta64(1, "D"))

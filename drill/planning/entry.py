@@ -1,4 +1,4 @@
-"""What a plan is made of: what planning asks of a card, what a plan is asked for, and a planned card."""
+"""What a plan is made of: the entry of a card, the request for a plan, and a planned card."""
 
 from __future__ import annotations
 
@@ -11,19 +11,20 @@ from drill.memory.parameters import Parameters
 from drill.memory.rows import Features
 
 HORIZON = timedelta(days=14)
+"""How long from now cards should be known, if no jam says otherwise."""
 
 
-#: So long without an answer is an absence. Pages say of three missed days of practice, and of four days, that
-#: the plan takes them so: either is longer.
+#: The shortest time without an answer that is an absence. Pages speak of an absence after three missed days of
+#: practice, or after four days; both are longer.
 RETURNS_AFTER = timedelta(days=3)
 
 
-#: Seconds a player looks at the answer, after a right and after a wrong one.
+#: Seconds that a player looks at the answer after a right one and after a wrong one.
 READ_RIGHT, READ_WRONG = 2.5, 7.0
 
 
 class Entry(NamedTuple):
-    """What planning asks of a card, whoever plays it."""
+    """What planning needs to know of a card, whoever the player is."""
 
     features: Features
     path: tuple[int, ...]
@@ -34,7 +35,7 @@ class Entry(NamedTuple):
 
 @dataclass(frozen=True)
 class Planned:
-    """One card of a plan: why it is there (a message's key and values), and its predicted seconds."""
+    """One card of a plan: the reason that it is asked (a message's key and values), and its predicted seconds."""
 
     card_id: str
     reason: str
@@ -42,10 +43,11 @@ class Planned:
     seconds: float
 
 
-def goes_on(left: float, seconds: float) -> bool:
-    """Whether a card of so many predicted ``seconds`` is worth beginning with ``left`` seconds to go.
+def is_worth_starting(left: float, seconds: float) -> bool:
+    """Whether a card of so many predicted ``seconds`` is worth starting with ``left`` seconds to go.
 
-    The running card may be finished, so a session ends as near its time as whole cards allow.
+    The player may finish a card after the time is up. So a session ends as near to its time as whole cards
+    allow.
     """
     return left >= seconds / 2.0
 
@@ -54,19 +56,19 @@ def goes_on(left: float, seconds: float) -> bool:
 class PlanRequest:
     """What a plan is asked for, beside its candidates and minutes.
 
-    keys        the player's own keys as printed, most played first; empty: no preference
-    allowed     from a card's id to the seconds that a clean answer to it may take
-    seed        decides between cards of equal worth
-    focus       ids of the cards that count; None: all
-    aim         by card id, how many times as much as others a card counts that a jam calls for
-    horizon     how long from now until the cards should be known
-    parameters  of the recall model
+    keys          the player's own keys as printed, most played first; empty: no preference
+    allowed       returns the seconds allowed for a clean answer to a card, from its id
+    seed          decides between cards of equal worth
+    focus         ids of the cards that count; None: all
+    card_weights  by id, how many times as much as others a card counts that a jam calls for
+    horizon       how long from now the cards should be known
+    parameters    of the recall model
     """
 
     keys: Sequence[str]
     allowed: Callable[[str], float]
     seed: int
     focus: Collection[str] | None
-    aim: Mapping[str, float]
+    card_weights: Mapping[str, float]
     horizon: timedelta
     parameters: Parameters

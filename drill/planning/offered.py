@@ -1,4 +1,4 @@
-"""Which cards a plan may choose from: those seen, those a jam calls for, and the new ones that are open."""
+"""The candidates of a plan: the cards seen, those that a jam calls for, and the new ones that are open."""
 
 from __future__ import annotations
 
@@ -9,22 +9,25 @@ from sqlalchemy.orm import Session
 from cards.asks import Setting
 from drill.planning.candidates import Candidates, catalogue
 from drill.planning.goal import NO_GOAL, Goal
-from drill.planning.repertoire import frontier, keys_of, playable
+from drill.planning.repertoire import frontier, playable, starting_keys
 from drill.store.memory import (
     last_outcomes,
 )
 from drill.store.models import Player
 
 
-def offered(
-    db: Session, player: Player, setting: Setting, aim: Goal = NO_GOAL, without: Collection[str] = ()
+def gather_candidates(
+    db: Session, player: Player, setting: Setting, goal: Goal = NO_GOAL, without: Collection[str] = ()
 ) -> Candidates:
-    """The cards that a plan may choose from: those seen, with what came of them, those that a jam calls
-    for, whether or not the path has opened them, and the frontier of new ones; none that it is to do ``without``."""
+    """Return the cards that a plan may choose from, except those in ``without``.
+
+    They are the cards seen, with their last answers; the cards that a jam calls for, even if the path has not
+    opened them; and the frontier of new cards.
+    """
     last = last_outcomes(db, player.id)
     outcomes = {card_id: outcome for card_id, (_, outcome) in last.items()}
-    new = frontier(outcomes, aim.first(keys_of(player.keys)), setting, player.switched_off)
-    called = (card.id for card in aim.cards if card.id not in last)
+    new = frontier(outcomes, goal.prepend_keys(starting_keys(player.keys)), setting, player.switched_off)
+    called = (card.id for card in goal.cards if card.id not in last)
     unseen = dict.fromkeys([*playable(called, setting, player.switched_off), *(step.card.id for step in new)])
     ids = [*playable(last, setting, player.switched_off), *unseen]
     if without:

@@ -1,26 +1,26 @@
-"""Which cards now, in what order, for how long.
+"""Which cards to ask now, in what order, for how long.
 
-Conventions. A plan takes what is worth most per second until the predicted seconds fill the time. The
-worth of a card is its own (:mod:`drill.planning.worth`: days in the coming two weeks on which it is known, or
-until the jam) and what it does for its skills, as far as the player has shown that they carry over
-to cards not yet practised. A skill that the plan has practised once is worth nothing more today, so
-sessions spread over keys, degrees and asks by themselves.
+Conventions. A plan takes the cards that are worth most per second until their predicted seconds fill the time.
+The worth of a card has two parts. Its own worth is the days on which it is known, in the coming two weeks or
+until the jam (:mod:`drill.planning.worth`). The other part is what it does for its skills, as far as the player
+has shown that skills carry over to cards that were not practised. A skill that the plan has practised once is
+worth nothing more that day, so sessions spread over keys, degrees and asks.
 
-New cards come by the path of the music: box 1 first, and in it the one, four and five, then the
-six and two, then the three and seven, each in all of the player's keys and with the open asks taking
-turns; a further box opens once the one, four and five of the box
-before were last found, clean or late; other keys wait until the
-player's own have nothing new to offer. How many are new is decided by their worth against what
-there is to keep. What is long overdue is no debt: a session holds as many cards as its minutes do,
-and no count of the others leaves this module.
+New cards come along the path: box 1 first, and in it the one, four and five, then the six and two, then the
+three and seven, each in all of the player's keys, with the open asks taking turns. The next box opens once the
+one, four and five of the box before it were clean or late the last time. Other keys wait until the player's own
+have no new cards left. The worth of new cards against the worth of keeping others decides how many are new.
+There is no debt of overdue cards: a session holds as many cards as its minutes do, and this module returns no
+count of the others.
 
-In order of play what was missed comes before what was late and what was clean, in each what is
-retained least first, the new ones among them; no two neighbours share key and ask if it can be
-helped (Carter & Grahn, Front. Psychol. 2016: interleaved practice keeps better). Who comes back after
-:data:`RETURNS_AFTER` begins with what is retained least, whatever came of it last, and meets what is new after that.
+In order of play, cards that were missed come before cards that were late, and these before cards that were
+clean. Within each group the least retained comes first. New cards are spread among them. Neighbours differ in
+key or ask wherever possible, because interleaved practice is retained better (Carter & Grahn, Front. Psychol.
+2016). A player who returns after :data:`RETURNS_AFTER` begins with what is least retained, whatever its last
+outcome, and gets new cards after that.
 
-The reason of a card is a message's key and its values; :mod:`drill.words` says it. Nothing here reads
-a clock; ties fall as the seed says, the same in every process.
+The reason of a card is a message's key and its values; :mod:`drill.words` turns it into a sentence. Nothing
+here reads a clock. The seed breaks ties, in the same way in every process.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ from drill.planning.candidates import Candidates
 from drill.planning.choice import CardChoice
 from drill.planning.entry import HORIZON, RETURNS_AFTER, Entry, Planned, PlanRequest
 
-#: One card in this many is new while there are old ones to play.
+#: One card in this many is new as long as there are others to play.
 NEW_EVERY = 3
 
 
@@ -51,32 +51,33 @@ def plan(
     allowed: Callable[[str], float],
     seed: int,
     focus: Collection[str] | None = None,
-    aim: Mapping[str, float] | None = None,
+    card_weights: Mapping[str, float] | None = None,
     horizon: timedelta = HORIZON,
     parameters: Parameters = START,
 ) -> tuple[Planned, ...]:
-    """The cards of a session of ``minutes``, in order.
+    """Return the cards of a session of ``minutes``, in order.
 
-    ``keys`` are the player's own, most played first; ``allowed`` gives the seconds a clean answer to a
-    card id may take; ``focus`` the card ids that count (all if None) by ``horizon``; ``aim`` how many times
-    as much as others those count that a jam in ``horizon`` calls for, and which may come before their turn.
-    Every candidate is a card that may be asked; it comes at most once.
+    ``keys`` are the player's own, most played first. ``allowed`` returns the seconds allowed for a clean answer
+    to a card, from its id. ``focus`` holds the ids of the cards that count (None: all), which should be known
+    by ``horizon`` from now. ``card_weights`` says by id how many times as much as others a card counts that a
+    jam calls for; such a card may come before its turn. Every candidate may be asked, and comes at most once.
     """
     if not len(candidates):
         return ()
-    choice = CardChoice(candidates, rows, now, PlanRequest(keys, allowed, seed, focus, aim or {}, horizon, parameters))
+    request = PlanRequest(keys, allowed, seed, focus, card_weights or {}, horizon, parameters)
+    choice = CardChoice(candidates, rows, now, request)
     picked = list(choice.fill(minutes * 60.0))
-    return tuple(choice.planned(n, now) for n in _in_order(picked, candidates, choice))
+    return tuple(choice.planned(n, now) for n in _order_of_play(picked, candidates, choice))
 
 
-def _in_order(picked: Sequence[int], candidates: Candidates, choice: CardChoice) -> Iterator[int]:
-    """The chosen cards in order of play."""
+def _order_of_play(picked: Sequence[int], candidates: Candidates, choice: CardChoice) -> Iterator[int]:
+    """Yield the chosen cards in order of play."""
     ranks = {"missed": 0, "late": 1}
     outcomes = {n: str(candidates.outcome[n]) for n in picked}
     old = [n for n in picked if outcomes[n]]
     away = choice.away >= RETURNS_AFTER
     old.sort(key=lambda n: (0 if away else ranks.get(outcomes[n], 2), choice.kept(n)))
-    new = _in_turns([n for n in picked if not outcomes[n]], candidates.cards.entries, choice)
+    new = _order_new_cards([n for n in picked if not outcomes[n]], candidates.cards.entries, choice)
     mixed = []
     for place, n in enumerate(old, start=1):
         mixed.append(n)
@@ -84,11 +85,11 @@ def _in_order(picked: Sequence[int], candidates: Candidates, choice: CardChoice)
             mixed += islice(new, 1)
     mixed += new
     kinds = candidates.cards.kinds
-    return iter(apart(mixed, {n: kinds[candidates.cards.kind[n]] for n in mixed}))
+    return iter(keep_apart(mixed, {n: kinds[candidates.cards.kind[n]] for n in mixed}))
 
 
-def _in_turns(new: Iterable[int], entries: Sequence[Entry], choice: CardChoice) -> Iterator[int]:
-    """New cards by their path, those that a jam calls for first, then those in focus, the asks in turns."""
+def _order_new_cards(new: Iterable[int], entries: Sequence[Entry], choice: CardChoice) -> Iterator[int]:
+    """Yield the new cards by path: those that a jam calls for first, then those in focus. The asks take turns."""
     asked: Counter[str] = Counter()
     turns = {}
     for n in sorted(new, key=lambda n: entries[n].path):
@@ -98,8 +99,11 @@ def _in_turns(new: Iterable[int], entries: Sequence[Entry], choice: CardChoice) 
     return iter(sorted(turns, key=lambda n: turns[n]))
 
 
-def apart(queue: list[int], kinds: Mapping[int, tuple[str, str]] | Sequence[tuple[str, str]]) -> list[int]:
-    """The queue with as little change as keeps neighbours unlike; what cannot be is left at its end."""
+def keep_apart(queue: list[int], kinds: Mapping[int, tuple[str, str]] | Sequence[tuple[str, str]]) -> list[int]:
+    """Return the queue reordered as little as possible so that neighbours are of different kinds.
+
+    Cards for which no such place is left go to the end.
+    """
     order: list[int] = []
     while queue:
         place = next((i for i, n in enumerate(queue) if not order or kinds[n] != kinds[order[-1]]), None)
@@ -107,7 +111,18 @@ def apart(queue: list[int], kinds: Mapping[int, tuple[str, str]] | Sequence[tupl
             order.append(queue.pop(place))
             continue
         n = queue.pop(0)
-        around = zip(order, [*order[1:], None], strict=True)
-        gaps = [i for i, (a, b) in enumerate(around, start=1) if kinds[n] not in (kinds[a], b is not None and kinds[b])]
-        order.insert(gaps[-1] if gaps else len(order), n)
+        order.insert(_last_gap_for(n, order, kinds), n)
     return order
+
+
+def _last_gap_for(
+    n: int, order: Sequence[int], kinds: Mapping[int, tuple[str, str]] | Sequence[tuple[str, str]]
+) -> int:
+    """Return the last place in ``order`` where ``n`` is unlike both neighbours, or its end if there is none."""
+    neighbours = zip(order, [*order[1:], None], strict=True)
+    gaps = [
+        place
+        for place, (before, after) in enumerate(neighbours, start=1)
+        if kinds[n] not in (kinds[before], after is not None and kinds[after])
+    ]
+    return gaps[-1] if gaps else len(order)

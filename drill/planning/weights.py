@@ -1,8 +1,8 @@
-"""The tuned constants of the plan, each with where its value came from.
+"""The tuned constants of the plan, each with the source of its value.
 
-Conventions. Where a value was "set on learners", it was chosen by ``tests.bench.learning`` on simulated
-learners (seed 31) and confirmed on other seeds; its row in ``tests/bench/README.md`` says what the whole of
-them reaches. A share is of a session's seconds, a factor multiplies the worth of a card.
+Conventions. A value that was "set on learners" was chosen by ``tests.bench.learning`` on simulated learners
+(seed 31) and confirmed on other seeds; its row in ``tests/bench/README.md`` says what all the values together
+reach. A share is of a session's seconds. A factor multiplies the worth of a card.
 """
 
 from __future__ import annotations
@@ -12,28 +12,28 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class PlanWeights:
-    """What :class:`drill.planning.choice.CardChoice` weighs by.
+    """The constants that :class:`drill.planning.choice.CardChoice` uses.
 
-    fades_in         days by which what a plan counts falls by e, as a share of the horizon; set on learners
-    today            days within which a practised card or skill is worth next to nothing: it is the same
-                     evening still; our estimate
+    fades_in         days in which the value of a future day falls by e, as a share of the horizon; set on learners
+    today            days within which a practised card or skill is worth next to nothing, because it is still the
+                     same evening; our estimate
     by_seconds       power by which the worth of a card falls with its seconds; set on learners
-    carry_power      power by which ``by_seconds`` shrinks as skills carry over, since slow asks then teach
-                     the quick ones; set on learners
+    carry_power      power by which ``by_seconds`` shrinks as skills carry over, because slow asks then teach the
+                     quick ones; set on learners
     by_wrong         how much the worth of a card falls with the chance that it is wrong; set on learners
-    wrong_brings     share of a skill's worth that a wrong answer brings: it is read, and teaches too; set on
-                     learners
-    new_carried      how much more a new card is worth where skills carry over to it: 1 + new_carried · carried
-    new_power        ** new_power, at most new_most; all three set on learners
-    new_most         the limit of that
+    wrong_brings     share of a skill's worth that a wrong answer still brings, because the player reads the right
+                     one; set on learners
+    new_carried      a new card to which skills carry over is worth more, by the factor
+    new_power        1 + new_carried · carried ** new_power,
+    new_most         which is new_most at most; all three set on learners
     new_least        share of a session that new cards may always take; set on learners
     new_share        share that they may take if everything seen is retained; set on learners
-    turns_ahead      new cards by which one ask may be ahead of another in a session: a quick ask is worth more
-                     per second, and would be all that a beginner meets; our choice
-    missed_holds     days that a missed card is taken to hold at most; set on learners
+    turns_ahead      new cards by which one ask may be ahead of another in a session, because a quick ask is worth
+                     more per second and would otherwise be all that a beginner meets; our choice
+    missed_holds     the longest hold, in days, that a missed card is given; set on learners
     other_keys       factor of keys other than the player's own; our choice
     out_of_focus     factor of cards outside the focus of a session; our choice
-    jam_share        share of a session that the cards of a jam may take while there are others to keep or to
+    jam_share        share of a session that the cards of a jam may take as long as there are others to keep or to
                      learn; our choice, measured by ``tests.bench.aim``
     """
 
@@ -56,4 +56,4 @@ class PlanWeights:
 
 
 PLAN_WEIGHTS = PlanWeights()
-"""The weights that are in force."""
+"""The weights in use."""

@@ -31,10 +31,10 @@ from drill.jams.nights import NoJamError
 from drill.learning.learn import learn_from
 from drill.play_along.score import PlayError
 from drill.players.preferences import TEMPO, read_setting
-from drill.sessions.answers import LONGEST_SECONDS, Reply, Submitted, judged, verdict_of
+from drill.sessions.answers import LONGEST_SECONDS, Reply, Submitted, judge_again, judge_answer
 from drill.sessions.lifecycle import new_session
 from drill.store import Store
-from drill.store.log import append, reviews_under
+from drill.store.log import append_reviews, reviews_by_id
 from drill.store.models import PLAY_ALONG, DrillSession, Player, Question, Review, Tune
 from drill.store.setlists import jam_of
 from drill.store.sittings import any_session, progress
@@ -115,7 +115,7 @@ def take(store: Store, player_id: int, tune_id: str, sitting: SubmittedSitting, 
             raise NoJamError("there is no such jam")
         session = _session(db, player, sitting)
         setting = read_setting(session or player)
-        known = reviews_under(db, {sound.id for sound in sitting.sounds})
+        known = reviews_by_id(db, {sound.id for sound in sitting.sounds})
         refused = {sound.id: says for sound in sitting.sounds if (says := _refusal(sound, known, sitting, setting))}
         if session is None and all(sound.id in refused for sound in sitting.sounds):
             return Kept(sitting.session, [Reply(sound.id, "refused", refused[sound.id]) for sound in sitting.sounds])
@@ -130,14 +130,14 @@ def take(store: Store, player_id: int, tune_id: str, sitting: SubmittedSitting, 
                 reply = Reply(sound.id, "refused", refused[sound.id])
             elif sound.id in known:
                 stands = known[sound.id]
-                reply = Reply(sound.id, "already answered", review=stands, verdict=verdict_of(session, stands))
+                reply = Reply(sound.id, "already answered", review=stands, verdict=judge_again(session, stands))
             else:
                 reply = _accepted(db, session, tune, sitting, sound, at, now)
                 known |= {sound.id: reply.review} if reply.review else {}
             replies.append(reply)
         new = [reply.review for reply in replies if reply.status == "accepted" and reply.review]
         if new:
-            append(db, new)
+            append_reviews(db, new)
             learn_from(db, player, new)
         return Kept(session.id, replies)
 
@@ -180,7 +180,7 @@ def _accepted(
     hands = Submitted(
         sound.id, question.question, sound.card, Given(right=sound.right), sound.seconds, HANDS_ON, sitting.ended_ms
     )
-    review, verdict = judged(session, hands, sound.beats, at, now, by_tune=sitting.way == "along")
+    review, verdict = judge_answer(session, hands, sound.beats, at, now, by_tune=sitting.way == "along")
     return Reply(sound.id, "accepted", review=review, verdict=verdict)
 
 

@@ -1,1 +1,1 @@
-"""Players and what they have set."""
+"""Players and their settings."""

@@ -1,6 +1,6 @@
-"""What a player may set: the keys played most, the hand, the tempo, the length of a session.
+"""A player's settings: the keys played most, the hand, the tempo, the length of a session and more.
 
-Each has a default, so that nobody has to answer anything before the first card.
+Each has a default, so that nobody has to set anything before the first card.
 """
 
 from __future__ import annotations
@@ -36,38 +36,38 @@ class PreferenceError(FieldError):
     """A setting that cannot be taken."""
 
 
-def kept_setting(kept: Player | DrillSession | Preferences) -> dict[str, Any]:
-    """What the music depends on, as it is kept: by name, the tuning as it was written."""
-    return {setting.name: getattr(kept, setting.name) for setting in fields(Setting)}
+def kept_setting(holder: Player | DrillSession | Preferences) -> dict[str, Any]:
+    """Return what the music depends on, by name, as it is stored: the tuning as it was typed."""
+    return {setting.name: getattr(holder, setting.name) for setting in fields(Setting)}
 
 
-def read_setting(kept: Player | DrillSession | Preferences) -> Setting:
-    """What the music depends on."""
-    return Setting(**{**kept_setting(kept), "tuning": read_tuning(kept.tuning)})
+def read_setting(holder: Player | DrillSession | Preferences) -> Setting:
+    """Return what the music depends on."""
+    return Setting(**{**kept_setting(holder), "tuning": read_tuning(holder.tuning)})
 
 
 @dataclass(frozen=True)
 class Preferences:
     """A player's settings.
 
-    keys       the keys played most, as printed (``B♭``); none means no preference
-    hand       ``small``, ``medium`` or ``large``: which stretches are offered and accepted
-    tempo      beats a minute; one bar at this tempo is the time a bare card's chord lasts
-    minutes    length of a session: minutes per day
-    days       the days of the week on which the player means to practise, ``mon`` to ``sun``
-    richer     whether the seventh chord counts where the triad is asked
-    thumb      whether the thumb may hold string 6
-    band       whether bass or keys play along: rootless and upper-string voicings come first
-    tuning     a tuning's name, or six note names low to high
-    capo       the capo's fret; 0 for none
-    frets      frets of the guitar
-    scale_mm   its scale length in mm
-    highest    the highest comfortable fret, from the nut
+    keys          the keys played most, as printed (``B♭``); none means no preference
+    hand          ``small``, ``medium`` or ``large``: which stretches are offered and accepted
+    tempo         beats a minute; one bar at this tempo is the time that a bare card's chord lasts
+    minutes       the length of a session, which is also the practice meant for a day
+    days          the days of the week on which the player means to practise, ``mon`` to ``sun``
+    richer        whether the seventh chord counts where the triad is asked
+    thumb         whether the thumb may hold string 6
+    band          whether bass or keys play along, so that rootless and upper-string voicings come first
+    tuning        the name of a tuning, or six note names low to high
+    capo          the fret of the capo; 0 for none
+    frets         the number of frets of the guitar
+    scale_mm      its scale length in mm
+    highest       the highest comfortable fret, from the nut
     switched_off  the groups of cards that are not asked (:func:`cards.asks.groups`)
-    day_start  the hour (0–23) at which the player's day begins
-    zone       the player's time zone, an IANA name
-    why        whether every card says why it is asked now
-    language   the language of pages, as browsers name it (``en``)
+    day_start     the hour (0–23) at which the player's day begins
+    zone          the player's time zone, an IANA name
+    why           whether every card says why it is asked now
+    language      the language of pages, as browsers name it (``en``)
     """
 
     keys: tuple[str, ...] = ()
@@ -92,18 +92,18 @@ class Preferences:
 
     @classmethod
     def of(cls, player: Player) -> Preferences:
-        """What a player has set."""
-        kept: dict[str, Any] = {setting.name: getattr(player, setting.name) for setting in fields(cls)}
-        lists = {name: tuple(value) for name, value in kept.items() if isinstance(value, list)}
-        return cls(**{**kept, **lists})
+        """Return a player's settings."""
+        stored: dict[str, Any] = {setting.name: getattr(player, setting.name) for setting in fields(cls)}
+        lists = {name: tuple(value) for name, value in stored.items() if isinstance(value, list)}
+        return cls(**{**stored, **lists})
 
     def keep(self, player: Player) -> None:
-        """Make these the player's."""
+        """Store these as the player's settings."""
         for name, value in self.as_json().items():
             setattr(player, name, list(value) if isinstance(value, tuple) else value)
 
     def changed(self, body: Mapping[str, object]) -> Preferences:
-        """These preferences with those in ``body`` changed. Raises PreferenceError.
+        """Return these preferences with the settings in ``body`` changed. Raises PreferenceError.
 
         >>> Preferences().changed({"keys": ["bb", "Eb"], "tempo": 96}).keys
         ('B♭', 'E♭')
@@ -117,12 +117,12 @@ class Preferences:
         return replace(self, **values)
 
     def as_json(self) -> dict[str, Any]:
-        """The settings as the page gets them."""
+        """Return the settings as the page gets them."""
         return asdict(self)
 
 
 def read_minutes(name: str, value: object) -> int:
-    """The length of a session, in minutes. Raises PreferenceError."""
+    """Read the length of a session, in minutes. Raises PreferenceError."""
     return _whole(name, value, MINUTES, refusal("a session lasts from 2 to 20 minutes"))
 
 
@@ -261,7 +261,7 @@ _READERS: Final[dict[str, Callable[[str, object], object]]] = {
 
 
 def change(store: Store, player_id: int, body: Mapping[str, object]) -> Preferences:
-    """Change the settings in ``body``. Raises PreferenceError, and then changes none."""
+    """Change the settings in ``body``, all or none. Raises PreferenceError."""
     with store.writing(player_id) as (_, player):
         changed = Preferences.of(player).changed(body)
         changed.keep(player)
@@ -270,6 +270,6 @@ def change(store: Store, player_id: int, body: Mapping[str, object]) -> Preferen
 
 
 def preferences(store: Store, player_id: int) -> Preferences:
-    """What the player has set."""
+    """Return the player's settings."""
     with store.reading() as db:
         return Preferences.of(db.get_one(Player, player_id))

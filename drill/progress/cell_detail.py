@@ -11,7 +11,7 @@ from cards.asks import Card, Setting, answer
 from cards.messages import message
 from cards.theory.keys import Key
 from cards.theory.numerals import own_numeral
-from drill.learning.fluencies import standings
+from drill.learning.fluencies import fluencies_of
 from drill.learning.parameter_versions import parameters_of
 from drill.memory.rows import Fluency
 from drill.players.preferences import read_setting
@@ -64,7 +64,7 @@ def look_close(store: Store, player_id: int, view: View, key: Key, degree: int, 
         ]
         rows, parameters = memory_rows(db, player_id), parameters_of(db, player)
         answers = last_reviews_to(db, player_id, [each.card for each, _ in met], LOOK_BACK, MOST_ANSWERS)
-    fluencies = standings(rows, [placed.card for _, placed in met], now, player.tempo, parameters)
+    fluencies = fluencies_of(rows, [placed.card for _, placed in met], now, player.tempo, parameters)
     cell = next(cell for cell in draw_up(met, fluencies, view).row(key) if cell.degree == degree)
     known = [CellCard(placed, each, fluencies[each.card]) for each, placed in met]
     return Close(

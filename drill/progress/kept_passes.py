@@ -23,9 +23,9 @@ from drill.memory.replay import EVERY
 from drill.progress.calibration import Predictions
 from drill.progress.log_pass import History, PassBasis, Week
 from drill.store import Store
-from drill.store.log import counts_up_to, replay_all, reviews_count
+from drill.store.log import counts_up_to, log_with_mistaps, reviews_count
 from drill.store.models import Player
-from drill.store.passes import keep_pass, kept_pass
+from drill.store.passes import keep_pass, load_pass
 
 #: How many players' passes one process keeps.
 KEPT: Final = 8
@@ -64,7 +64,7 @@ class Passes:
         with self._lock:
             with store.reading() as db:
                 history = self._found(db, player_id, PassBasis.of(db, db.get_one(Player, player_id)))
-                for review, taken_back in replay_all(db, player_id, history.place, self._at_once):
+                for review, taken_back in log_with_mistaps(db, player_id, history.place, self._at_once):
                     history.take(review, taken_back)
                 there = reviews_count(db, player_id)
             self._kept[player_id] = history
@@ -86,7 +86,7 @@ class Passes:
         history = self._kept.pop(player_id, None)
         if history and history.frame == frame and _holds(db, player_id, history):
             return history
-        written = kept_pass(db, player_id, frame.written())
+        written = load_pass(db, player_id, frame.written())
         history = History.read(frame, written) if written else None
         return history if history and _holds(db, player_id, history) else History(frame)
 

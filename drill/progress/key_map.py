@@ -23,10 +23,10 @@ from cards.drawings.key_map import CellFigure, draw_key_map
 from cards.messages import message
 from cards.theory.keys import MAJOR_KEYS, MINOR_KEYS, Key, Mode
 from cards.theory.numerals import own_numeral
-from drill.learning.fluencies import standings
+from drill.learning.fluencies import fluencies_of
 from drill.learning.parameter_versions import parameters_of
 from drill.memory.rows import Fluency
-from drill.memory.shares import NINE_OF_TEN, interval, together
+from drill.memory.shares import NINE_OF_TEN, interval, sd_of_mean
 from drill.store import Store
 from drill.store.memory import Last, last_answers, memory_rows
 from drill.store.models import Player
@@ -207,7 +207,7 @@ def _cell(key: Key, degree: int, met: Sequence[Last], fluencies: Mapping[str, Fl
         answers=sum(each.reviews for each in met),
         last_at=max(each.answered_at for each in met),
         p=sum(each.p for each in found) / len(found),
-        sd=together([each.sd for each in found]),
+        sd=sd_of_mean([each.sd for each in found]),
     )
 
 
@@ -218,4 +218,4 @@ def key_map(store: Store, player_id: int, view: View, now: datetime) -> KeyMap:
         met = shown(sorted(last_answers(db, player_id).values()), view)
         rows, parameters = memory_rows(db, player_id), parameters_of(db, player)
     cards = [placed.card for _, placed in met]
-    return draw_up(met, standings(rows, cards, now, player.tempo, parameters), view)
+    return draw_up(met, fluencies_of(rows, cards, now, player.tempo, parameters), view)

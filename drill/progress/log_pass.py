@@ -23,12 +23,12 @@ from sqlalchemy.orm import Session
 
 from cards.asks import read_card
 from drill import clock
-from drill.learning.fluencies import Met
-from drill.learning.learn import outcome
+from drill.learning.fluencies import MetCards
+from drill.learning.learn import outcome_to_learn
 from drill.learning.parameter_versions import parameters_of
-from drill.learning.reviews import allowed_for
+from drill.learning.reviews import allowed_seconds_for
 from drill.memory.parameters import START, Parameters
-from drill.memory.recall import foreseen, learn
+from drill.memory.recall import learn, predict_and_learn
 from drill.memory.replay import FIRST, LogPlace
 from drill.memory.rows import Row
 from drill.store.models import Player, Review
@@ -94,7 +94,7 @@ class History:
     written_at: int = 0
     """How many reviews it had gone through when it was written down last."""
     _rows: dict[str, Row] = field(default_factory=dict)
-    _met: Met = field(default_factory=Met)
+    _met: MetCards = field(default_factory=MetCards)
     _monday: date | None = None
     _ends: datetime = FIRST[0]
     _answers: int = 0
@@ -116,11 +116,11 @@ class History:
         self.last_at = review.answered_at
 
     def _learn(self, review: Review) -> None:
-        features, came, by = self._met.meet(read_card(review.card)), outcome(review), self.frame.parameters
+        features, came, by = self._met.add(read_card(review.card)), outcome_to_learn(review), self.frame.parameters
         if review.seconds is None or review.given.get("hinted"):
             self._rows.update(learn(self._rows, features, came, by))
             return
-        said, learnt = foreseen(self._rows, features, came, allowed_for(review), by)
+        said, learnt = predict_and_learn(self._rows, features, came, allowed_seconds_for(review), by)
         self.predictions.append((said.p, review.outcome == "clean"))
         self._rows.update(learnt)
 
@@ -185,7 +185,7 @@ class History:
         history.place = _instant(found["place"][0]), found["place"][1]
         history.last_at = found["last_at"] and _instant(found["last_at"])
         history._rows = {name: Row(name, _instant(at), *rest) for name, at, *rest in found["rows"]}
-        history._met = Met(read_card(card_id) for card_id in found["cards"])
+        history._met = MetCards(read_card(card_id) for card_id in found["cards"])
         monday, history._answers, history._seconds = found["week"]
         if monday:
             history._monday = date.fromisoformat(monday)

@@ -16,7 +16,7 @@ from typing import Final
 
 from cards.asks import Card, CardError, Message, read_card
 from cards.messages import message
-from drill.learning.fluencies import standings
+from drill.learning.fluencies import fluencies_of
 from drill.learning.parameter_versions import parameters_of
 from drill.memory.shares import NINE_OF_TEN
 from drill.planning.focus import KINDS
@@ -102,7 +102,7 @@ def why(store: Store, player_id: int, now: datetime) -> Why:
         player = db.get_one(Player, player_id)
         met = [(each, card) for each in sorted(last_answers(db, player_id).values()) if (card := _known(each.card))]
         rows, parameters = memory_rows(db, player_id), parameters_of(db, player)
-    fluencies = standings(rows, [card for _, card in met], now, player.tempo, parameters)
+    fluencies = fluencies_of(rows, [card for _, card in met], now, player.tempo, parameters)
     return work_out([Practised(card.id, card.skills, each.reviews, fluencies[card.id]) for each, card in met])
 
 

@@ -1,1 +1,1 @@
-"""Sessions: questions, answers, pacing, and how a session went."""
+"""Sessions: their questions, their answers, how they keep to their time, and their summary at the end."""

@@ -1,9 +1,9 @@
-"""Answers coming in: judged, appended to the log, learnt from, in one transaction.
+"""Incoming answers: judged, appended to the log and learnt from, in one transaction.
 
-Conventions. Answers come in batches, each with an id made on the device. The first one committed
-for a question of a session stands; whatever comes later for it, or under the same id, gets that
-first verdict and is called ``already answered``. One that cannot be taken is ``refused`` with the
-reason and never blocks the others. A batch is acknowledged when all of it is committed.
+Conventions. Answers come in batches, each with an id made on the device. The first answer committed for a
+question of a session stands. Any later one for the same question, or with the same id, gets the first verdict
+and the status ``already answered``. An answer that cannot be taken is ``refused`` with the reason, and never
+blocks the others. A batch is acknowledged once all of it is committed.
 """
 
 from __future__ import annotations
@@ -20,27 +20,28 @@ from cards.messages import Refusal, RefusalError, refusal
 from drill import clock
 from drill.incoming.reading import HEX_ID, finite
 from drill.learning.learn import learn_from, relearn_since
-from drill.learning.reviews import allowed_for, outcome_of
+from drill.learning.reviews import allowed_seconds_for, outcome_of
 from drill.players.preferences import read_setting
-from drill.sessions.lifecycle import owned
-from drill.sessions.pacing import go_on
+from drill.sessions.lifecycle import find_session
+from drill.sessions.pacing import adjust_plan
 from drill.store import Store
-from drill.store.log import append, last_review_of, mistap_of, reviews_under
+from drill.store.log import append_reviews, last_review_of, mistap_of, reviews_by_id
 from drill.store.models import DrillSession, Mistap, Question, Review
-from drill.store.sittings import Asked, asked
+from drill.store.sittings import Asked, asked_questions
 
 LONGEST_SECONDS: Final = 86_400.0
+"""The most seconds that an answer may take: a day."""
 
 Status = Literal["accepted", "already answered", "already taken back", "refused"]
 
 
 class AnswerError(RefusalError, ValueError):
-    """An answer that cannot be taken; the message says why."""
+    """An answer that cannot be taken. The message says why."""
 
 
 @dataclass(frozen=True)
 class Batch:
-    """What a page sends: its answers, as they were written, and what it knows of time."""
+    """What a page sends: its answers, as the device wrote them, and its own time."""
 
     tab: str
     sent_ms: float
@@ -50,7 +51,7 @@ class Batch:
 
 @dataclass(frozen=True)
 class Submitted:
-    """One answer that could be read; times in milliseconds are the device's."""
+    """One answer that could be read. ``answered_ms`` is in milliseconds by the device's clock."""
 
     id: str
     question: int
@@ -87,7 +88,7 @@ class Submitted:
 
 @dataclass(frozen=True)
 class Reply:
-    """What became of one answer. ``verdict`` belongs to ``review``, the one that stands."""
+    """What became of one answer. ``verdict`` is that of ``review``, the one that stands."""
 
     id: object
     status: Status
@@ -97,47 +98,54 @@ class Reply:
 
     @property
     def allowed(self) -> float | None:
-        """Seconds that the answer that stands was allowed."""
-        return None if self.review is None else allowed_for(self.review)
+        """The seconds allowed for the answer that stands, or None if none does."""
+        return None if self.review is None else allowed_seconds_for(self.review)
 
 
 @dataclass(frozen=True)
 class Taken:
-    """What became of a batch; ``added`` are the questions that the session has more since."""
+    """What became of a batch.
+
+    session        the session of the batch
+    replies        one for each answer, in the order of the batch
+    holds_session  whether the tab that sent the batch still holds the session
+    added          the questions that the session has in addition since
+    over           whether the session is over
+    """
 
     session: DrillSession
     replies: Sequence[Reply]
-    here: bool
+    holds_session: bool
     added: Sequence[Question]
     over: bool
 
 
 def take(store: Store, player_id: int, session_id: str, batch: Batch, now: datetime) -> Taken:
-    """Judge a batch, append what is new to the log and move memory, all or nothing.
+    """Judge a batch, append the new answers to the log and update memory, all or nothing.
 
     Raises NoSessionError.
     """
     with store.writing(player_id) as (db, player):
-        session = owned(db, player_id, session_id)
+        session = find_session(db, player_id, session_id)
         session.visible_seconds = max(session.visible_seconds, batch.visible_seconds)
-        read = [_read(item) for item in batch.reviews]
-        questions = asked(db, session_id, {item.question for item in read if isinstance(item, Submitted)})
-        replies = _replies(db, session, batch, read, questions, now)
+        items = [_read(item) for item in batch.reviews]
+        questions = asked_questions(db, session_id, {item.question for item in items if isinstance(item, Submitted)})
+        replies = _replies(db, session, batch, items, questions, now)
         new = [reply.review for reply in replies if reply.status == "accepted" and reply.review]
         if new:
-            append(db, new)
+            append_reviews(db, new)
             learn_from(db, player, new)
-        added, over = go_on(db, player, session, new, now)
+        added, over = adjust_plan(db, player, session, new, now)
         return Taken(session, replies, session.tab == batch.tab, added, over)
 
 
 def take_back(store: Store, player_id: int, session_id: str, review_id: object, now: datetime) -> Reply:
-    """Take the session's last answer back as a mis-tap. The review stays in the log.
+    """Take back the session's last answer as a mis-tap. The review stays in the log.
 
     Raises NoSessionError.
     """
     with store.writing(player_id) as (db, player):
-        session = owned(db, player_id, session_id)
+        session = find_session(db, player_id, session_id)
         if not isinstance(review_id, str) or not HEX_ID.match(review_id):
             return Reply(review_id, "refused", refusal("a mis-tap names the review that is taken back"))
         if mistap_of(db, player_id, review_id):
@@ -156,16 +164,16 @@ def _replies(
     db: Session,
     session: DrillSession,
     batch: Batch,
-    read: Sequence[Submitted | Reply],
+    items: Sequence[Submitted | Reply],
     questions: Mapping[int, Asked],
     now: datetime,
 ) -> list[Reply]:
-    """A reply for every answer of the batch."""
-    sent = {item.id for item in read if isinstance(item, Submitted)}
-    by_id = reviews_under(db, sent | {each.review_id for each in questions.values() if each.review_id})
-    by_question = {number: by_id[each.review_id] for number, each in questions.items() if each.review_id}
+    """Return a reply for every answer of the batch."""
+    sent = {item.id for item in items if isinstance(item, Submitted)}
+    by_id = reviews_by_id(db, sent | {question.review_id for question in questions.values() if question.review_id})
+    by_question = {number: by_id[question.review_id] for number, question in questions.items() if question.review_id}
     replies = []
-    for item in read:
+    for item in items:
         if isinstance(item, Reply):
             replies.append(item)
             continue
@@ -195,7 +203,7 @@ def _reply(
     if stands is not None:
         if stands.player_id != session.player_id:
             return Reply(item.id, "refused", refusal("this id belongs to another answer: make a new one"))
-        return Reply(item.id, "already answered", review=stands, verdict=verdict_of(session, stands))
+        return Reply(item.id, "already answered", review=stands, verdict=judge_again(session, stands))
     if question is None:
         none = refusal("this session has no question {question}", question=item.question)
         return Reply(item.id, "refused", none)
@@ -205,23 +213,24 @@ def _reply(
         )
         return Reply(item.id, "refused", other)
     at = clock.answered_at(now, batch.sent_ms, item.answered_ms, session.started_at)
-    review, verdict = judged(session, item, question.beats, at, now)
+    review, verdict = judge_answer(session, item, question.beats, at, now)
     return Reply(item.id, "accepted", review=review, verdict=verdict)
 
 
-def verdict_of(session: DrillSession, review: Review) -> Verdict:
-    """What was said of a review, said again: judging is the same every time."""
+def judge_again(session: DrillSession, review: Review) -> Verdict:
+    """Return the verdict on a review. Judging it again gives the same verdict every time."""
     return judge(read_card(review.card), Given.read(review.given), read_setting(session))
 
 
-def judged(
+def judge_answer(
     session: DrillSession, item: Submitted, in_tune: float | None, at: datetime, now: datetime, *, by_tune: bool = False
 ) -> tuple[Review, Verdict]:
-    """An answer given at ``at`` as a review, and what is said of it. ``in_tune`` are the beats of its change in a
-    tune, None for a bare card.
+    """Judge an answer that was given at ``at``. Return the review and the verdict.
 
-    ``by_tune`` says that the click of a tune was the clock: what was right came in its beat, or the band would
-    have heard it. Nothing was tapped, so nothing is allowed for that, and how many seconds it took nobody measured.
+    ``in_tune`` is the length in beats of its change in a tune, or None for a bare card. ``by_tune`` says that
+    the click of a tune was the clock. Then a right answer was in time, or it would not have been heard as
+    right; nothing is allowed for tapping, since nothing was tapped; and the seconds are None, since nobody
+    measured them.
     """
     card = read_card(item.card)
     verdict = judge(card, item.given, read_setting(session))
@@ -238,17 +247,17 @@ def judged(
         tempo=session.tempo,
         mode=item.mode,
         given=item.given.as_json(),
-        drawn=_drawn(session, card, in_tune),
+        drawn=_describe_drawing(session, card, in_tune),
         answered_at=at,
         received_at=now,
     )
     in_time = 0.0 if by_tune else item.seconds
-    review.outcome = outcome_of(verdict.right, item.given.hinted, in_time, allowed_for(review))
+    review.outcome = outcome_of(verdict.right, item.given.hinted, in_time, allowed_seconds_for(review))
     return review, verdict
 
 
-def _drawn(session: DrillSession, card: Card, in_tune: float | None) -> dict[str, Any]:
-    """What the player had before the eyes and was judged by, beside the card itself."""
+def _describe_drawing(session: DrillSession, card: Card, in_tune: float | None) -> dict[str, Any]:
+    """Return what the player saw and was judged by, beside the card itself."""
     setting = read_setting(session)
     return {**asdict(setting), "main": drawn(card, setting), "beats": in_tune}
 

@@ -1,7 +1,7 @@
-"""How a session went: what was clean, late and missed, and what comes next.
+"""How a session went: which cards were clean, late and missed, and what comes next.
 
-A card is listed once, under what its first answer in the session came to: to know it a moment
-after it was shown is not to know it. What was taken back as a mis-tap is left out.
+A card is listed once, with the outcome of its first answer in the session, because an answer a moment after the
+card was shown does not prove that the card is known. Mis-taps are left out.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ OUTCOMES = ("clean", "late", "missed")
 
 @dataclass(frozen=True)
 class AnsweredCard:
-    """A card that was answered, what came of it, and its chord drawn."""
+    """A card that was answered, its outcome, and a drawing of its chord."""
 
     card: Card
     answer: Answer
@@ -27,44 +27,46 @@ class AnsweredCard:
 
     @property
     def number(self) -> str:
-        """The number as it was asked for: ``4``, ``4 seventh``; all of a progression's: ``ii V I``."""
+        """The number as it was asked for (``4``, ``4 seventh``), or all numbers of a progression (``ii V I``)."""
         if not self.card.calls:
             return f"box {self.card.box}"
         return self.card.called if len(self.card.calls) == 1 else " ".join(map(str, self.card.calls))
 
 
-def played(sheet: SessionView) -> Sequence[AnsweredCard]:
-    """The cards of a session by key and number."""
+def answered_cards(view: SessionView) -> Sequence[AnsweredCard]:
+    """Return the answered cards of a session by key and number."""
     first: dict[str, str] = {}
-    for question in sheet.questions:
-        review = sheet.reviews.get(question.question)
-        if review and review.id not in sheet.mistaps:
+    for question in view.questions:
+        review = view.reviews.get(question.question)
+        if review and review.id not in view.mistaps:
             first.setdefault(question.card, review.outcome)
-    setting = read_setting(sheet.session)
-    cards = sorted(map(read_card, first), key=lambda card: (card.key, card.degree, card.id))
-    answers = [(card, answer(card, setting)) for card in cards]
-    return [AnsweredCard(card, right, first[card.id], _drawing(card, right, setting)) for card, right in answers]
+    setting = read_setting(view.session)
+    cards = []
+    for card in sorted(map(read_card, first), key=lambda card: (card.key, card.degree, card.id)):
+        right_answer = answer(card, setting)
+        cards.append(AnsweredCard(card, right_answer, first[card.id], _drawing(card, right_answer, setting)))
+    return cards
 
 
 def what_comes_next(cards: Sequence[AnsweredCard]) -> Sequence[Message]:
-    """What the next session will begin with."""
-    said = [
+    """Return the messages that say what the next session will begin with."""
+    messages = [
         Message(f"next-{outcome}", (("names", ", ".join(names)),))
         for outcome in ("missed", "late")
         if (names := _names(cards, outcome))
     ]
     if any(card.outcome == "clean" for card in cards):
-        said.append(Message("next-clean"))
-    return [*said, Message("next-new")]
+        messages.append(Message("next-clean"))
+    return [*messages, Message("next-new")]
 
 
-def _drawing(card: Card, right: Answer, setting: Setting) -> str | None:
-    """What the answer draws; a chord that was only named or spelled is drawn in box 1."""
-    if right.drawing is not None or not card.calls:
-        return right.drawing
+def _drawing(card: Card, right_answer: Answer, setting: Setting) -> str | None:
+    """Return the drawing of the answer. A chord that was only named or spelled is drawn in box 1."""
+    if right_answer.drawing is not None or not card.calls:
+        return right_answer.drawing
     return answer(Card("place", card.key, card.calls[:1], box=1), setting).drawing
 
 
 def _names(cards: Sequence[AnsweredCard], outcome: str) -> list[str]:
-    """The chords by number and key, each once: ``4 in E♭``."""
+    """Return the chords by number and key, each once: ``4 in E♭``."""
     return list(dict.fromkeys(f"{card.number} in {card.card.key}" for card in cards if card.outcome == outcome))

@@ -1,9 +1,9 @@
 """The last look: five minutes before going on stage.
 
-Conventions. It holds the opening chord of every tune and the changes that are shakiest now, each card
-once, until the time is filled; nothing else. The shakiest come first, fifth by
-fifth of the probability that they are clean, and within a fifth the set list keeps its order. Every
-card is put in the time that it has in its tune, whatever the tempo of the session.
+Conventions. It holds the opening chord of every tune and the changes that are least likely to be clean now,
+each card once, until the time is filled, and nothing else. The least likely come first: cards are grouped by
+fifths of that probability, and within a fifth they keep the order of the set list. Every card is asked at the
+time that it has in its tune, whatever the tempo of the session.
 """
 
 from __future__ import annotations
@@ -14,47 +14,56 @@ from typing import Final
 
 from drill.jams.readiness import Outlook, Told
 from drill.memory.rows import CAP
-from drill.planning.entry import READ_RIGHT, READ_WRONG, goes_on
+from drill.planning.entry import READ_RIGHT, READ_WRONG, is_worth_starting
 
 LAST_LOOK_MINUTES: Final = 5
+"""The length of a last look."""
 FIFTHS: Final = 5
+"""The number of groups by probability."""
 
 
 @dataclass(frozen=True)
 class Look:
-    """A card of it: what is expected of its change, why it is there (a message's key), its seconds."""
+    """A card of a last look: the prediction for its change, the reason that it is asked (a message's key), and
+    its seconds."""
 
-    told: Told
+    prediction: Told
     reason: str
     seconds: float
 
 
 def last_look(expected: Outlook, seconds: float, without: Collection[str] = ()) -> tuple[Look, ...]:
-    """What so many seconds before going on are best spent on, in order; ``without`` some cards."""
+    """Return the cards on which so many seconds before going on stage are best spent, in order of play.
+
+    Cards in ``without`` are left out.
+    """
     chosen: dict[int, Look] = {}
-    for place, told, reason in _ranked(expected, without):
-        wrong = 1.0 - told.fluency.right
-        needs = min(told.fluency.seconds, CAP) + READ_RIGHT + (READ_WRONG - READ_RIGHT) * wrong
-        if not goes_on(seconds, needs):
+    for place, prediction, reason in _ranked(expected, without):
+        wrong = 1.0 - prediction.fluency.right
+        needs = min(prediction.fluency.seconds, CAP) + READ_RIGHT + (READ_WRONG - READ_RIGHT) * wrong
+        if not is_worth_starting(seconds, needs):
             break
-        chosen[place] = Look(told, reason, needs)
+        chosen[place] = Look(prediction, reason, needs)
         seconds -= needs
-    return tuple(chosen[place] for place in sorted(chosen, key=lambda n: (int(FIFTHS * chosen[n].told.p), n)))
+    return tuple(chosen[place] for place in sorted(chosen, key=lambda n: (int(FIFTHS * chosen[n].prediction.p), n)))
 
 
 def _ranked(expected: Outlook, without: Collection[str]) -> Iterator[tuple[int, Told, str]]:
-    """Each card once, with its place in the order of play: what opens a tune, in the first box that the jam
-    names, then the shakiest first."""
-    put = set(without)
+    """Yield each card once, with its place in the set list and its reason, the most important first.
+
+    First come the cards that open a tune, in the first box that the jam names. Then come the others, the least
+    likely to be clean first.
+    """
+    chosen = set(without)
     opened: set[int] = set()
-    for place, told in enumerate(expected.told):
-        change, card = told.called.change, told.called.card
+    for place, prediction in enumerate(expected.told):
+        change, card = prediction.called.change, prediction.called.card
         if change.opens and change.entry not in opened:
             opened.add(change.entry)
-            if card.id not in put:
-                put.add(card.id)
-                yield place, told, "why-opens"
-    for place, told in sorted(enumerate(expected.told), key=lambda each: each[1].p):
-        if told.called.card.id not in put:
-            put.add(told.called.card.id)
-            yield place, told, "why-shaky"
+            if card.id not in chosen:
+                chosen.add(card.id)
+                yield place, prediction, "why-opens"
+    for place, prediction in sorted(enumerate(expected.told), key=lambda ranked: ranked[1].p):
+        if prediction.called.card.id not in chosen:
+            chosen.add(prediction.called.card.id)
+            yield place, prediction, "why-shaky"

@@ -1,10 +1,10 @@
-"""How a session keeps to its time: an answer never remakes the plan, but may change its rest.
+"""How a session keeps to its time: an answer never changes the whole plan, but may change the rest of it.
 
-Conventions. A missed card comes back some cards later, and once more at the end of the session.
-A quick player gets more cards when those planned run out; a slow one does not reach the last of
-them. The end is where whole cards come nearest to the session's minutes: as soon as what is left
-is less than half of what the next card is predicted to take, nothing more is put. Time is what the
-page says was visible up to the last answer, and what looking at that answer takes.
+Conventions. A missed card comes back some cards later, and once more at the end of the session. A quick player
+gets more cards when the planned ones run out. A slow player does not reach the last of them. A session ends
+where whole cards come nearest to its minutes: as soon as the time left is less than half of the next card's
+predicted seconds, no more cards are asked. Time is what the page reports as visible up to the last answer, plus
+the time that looking at that answer takes.
 """
 
 from __future__ import annotations
@@ -16,8 +16,8 @@ from typing import Final
 
 from sqlalchemy.orm import Session
 
-from drill.planning.entry import READ_RIGHT, READ_WRONG, goes_on
-from drill.planning.plan import apart
+from drill.planning.entry import READ_RIGHT, READ_WRONG, is_worth_starting
+from drill.planning.plan import keep_apart
 from drill.sessions.lifecycle import time_is_up
 from drill.sessions.questions import add_questions, in_order_of_play, kind_of
 from drill.store.log import mistaps_of, reviews_of
@@ -25,31 +25,32 @@ from drill.store.models import DrillSession, Player, Question, Review
 from drill.store.sittings import progress, questions_of
 
 REPEAT_AFTER: Final = 3
-"""Cards at least between a missed one and its coming back."""
+"""The fewest cards between a missed card and its return."""
 
 AGAIN: Final = "why-again"
 """The reason of a question that comes back some cards after it was missed."""
 
 AT_END: Final = "why-at-end"
-"""The reason of one that comes back at the end of the session."""
+"""The reason of a question that comes back at the end of the session."""
 
 FEW_LEFT: Final = 2
-"""With so few questions open and time left, more are planned."""
+"""More cards are planned when only so many questions are open and time is left."""
 
 SOONEST: Final = timedelta(minutes=2)
-"""What was not missed is not repeated any sooner."""
+"""A card that was not missed the last time is not repeated sooner than this."""
 
 ENDING, ENDING_EACH = 60.0, 20.0
-"""Seconds before its end at which a session looks for the best place to end, and for each missed card."""
+"""A session looks for the best place to end this many seconds before its end, and so many more for each missed
+card."""
 
 AT_END_SHARE: Final = 1 / 3
-"""The share of a session that cards missed in it may take at its end."""
+"""The share of a session that the cards missed in it may take at its end."""
 
 
-def go_on(
+def adjust_plan(
     db: Session, player: Player, session: DrillSession, new: Sequence[Review], now: datetime
 ) -> tuple[list[Question], bool]:
-    """After new answers: the questions that the session has more, and whether it is over."""
+    """Adjust the plan after new answers. Return the questions that are added, and whether the session is over."""
     so_far = progress(db, session.id)
     if not new or time_is_up(session, now):
         return [], time_is_up(session, now) or so_far.answered == so_far.questions
@@ -67,15 +68,15 @@ def go_on(
     if few and more > 0:
         added += rest.fill_up(db, player, more, now)
     if ending or not rest.open:
-        at_end = rest.end(left)
+        at_end = rest.repeat_at_end(left)
         db.add_all(at_end)
         added += at_end
-    return added, not (rest.open and goes_on(left, rest.open[0].predicted_seconds))
+    return added, not (rest.open and is_worth_starting(left, rest.open[0].predicted_seconds))
 
 
 @dataclass
 class _Rest:
-    """The questions of a session by number, with what came of them, after the answer to ``current``."""
+    """The questions of a session by number, with their reviews, after the answer to ``current``."""
 
     session: DrillSession
     current: int
@@ -95,26 +96,29 @@ class _Rest:
 
     @property
     def open(self) -> list[Question]:
-        """Those without an answer, in the order of play."""
+        """The questions without an answer, in the order of play."""
         return [question for question in self.order if question.question not in self.reviews]
 
     def bring_back(self, review: Review) -> Question | None:
-        """A missed card once more, some cards later, where its neighbours are of another kind."""
+        """Return a new question for a missed card, some cards later, between neighbours of another kind.
+
+        Return None if the missed question was itself a repetition.
+        """
         missed, order = self.questions[review.question], self.order
         if missed.reason in (AGAIN, AT_END):
             return None
         first = min(order.index(missed) + REPEAT_AFTER, len(order) - 1)
-        followed = {each.after for each in order}
+        followed = {question.after for question in order}
         places = (
             n
             for n in range(first, len(order))
-            if all(kind_of(each.card) != kind_of(missed.card) for each in order[n : n + 2])
+            if all(kind_of(question.card) != kind_of(missed.card) for question in order[n : n + 2])
             and order[n].question not in followed
         )
         return self._put(missed, AGAIN, order[next(places, first)].question)
 
     def fill_up(self, db: Session, player: Player, seconds: float, now: datetime) -> list[Question]:
-        """Plan more cards for so many seconds."""
+        """Plan more cards for so many seconds, and return their questions."""
         asked = {question.card for question in self.questions.values()}
         last = kind_of(self.order[-1].card) if self.questions else None
         first = len(self.questions)
@@ -122,26 +126,29 @@ class _Rest:
         self.questions |= {question.question: question for question in more}
         return more
 
-    def end(self, left: float) -> list[Question]:
-        """The missed cards once more, when what is left is just enough for them."""
-        # What was put back before comes first, and has its time already.
-        waiting = [each for each in self.open if each.reason == AT_END]
-        left -= sum(each.predicted_seconds for each in waiting)
+    def repeat_at_end(self, left: float) -> list[Question]:
+        """Return questions for the missed cards at the end, once the time left is just enough for them."""
+        # Cards that were already put at the end come first, and their time is already set aside.
+        waiting = [question for question in self.open if question.reason == AT_END]
+        left -= sum(question.predicted_seconds for question in waiting)
         before = waiting[-1] if waiting else self.questions[self.current]
-        back = [each for each in self._missed() if each.card != self.questions[self.current].card]
-        # The first of them should be unlike the card before it.
-        back.sort(key=lambda each: kind_of(each.card) == kind_of(before.card))
-        back = _fitting(back, self.session.minutes * 60 * AT_END_SHARE)
-        back = [back[n] for n in apart(list(range(len(back))), [kind_of(each.card) for each in back])]
-        needed = sum(each.predicted_seconds for each in back)
+        missed = [question for question in self._missed() if question.card != self.questions[self.current].card]
+        # The first of them should be of another kind than the card before it.
+        missed.sort(key=lambda question: kind_of(question.card) == kind_of(before.card))
+        missed = _fit_into(missed, self.session.minutes * 60 * AT_END_SHARE)
+        kinds = [kind_of(question.card) for question in missed]
+        missed = [missed[n] for n in keep_apart(list(range(len(missed))), kinds)]
+        needed = sum(question.predicted_seconds for question in missed)
         regular = [] if waiting else self.open
-        if regular and goes_on(left - needed, regular[0].predicted_seconds):
+        if regular and is_worth_starting(left - needed, regular[0].predicted_seconds):
             return []
-        return [self._put(each, AT_END, before.question) for each in _fitting(back, left)]
+        return [self._put(question, AT_END, before.question) for question in _fit_into(missed, left)]
 
     def _missed(self) -> list[Question]:
-        """The questions that were missed and did not come back at the end yet, but for those that
-        went right a moment ago, or are still to come back."""
+        """Return the questions that were missed and did not yet come back at the end.
+
+        Cards that were right a moment ago, or that are still to come back, are left out.
+        """
         back = {question.card for question in self.questions.values() if question.reason == AT_END}
         back |= {question.card for question in self.open if question.reason == AGAIN}
         missed: dict[str, Question] = {}
@@ -175,11 +182,11 @@ class _Rest:
         return again
 
 
-def _fitting(questions: Sequence[Question], seconds: float) -> list[Question]:
-    """As many of the questions as are worth beginning in so many seconds."""
+def _fit_into(questions: Sequence[Question], seconds: float) -> list[Question]:
+    """Return as many of the questions as are worth starting in so many seconds."""
     fitting = []
-    for each in questions:
-        if goes_on(seconds, each.predicted_seconds):
-            seconds -= each.predicted_seconds
-            fitting.append(each)
+    for question in questions:
+        if is_worth_starting(seconds, question.predicted_seconds):
+            seconds -= question.predicted_seconds
+            fitting.append(question)
     return fitting

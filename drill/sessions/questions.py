@@ -16,25 +16,27 @@ from drill.memory.columns import Traces
 from drill.planning.entry import Planned
 from drill.planning.focus import cards_in_focus
 from drill.planning.goal import NO_GOAL, Goal
-from drill.planning.offered import offered
+from drill.planning.offered import gather_candidates
 from drill.planning.plan import plan
-from drill.planning.repertoire import allowed_at, keys_of
+from drill.planning.repertoire import allowed_seconds_at, starting_keys
 from drill.players.preferences import read_setting
 from drill.sessions.last_look import Look, last_look
 from drill.store.memory import memory_columns
 from drill.store.models import LAST_LOOK, DrillSession, Player, Question
 
 ASKED_FOR: Final = "why-focus"
-"""The reason of a question in the session's focus; its values name the focus."""
+"""The reason of a question in the session's focus. Its values name the focus."""
 
 
 NEEDED: Final = "why-jam"
-"""The reason of a question that the session's jam calls for; its value is the tune that needs it most."""
+"""The reason of a question that the session's jam calls for. Its value is the title of the tune that needs it
+most."""
 
 
 def order_of_play(places: Sequence[tuple[int, int | None]]) -> list[int]:
-    """The numbers of questions in the order they are put, from pairs of a number and the number it
-    comes after (None: in its turn).
+    """Return the numbers of questions in the order of play.
+
+    ``places`` are pairs of a number and the number that it comes after (None: in its turn).
 
     >>> order_of_play([(0, None), (1, None), (2, None), (3, 1), (4, 3), (5, 1)])
     [0, 1, 3, 4, 5, 2]
@@ -52,7 +54,7 @@ def order_of_play(places: Sequence[tuple[int, int | None]]) -> list[int]:
 
 
 def in_order_of_play(questions: Iterable[Question]) -> list[Question]:
-    """The questions of a session in the order they are put."""
+    """Return the questions of a session in the order of play."""
     by_number = {question.question: question for question in questions}
     return [by_number[n] for n in order_of_play([(q.question, q.after) for q in by_number.values()])]
 
@@ -68,16 +70,18 @@ def add_questions(
     without: Collection[str] = (),
     behind: tuple[str, str] | None = None,
 ) -> list[Question]:
-    """Plan ``minutes`` more and store the questions, numbered from ``first``; they follow a card of
-    the kind ``behind``."""
+    """Plan ``minutes`` more and store their questions, numbered from ``first``.
+
+    Cards in ``without`` are left out. ``behind`` is the kind of the card that the new ones follow.
+    """
     if session.kind == LAST_LOOK:
-        found = last_look(expected_now(db, player, session.jam_id, read_setting(session), now), minutes * 60.0, without)
-        puts = [_looked_at(each, session.tempo) for each in found]
+        looks = last_look(expected_now(db, player, session.jam_id, read_setting(session), now), minutes * 60.0, without)
+        puts = [_question_of_look(look, session.tempo) for look in looks]
     else:
-        aim = aim_at(db, player, session.jam_id, read_setting(session), now)
+        goal = aim_at(db, player, session.jam_id, read_setting(session), now)
         seed = int(session.id[:8], 16) + first
-        cards = planned(db, player, session, minutes, now, seed=seed, without=without, aim=aim)
-        puts = [_put(card, session.focus or (), aim) for card in _turned(cards, behind)]
+        cards = plan_cards(db, player, session, minutes, now, seed=seed, without=without, goal=goal)
+        puts = [_question_of_card(card, session.focus or (), goal) for card in _begin_unlike(cards, behind)]
     questions = [
         Question(session_id=session.id, question=number, player_id=player.id, after=None, **put)
         for number, put in enumerate(puts, start=first)
@@ -86,7 +90,7 @@ def add_questions(
     return questions
 
 
-def planned(
+def plan_cards(
     db: Session,
     player: Player,
     session: DrillSession,
@@ -95,53 +99,57 @@ def planned(
     *,
     seed: int,
     without: Collection[str] = (),
-    aim: Goal = NO_GOAL,
+    goal: Goal = NO_GOAL,
 ) -> Sequence[Planned]:
-    """The cards that ``minutes`` of a session are best spent on at ``now``, in order."""
-    open_cards = offered(db, player, read_setting(session), aim, without)
+    """Return the cards on which ``minutes`` of a session are best spent at ``now``, in order."""
+    open_cards = gather_candidates(db, player, read_setting(session), goal, without)
     return plan(
         open_cards,
         Traces.read(memory_columns(db, player.id)),
         now,
         minutes,
-        keys=aim.first(keys_of(player.keys)),
-        allowed=allowed_at(session.tempo),
+        keys=goal.prepend_keys(starting_keys(player.keys)),
+        allowed=allowed_seconds_at(session.tempo),
         seed=seed,
         focus=cards_in_focus(open_cards, session.focus or ()),
-        aim=aim.weights,
+        card_weights=goal.weights,
         horizon=timedelta(days=session.horizon_days),
         parameters=parameters_of(db, player),
     )
 
 
 def kind_of(card_id: str) -> tuple[str, str]:
-    """Key and ask of a card: neighbours should differ in it."""
+    """Return the key and the ask of a card, in which neighbours should differ."""
     card = read_card(card_id)
     return str(card.key), card.ask
 
 
-def _turned(cards: Sequence[Planned], behind: tuple[str, str] | None) -> Sequence[Planned]:
-    """The cards begun with one that is unlike the one before them."""
+def _begin_unlike(cards: Sequence[Planned], behind: tuple[str, str] | None) -> Sequence[Planned]:
+    """Rotate the cards so that the first is unlike the one before them."""
     kinds = [kind_of(card.card_id) for card in cards]
     ends_meet = kinds[-1:] != kinds[:1]
     begin = next((n for n, kind in enumerate(kinds) if kind != behind and (n == 0 or ends_meet)), 0)
     return [*cards[begin:], *cards[:begin]]
 
 
-def _put(card: Planned, focus: Sequence[str], aim: Goal) -> dict[str, Any]:
-    """A planned card as its question keeps it. Why it is asked: of a card in focus, that it was asked for; of one
-    that the jam calls for, the tune that needs it."""
+def _question_of_card(card: Planned, focus: Sequence[str], goal: Goal) -> dict[str, Any]:
+    """Return the values of a planned card's question.
+
+    The reason of a card in the focus is that it was asked for. The reason of a card that the jam calls for is
+    the tune that needs it.
+    """
     why: dict[str, Any] = {"reason": card.reason, "reason_values": dict(card.values)}
     if focus and set(focus) <= set(read_card(card.card_id).skills):
         why = {"reason": ASKED_FOR, "reason_values": {"skills": " ".join(focus)}}
-    elif card.card_id in aim.titles:
-        why = {"reason": NEEDED, "reason_values": {"title": aim.titles[card.card_id]}}
+    elif card.card_id in goal.titles:
+        why = {"reason": NEEDED, "reason_values": {"title": goal.titles[card.card_id]}}
     return {"card": card.card_id, **why, "predicted_seconds": card.seconds}
 
 
-def _looked_at(look: Look, tempo: int) -> dict[str, Any]:
-    """A card of a last look as its question keeps it: in the time of its tune, in beats of the session's."""
-    called = look.told.called
+def _question_of_look(look: Look, tempo: int) -> dict[str, Any]:
+    """Return the values of the question of a card in a last look. Its time in the tune becomes beats at
+    ``tempo``."""
+    called = look.prediction.called
     return {
         "card": called.card.id,
         "reason": look.reason,

@@ -1,4 +1,4 @@
-"""A player: preferences kept, today's practice, what is known so far."""
+"""A player today: preferences, practice of the day, and what is known so far."""
 
 from __future__ import annotations
 
@@ -11,24 +11,24 @@ from drill import clock
 from drill.players.preferences import DAYS, Preferences
 from drill.sessions.lifecycle import Summary, running
 from drill.store import Store
-from drill.store.log import count_between, last_answered
-from drill.store.memory import cards_seen
+from drill.store.log import count_between, last_answered_at
+from drill.store.memory import count_cards_seen
 from drill.store.models import Player
 from drill.store.sittings import visible_between
 
 DAYS_MISSED: Final = 3
-"""Days missed, of those on which the player means to practise, that make an absence."""
+"""An absence begins when so many days were missed, of those on which the player means to practise."""
 
 
 @dataclass(frozen=True)
 class Today:
-    """How a player stands.
+    """A player's situation at an instant.
 
     first_visit    whether the four questions of the first visit are still open
     minutes, seen  practice and reviews in the player's day
-    known          cards seen at least once
+    known          number of cards seen at least once
     running        the session that can be resumed
-    away           what to say to somebody who comes back after days
+    away           the message to a player who returns after an absence
     """
 
     preferences: Preferences
@@ -41,7 +41,7 @@ class Today:
 
 
 def today(store: Store, player_id: int, now: datetime) -> Today:
-    """How the player stands at ``now``."""
+    """Return the player's situation at ``now``."""
     with store.reading() as db:
         player = db.get_one(Player, player_id)
         begin, end = clock.day_bounds(now, player.zone, player.day_start)
@@ -50,14 +50,14 @@ def today(store: Store, player_id: int, now: datetime) -> Today:
             first_visit=not player.settled,
             minutes=visible_between(db, player_id, begin, end) / 60,
             seen=count_between(db, player_id, begin, end),
-            known=cards_seen(db, player_id),
+            known=count_cards_seen(db, player_id),
             running=running(db, player_id, now),
-            away=_away(player, last_answered(db, player_id), now),
+            away=_absence_message(player, last_answered_at(db, player_id), now),
         )
 
 
-def _away(player: Player, last: datetime | None, now: datetime) -> Message | None:
-    """A word to somebody who missed days on which the player means to practise."""
+def _absence_message(player: Player, last: datetime | None, now: datetime) -> Message | None:
+    """Return the message to a player who missed days on which the player means to practise, or None."""
     if last is None:
         return None
     before = clock.day_of(last, player.zone, player.day_start)

@@ -1,4 +1,4 @@
-"""The store: transactions for reading and for writing on SQLite or PostgreSQL.
+"""The store: transactions for reading and for writing, on SQLite or PostgreSQL.
 
 >>> store = Store("sqlite:///band.sqlite")  # doctest: +SKIP
 >>> with store.writing(player_id=1) as (db, player):  # doctest: +SKIP
@@ -24,7 +24,7 @@ _LOCKED: Final = select(Player).where(Player.id == bindparam("player")).with_for
 
 
 class Store:
-    """One database; threads may share it."""
+    """One database. Threads may share it."""
 
     def __init__(self, url: str) -> None:
         self.engine = open_engine(url)
@@ -39,14 +39,14 @@ class Store:
 
     @contextmanager
     def writing(self, player_id: int) -> Iterator[tuple[Session, Player]]:
-        """A transaction that changes what belongs to one player, whose row it holds locked.
+        """A transaction that changes what belongs to one player, with the player's row locked.
 
-        It is committed when the block ends without an error. Writers of one player come one after
-        the other; on SQLite all writers do.
+        It is committed when the block ends without an error. Writers of the same player wait for each other; on
+        SQLite all writers do.
         """
         with self._writing.begin() as db:
             yield db, db.scalars(_LOCKED, {"player": player_id}).one()
 
     def close(self) -> None:
-        """Give back every connection."""
+        """Close every connection."""
         self.engine.dispose()

@@ -1,4 +1,4 @@
-"""Named queries on checkpoints: a player's whole memory, kept every so many answers."""
+"""Named queries on checkpoints: a player's whole memory, kept at intervals along the log."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from datetime import datetime
 from sqlalchemy import delete, select
 from sqlalchemy.orm import Session
 
-from drill.memory.replay import Checkpoint, LogPlace, worth_keeping
+from drill.memory.replay import Checkpoint, LogPlace, checkpoints_to_keep
 from drill.memory.rows import Row
 from drill.store.models import KeptCheckpoint
 
@@ -20,7 +20,7 @@ _QUICKLY = 1
 
 @dataclass(frozen=True)
 class Seen:
-    """How often a card was answered, and the last time with what came of it."""
+    """How often a card was answered, when it was answered last, and the outcome of that answer."""
 
     reviews: int
     answered_at: datetime
@@ -35,8 +35,8 @@ class MemoryState:
     last: Mapping[str, Seen] = field(default_factory=dict)
 
 
-def places(db: Session, player_id: int) -> Sequence[Checkpoint]:
-    """The player's checkpoints by answers and place, without what is in them."""
+def list_checkpoints(db: Session, player_id: int) -> Sequence[Checkpoint]:
+    """Return the player's checkpoints with their places and numbers of answers, without their rows."""
     rows = db.execute(
         select(KeptCheckpoint.answered_at, KeptCheckpoint.review_id, KeptCheckpoint.answers).where(
             KeptCheckpoint.player_id == player_id
@@ -45,30 +45,31 @@ def places(db: Session, player_id: int) -> Sequence[Checkpoint]:
     return [Checkpoint({}, (answered_at, review_id), answers) for answered_at, review_id, answers in rows]
 
 
-def known_at(db: Session, player_id: int, checkpoint: Checkpoint) -> MemoryState:
-    """Everything that was known at one of :func:`places`; nothing before the first."""
+def load_state(db: Session, player_id: int, checkpoint: Checkpoint) -> MemoryState:
+    """Return the state at one of :func:`list_checkpoints`. Before the first, it is empty."""
     kept = db.get(KeptCheckpoint, (player_id, checkpoint.answers)) if checkpoint.answers else None
-    return MemoryState() if kept is None else MemoryState(*_unpacked(kept.memory, checkpoint))
+    return MemoryState() if kept is None else MemoryState(*_unpack(kept.memory, checkpoint))
 
 
-def keep_known(db: Session, player_id: int, known: MemoryState) -> None:
-    """Keep a checkpoint, and of the others those that are worth it."""
-    answered_at, review_id = known.memory.place
+def keep_state(db: Session, player_id: int, state: MemoryState) -> None:
+    """Keep a state as a checkpoint, and drop the checkpoints that are no longer worth keeping."""
+    answered_at, review_id = state.memory.place
     kept = {
-        "answers": known.memory.answers,
+        "answers": state.memory.answers,
         "answered_at": answered_at,
         "review_id": review_id,
-        "memory": _packed(known),
+        "memory": _pack(state),
     }
     db.merge(KeptCheckpoint(player_id=player_id, **kept))
     db.flush()
-    there = {place.answers for place in places(db, player_id)}
-    _drop(db, player_id, there - worth_keeping(there))
+    answers = {place.answers for place in list_checkpoints(db, player_id)}
+    _drop(db, player_id, answers - checkpoints_to_keep(answers))
 
 
-def drop_from(db: Session, player_id: int, place: LogPlace) -> None:
-    """Drop the checkpoints that an answer at ``place`` would have changed."""
-    _drop(db, player_id, {each.answers for each in places(db, player_id) if each.place >= place})
+def drop_checkpoints_from(db: Session, player_id: int, place: LogPlace) -> None:
+    """Drop the checkpoints that an answer at ``place`` would change."""
+    checkpoints = list_checkpoints(db, player_id)
+    _drop(db, player_id, {checkpoint.answers for checkpoint in checkpoints if checkpoint.place >= place})
 
 
 def _drop(db: Session, player_id: int, answers: set[int]) -> None:
@@ -78,14 +79,14 @@ def _drop(db: Session, player_id: int, answers: set[int]) -> None:
         )
 
 
-def _packed(known: MemoryState) -> bytes:
-    """As compressed JSON, which keeps every float as it is."""
-    rows = list(known.memory.rows.values())
-    last = [(card, seen.reviews, seen.answered_at, seen.outcome) for card, seen in known.last.items()]
+def _pack(state: MemoryState) -> bytes:
+    """Return a state as compressed JSON, which keeps every float exactly."""
+    rows = list(state.memory.rows.values())
+    last = [(card, seen.reviews, seen.answered_at, seen.outcome) for card, seen in state.last.items()]
     return zlib.compress(json.dumps([rows, last], default=datetime.isoformat).encode(), _QUICKLY)
 
 
-def _unpacked(memory: bytes, at: Checkpoint) -> tuple[Checkpoint, dict[str, Seen]]:
+def _unpack(memory: bytes, at: Checkpoint) -> tuple[Checkpoint, dict[str, Seen]]:
     rows, last = json.loads(zlib.decompress(memory))
     named = {name: Row(name, datetime.fromisoformat(since), *rest) for name, since, *rest in rows}
     seen = {card: Seen(reviews, datetime.fromisoformat(since), outcome) for card, reviews, since, outcome in last}

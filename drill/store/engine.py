@@ -1,10 +1,9 @@
-"""Engines: how the database is opened, and what a transaction begins with.
+"""Engines: how the database is opened, and how a transaction begins.
 
-SQLite runs in WAL mode with ``synchronous=FULL``, so that a committed review survives the power
-cut that follows it, with foreign keys on and a busy timeout. The driver's own transactions are
-switched off and ``BEGIN`` is sent by us: ``BEGIN IMMEDIATE`` by a writer, which thereby waits for
-its turn at the start instead of failing in the middle
-(SQLAlchemy documentation, "Serializable isolation / Savepoints / Transactional DDL").
+SQLite runs in WAL mode with ``synchronous=FULL``, so that a committed review survives a power cut right after
+it. Foreign keys are on, and there is a busy timeout. The driver's own transactions are switched off, and this
+module sends ``BEGIN``. A writer sends ``BEGIN IMMEDIATE``, so that it waits for its turn at the start instead
+of failing in the middle (SQLAlchemy documentation, "Serializable isolation / Savepoints / Transactional DDL").
 """
 
 from __future__ import annotations
@@ -20,7 +19,7 @@ from sqlalchemy.pool import NullPool
 from drill.config import LOCK_WAIT
 
 WRITING: Final = {"drill_writing": True}
-"""Execution options of an engine whose transactions write."""
+"""The execution options of an engine whose transactions write."""
 
 _RETRY_SECONDS: Final = 0.01
 
@@ -28,7 +27,8 @@ PRAGMAS: Final = ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON")
 
 
 def open_engine(url: str) -> Engine:
-    """An engine for the service, with a pool of connections. Its errors do not repeat what was typed."""
+    """Return an engine for the service, with a pool of connections. Its error messages do not repeat what was
+    typed."""
     if make_url(url).get_backend_name() != "sqlite":
         return create_engine(url, pool_pre_ping=True, hide_parameters=True)
     engine = create_engine(url, connect_args={"timeout": LOCK_WAIT / timedelta(seconds=1)}, hide_parameters=True)
@@ -37,8 +37,11 @@ def open_engine(url: str) -> Engine:
 
 
 def open_for_migration(url: str, wait: timedelta) -> Engine:
-    """An engine for one migration: on SQLite a table that is copied must not trip foreign keys,
-    which can only be switched off before the transaction begins."""
+    """Return an engine for one migration.
+
+    On SQLite its foreign keys are off, because a migration copies tables, and they can only be switched off
+    before the transaction begins.
+    """
     if make_url(url).get_backend_name() != "sqlite":
         return create_engine(url, poolclass=NullPool)
     engine = create_engine(url, poolclass=NullPool, connect_args={"timeout": wait / timedelta(seconds=1)})
@@ -60,8 +63,11 @@ def _begin_ourselves(engine: Engine, pragmas: tuple[str, ...], wait: timedelta) 
 
 
 def _set(driver: Any, pragma: str, wait: timedelta) -> None:
-    """Set a pragma. A file that is put into WAL mode while another connection holds it is refused at
-    once, busy timeout or not (SQLite documentation, "Write-Ahead Logging"): so we wait here."""
+    """Set a pragma, and wait if the file is busy.
+
+    SQLite refuses at once to put a file into WAL mode while another connection holds it, whatever the busy
+    timeout (SQLite documentation, "Write-Ahead Logging").
+    """
     give_up = time.monotonic() + wait / timedelta(seconds=1)
     while True:
         try:

@@ -1,6 +1,6 @@
-"""Named queries on the log: reviews and mis-taps, appended and read, never changed.
+"""Named queries on the log: reviews and mis-taps are appended and read, never changed.
 
-What every answer asks is built once: to build a statement takes longer than to answer it.
+The statements that every answer needs are built once, since building one takes longer than running it.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from drill.store.models import Base, Mistap, Review
 
 
 def reviews_of(db: Session, session_id: str) -> dict[int, Review]:
-    """The reviews of a session by question."""
+    """Return the reviews of a session by question."""
     rows = db.scalars(select(Review).where(Review.session_id == session_id))
     return {review.question: review for review in rows}
 
@@ -27,7 +27,7 @@ _COLUMNS: Final = tuple(column.name for column in Review.__table__.columns)
 _APPEND: Final = insert(Base.metadata.tables[Review.__tablename__])
 
 
-def append(db: Session, reviews: Collection[Review]) -> None:
+def append_reviews(db: Session, reviews: Collection[Review]) -> None:
     """Append reviews to the log."""
     db.execute(_APPEND, [{name: getattr(review, name) for name in _COLUMNS} for review in reviews])
 
@@ -35,13 +35,13 @@ def append(db: Session, reviews: Collection[Review]) -> None:
 _UNDER: Final = select(Review).where(Review.id.in_(bindparam("ids", expanding=True)))
 
 
-def reviews_under(db: Session, ids: Collection[str]) -> dict[str, Review]:
-    """The reviews under these ids, whoever's they are."""
+def reviews_by_id(db: Session, ids: Collection[str]) -> dict[str, Review]:
+    """Return the reviews with these ids, of all players."""
     return {review.id: review for review in db.scalars(_UNDER, {"ids": list(ids)})}
 
 
 def last_review_of(db: Session, session_id: str) -> Review | None:
-    """The last review of a session in canonical order."""
+    """Return the last review of a session in canonical order, or None if it has none."""
     return db.scalars(
         select(Review)
         .where(Review.session_id == session_id)
@@ -52,7 +52,7 @@ def last_review_of(db: Session, session_id: str) -> Review | None:
 
 @dataclass(frozen=True)
 class AnswerSummary:
-    """An answer in short."""
+    """One answer: its card, its outcome, its seconds and its time."""
 
     card: str
     outcome: str
@@ -63,8 +63,10 @@ class AnswerSummary:
 def last_reviews_to(
     db: Session, player_id: int, cards: Collection[str], look_back: int, limit: int
 ) -> list[AnswerSummary]:
-    """The player's last ``limit`` answers to these cards, newest first, mis-taps left out; looked for
-    among the last ``look_back`` answers, so that it takes no longer with a longer log."""
+    """Return the player's last ``limit`` answers to these cards, newest first, without mis-taps.
+
+    Only the last ``look_back`` answers are searched, so that a longer log does not take longer.
+    """
     newest = (
         select(Review.id, Review.card, Review.outcome, Review.seconds, Review.answered_at)
         .where(Review.player_id == player_id)
@@ -83,7 +85,7 @@ def last_reviews_to(
 
 
 def count_between(db: Session, player_id: int, begin: datetime, end: datetime) -> int:
-    """How many reviews the player gave from ``begin`` up to ``end``."""
+    """Return how many reviews the player gave from ``begin`` up to, but not including, ``end``."""
     return (
         db.scalar(
             select(func.count())
@@ -94,15 +96,15 @@ def count_between(db: Session, player_id: int, begin: datetime, end: datetime) -
     )
 
 
-def last_answered(db: Session, player_id: int) -> datetime | None:
-    """When the player answered last."""
+def last_answered_at(db: Session, player_id: int) -> datetime | None:
+    """Return when the player last answered, or None if the player never has."""
     return db.scalars(
         select(Review.answered_at).where(Review.player_id == player_id).order_by(Review.answered_at.desc()).limit(1)
     ).first()
 
 
 def mistaps_of(db: Session, session_id: str) -> frozenset[str]:
-    """The ids of a session's reviews that were taken back."""
+    """Return the ids of a session's reviews that were taken back."""
     return frozenset(
         db.scalars(
             select(Mistap.review_id).join(Review, Review.id == Mistap.review_id).where(Review.session_id == session_id)
@@ -111,12 +113,12 @@ def mistaps_of(db: Session, session_id: str) -> frozenset[str]:
 
 
 def mistap_of(db: Session, player_id: int, review_id: str) -> Mistap | None:
-    """The mis-tap row of one of the player's reviews."""
+    """Return the mis-tap row of one of the player's reviews, or None if it was not taken back."""
     return db.scalars(select(Mistap).where(Mistap.review_id == review_id, Mistap.player_id == player_id)).first()
 
 
 def log_after(db: Session, player_id: int, place: LogPlace) -> Iterator[Review]:
-    """The player's log after a place, in canonical order, without what was taken back."""
+    """Return the player's reviews after a place, in canonical order, without those taken back."""
     return iter(
         db.scalars(
             select(Review)
@@ -129,7 +131,7 @@ def log_after(db: Session, player_id: int, place: LogPlace) -> Iterator[Review]:
 
 
 def log_size(db: Session, player_id: int, place: LogPlace) -> int:
-    """How many answers of the player's log up to a place stand."""
+    """Return how many reviews there are up to a place, without those taken back."""
     return (
         db.scalar(
             select(func.count())
@@ -142,7 +144,7 @@ def log_size(db: Session, player_id: int, place: LogPlace) -> int:
 
 
 def mistaps_count(db: Session, player_id: int) -> int:
-    """How many answers of the player's were taken back."""
+    """Return how many of the player's reviews were taken back."""
     return db.scalar(select(func.count()).select_from(Mistap).where(Mistap.player_id == player_id)) or 0
 
 
@@ -151,15 +153,17 @@ def _up_to(place: LogPlace) -> ColumnElement[bool]:
     return or_(Review.answered_at < answered_at, and_(Review.answered_at == answered_at, Review.id <= review_id))
 
 
-def replay_all(
+def log_with_mistaps(
     db: Session, player_id: int, place: LogPlace = FIRST, most: int | None = None
 ) -> Iterator[tuple[Review, bool]]:
-    """The player's log after a place in canonical order, ``most`` reviews at most, each with whether it was taken
-    back."""
+    """Return the player's reviews after a place, in canonical order, each with whether it was taken back.
+
+    ``most`` limits the number of reviews.
+    """
     rows = db.execute(
         select(Review, Mistap.review_id)
         .outerjoin(Mistap, Mistap.review_id == Review.id)
-        # The first is in the second, and is what an index can be asked.
+        # The comparison with place[0] follows from the next condition. It is there because an index can answer it.
         .where(Review.player_id == player_id, Review.answered_at >= place[0], ~_up_to(place))
         .order_by(Review.answered_at, Review.id)
         .limit(most)
@@ -169,14 +173,16 @@ def replay_all(
 
 
 def counts_up_to(db: Session, player_id: int, place: LogPlace) -> tuple[int, int]:
-    """How many reviews the player's log holds up to a place, and how many of those were taken back. Neither ever
-    becomes less, so both are as they were only where that part of the log is."""
-    here = Review.player_id == player_id, _up_to(place)
-    reviews = db.scalar(select(func.count()).select_from(Review).where(*here))
+    """Return how many reviews there are up to a place, and how many of these were taken back.
+
+    Neither number ever falls. So if both are unchanged, that part of the log is unchanged.
+    """
+    up_to_place = Review.player_id == player_id, _up_to(place)
+    reviews = db.scalar(select(func.count()).select_from(Review).where(*up_to_place))
     taken_back = select(func.count()).select_from(Mistap).join(Review, Review.id == Mistap.review_id)
-    return reviews or 0, db.scalar(taken_back.where(*here)) or 0
+    return reviews or 0, db.scalar(taken_back.where(*up_to_place)) or 0
 
 
 def reviews_count(db: Session, player_id: int) -> int:
-    """How many reviews the player's log holds."""
+    """Return how many reviews the player's log holds."""
     return db.scalar(select(func.count()).select_from(Review).where(Review.player_id == player_id)) or 0

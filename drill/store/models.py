@@ -1,9 +1,9 @@
 """The tables, as SQLAlchemy models. Alembic owns the schema: see ``migrations``.
 
-Conventions. Instants are UTC; ``player_id`` is in every table, so that whatever belongs to one
-player can be found, locked and taken out by it. Reviews and mis-taps are the log: rows are
-appended, and triggers refuse to change or delete one. Everything else about a player's memory can
-be rebuilt from them (:func:`drill.learning.learn.relearn`).
+Conventions. Instants are UTC. ``player_id`` is in every table, so that whatever belongs to one player can be
+found, locked and exported by it. Reviews and mis-taps are the log: rows are appended, and triggers refuse to
+change or delete one. Everything else about a player's memory can be rebuilt from them
+(:func:`drill.learning.learn.relearn`).
 """
 
 from __future__ import annotations
@@ -32,18 +32,18 @@ from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 
 class Instant(TypeDecorator[datetime]):
-    """An aware ``datetime`` in UTC, on SQLite too, which keeps no zone."""
+    """An aware ``datetime`` in UTC, also on SQLite, which stores no zone."""
 
     impl = DateTime(timezone=True)
     cache_ok = True
 
     @property
     def python_type(self) -> type[datetime]:
-        """What a value is in Python."""
+        """The type of a value in Python."""
         return datetime
 
     def process_bind_param(self, value: datetime | None, dialect: Dialect) -> datetime | None:
-        """Refuse an instant without a zone; store it in UTC."""
+        """Refuse an instant without a zone, and store the others in UTC. Raises ValueError."""
         if value is None:
             return None
         if value.tzinfo is None:
@@ -51,26 +51,28 @@ class Instant(TypeDecorator[datetime]):
         return value.astimezone(UTC)
 
     def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], datetime | None] | None:
-        """Give the instant back with its zone. Read here from SQLite's text: a plan reads thousands."""
+        """Return a function that gives the instant its zone back. On SQLite it parses the text here, since a
+        plan reads thousands."""
         if dialect.name == "sqlite":
             return lambda text: None if text is None else datetime.fromisoformat(f"{text}+00:00")
         return lambda value: None if value is None else value.astimezone(UTC)
 
 
 class PlainInstant(Instant):
-    """An instant as numpy takes thousands of them at once: in UTC without its zone, on SQLite the text."""
+    """An instant as numpy takes thousands of them at once: in UTC without its zone. On SQLite it is the stored
+    text."""
 
     cache_ok = True
 
     def result_processor(self, dialect: Dialect, coltype: object) -> Callable[[Any], datetime | None] | None:
-        """SQLite's text as it is."""
+        """Return None on SQLite, which leaves the text as it is."""
         if dialect.name == "sqlite":
             return None
         return lambda value: None if value is None else value.astimezone(UTC).replace(tzinfo=None)
 
 
 class Base(DeclarativeBase):
-    """What the models share: names of constraints that later migrations can rely on."""
+    """What the models share: constraint names that later migrations can rely on."""
 
     metadata = MetaData(
         naming_convention={
@@ -85,21 +87,24 @@ class Base(DeclarativeBase):
 
 
 KEYED: Final = {"sqlite_with_rowid": False}
-"""A table that SQLite keeps in the order of its primary key: an answer then writes fewer pages."""
+"""The options of a table that SQLite keeps in the order of its primary key, so that an answer writes fewer
+pages."""
 
 
 DRILL: Final = "drill"
 LAST_LOOK: Final = "last look"
 PLAY_ALONG: Final = "play along"
 KINDS: Final = (DRILL, LAST_LOOK, PLAY_ALONG)
-"""What a session can be; a last look is what is played before going on stage."""
+"""The kinds of sessions. A last look is played right before going on stage."""
 
 EVERY_DAY: Final = """'["mon", "tue", "wed", "thu", "fri", "sat", "sun"]'"""
 
 
 class PlayedSetting:
-    """What cards are drawn and judged by: the tempo, and the columns of :class:`cards.asks.Setting`. A
-    player sets it; a session keeps what it began with."""
+    """What cards are drawn and judged by: the tempo, and the columns of :class:`cards.asks.Setting`.
+
+    A player sets them. A session keeps those with which it began.
+    """
 
     tempo: Mapped[int]
     hand: Mapped[str] = mapped_column(String(8))
@@ -115,14 +120,14 @@ class PlayedSetting:
 
 
 class Player(PlayedSetting, Base):
-    """A guitarist and what the guitarist has set (:class:`drill.players.preferences.Preferences`)."""
+    """A guitarist with the guitarist's settings (:class:`drill.players.preferences.Preferences`)."""
 
     __tablename__ = "players"
 
     id: Mapped[int] = mapped_column(primary_key=True)
     created_at: Mapped[datetime]
     settled: Mapped[bool]
-    """Whether the questions of the first visit were answered or passed over."""
+    """Whether the questions of the first visit were answered or skipped."""
     keys: Mapped[list[str]]
     minutes: Mapped[int]
     switched_off: Mapped[list[str]]
@@ -133,7 +138,7 @@ class Player(PlayedSetting, Base):
     language: Mapped[str] = mapped_column(String(35), server_default=text("'en'"))
     """The language that the player reads, as browsers name it."""
     fit: Mapped[int] = mapped_column(server_default=text("0"))
-    """The version of the parameters that memory is worked out by; 0 for those to start from."""
+    """The version of the parameters that memory is computed with; 0 for those that everybody starts from."""
 
 
 class DrillSession(PlayedSetting, Base):
@@ -157,22 +162,22 @@ class DrillSession(PlayedSetting, Base):
     minutes: Mapped[int]
     started_at: Mapped[datetime]
     until: Mapped[datetime]
-    """The end of the player's day it was started on: until then it can be resumed."""
+    """The end of the player's day on which it was started. It can be resumed until then."""
     visible_seconds: Mapped[float]
     tab: Mapped[str] = mapped_column(String(64))
     ended_at: Mapped[datetime | None]
     focus: Mapped[list[str] | None] = mapped_column(JSON(none_as_null=True))
-    """The skills that it is weighted to; none in particular if None."""
+    """The skills that it is weighted to, or None."""
     horizon_days: Mapped[float] = mapped_column(server_default=text("14"))
-    """Days from its start until when what it teaches should be known."""
+    """Days from its start until its cards should be known."""
     kind: Mapped[str] = mapped_column(String(16), server_default=text(f"'{DRILL}'"))
     """One of :data:`KINDS`."""
     jam_id: Mapped[str | None] = mapped_column(String(32))
-    """The jam that it is aimed at or belongs to."""
+    """The jam that it is aimed at or belongs to, or None."""
 
 
 class Question(Base):
-    """A card of a session's plan and why it was chosen."""
+    """A card of a session's plan, and the reason that it was chosen."""
 
     __tablename__ = "questions"
     __table_args__ = KEYED
@@ -182,16 +187,16 @@ class Question(Base):
     player_id: Mapped[int] = mapped_column(ForeignKey("players.id"))
     card: Mapped[str] = mapped_column(String(64))
     after: Mapped[int | None]
-    """Where it comes if not in its turn: after that question. A missed card comes back so."""
+    """The question that it comes after, or None if it comes in its turn. A missed card that comes back has one."""
     reason: Mapped[str] = mapped_column(String(32))
     reason_values: Mapped[dict[str, Any]]
     predicted_seconds: Mapped[float]
     beats: Mapped[float | None]
-    """How long the chord lasts in its tune; as long as the card's own music if None."""
+    """How long the chord lasts in its tune, in beats. None: as long as the card's own music."""
 
 
 class Review(Base):
-    """One answer to one card, with everything it was judged by. Never changed, never deleted."""
+    """One answer to one card, with everything that it was judged by. It is never changed and never deleted."""
 
     __tablename__ = "reviews"
     __table_args__ = (
@@ -209,10 +214,10 @@ class Review(Base):
     outcome: Mapped[str] = mapped_column(String(8))
     right: Mapped[bool]
     seconds: Mapped[float | None]
-    """From the question's first paint to the check; None where the page was hidden meanwhile, or the click of a
+    """From the question's first paint to the check. None if the page was hidden meanwhile, or if the click of a
     tune was the clock."""
     allowance: Mapped[float]
-    """Seconds granted for tapping this answer, beside the bar."""
+    """Seconds granted for tapping this answer, in addition to the length of the music."""
     tempo: Mapped[int]
     mode: Mapped[str] = mapped_column(String(16))
     given: Mapped[dict[str, Any]]
@@ -222,7 +227,7 @@ class Review(Base):
 
 
 class Mistap(Base):
-    """A slip the player took back. The review stays; memory does without it."""
+    """A slip that the player took back. The review stays; memory leaves it out."""
 
     __tablename__ = "mistaps"
 
@@ -232,7 +237,7 @@ class Mistap(Base):
 
 
 class MemoryRow(Base):
-    """One offset of a player's memory: :class:`drill.memory.rows.Row`, column for field."""
+    """One offset of a player's memory. The columns are the fields of :class:`drill.memory.rows.Row`."""
 
     __tablename__ = "memory_rows"
     __table_args__ = KEYED
@@ -253,7 +258,7 @@ class MemoryRow(Base):
 
 
 class LastAnswer(Base):
-    """What a player's last review of a card was, so that a plan need not read the whole log."""
+    """The player's last review of a card, so that a plan need not read the whole log."""
 
     __tablename__ = "last_answers"
     __table_args__ = KEYED
@@ -266,7 +271,7 @@ class LastAnswer(Base):
 
 
 class KeptCheckpoint(Base):
-    """A player's whole memory as it stood after so many answers, the last of them as named."""
+    """A player's whole memory after so many answers, the last of them being ``review_id``."""
 
     __tablename__ = "checkpoints"
 
@@ -278,8 +283,8 @@ class KeptCheckpoint(Base):
 
 
 class KeptPass(Base):
-    """A pass through a player's log as far as it has come (:mod:`drill.progress.log_pass`), and what it
-    depends on beside the log."""
+    """A pass through a player's log as far as it has come (:mod:`drill.progress.log_pass`), and what it depends
+    on beside the log."""
 
     __tablename__ = "passes"
 
@@ -298,13 +303,14 @@ class Fit(Base):
     made_at: Mapped[datetime]
     parameters: Mapped[dict[str, Any]]
     loss_before: Mapped[float]
-    """Log loss on the last weeks by the parameters that were in force, in nats."""
+    """Log loss, in nats, on the last weeks with the parameters that were in use."""
     loss_after: Mapped[float]
+    """Log loss, in nats, on the last weeks with these parameters."""
     adopted: Mapped[bool]
 
 
 class Job(Base):
-    """Something that is done for a player from time to time: when next, and who is at it."""
+    """Something that is done for a player at intervals: when it is due, and which process holds it."""
 
     __tablename__ = "jobs"
 
@@ -317,7 +323,7 @@ class Job(Base):
 
 
 class Tune(Base):
-    """A title and a chart, its words left out (:mod:`cards.charts.keeping`)."""
+    """A title and a chart, without the words of the song (:mod:`cards.charts.keeping`)."""
 
     __tablename__ = "tunes"
 
@@ -328,7 +334,7 @@ class Tune(Base):
     made_at: Mapped[datetime]
     changed_at: Mapped[datetime]
     deleted_at: Mapped[datetime | None]
-    """Since when it is out of sight; jams that have it in their set list still show it."""
+    """When it was deleted, or None. Jams that have it in their set list still show it."""
 
 
 class Jam(Base):
@@ -342,14 +348,13 @@ class Jam(Base):
     at: Mapped[datetime]
     place: Mapped[str] = mapped_column(String(120))
     boxes: Mapped[list[int]]
-    """Where the player wants to have every chord: boxes 1–5."""
+    """The boxes, 1–5, in which the player wants to have every chord."""
     made_at: Mapped[datetime]
     deleted_at: Mapped[datetime | None]
 
 
 class SetListEntry(Base):
-    """A tune in a jam's set list, with the key called and the tempo taken that night; the tune's own if
-    None."""
+    """A tune in a jam's set list, with the key and the tempo for that night. None stands for the tune's own."""
 
     __tablename__ = "set_list"
     __table_args__ = (Index("ix_set_list_jam_position", "jam_id", "position"),)

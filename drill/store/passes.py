@@ -15,15 +15,17 @@ from drill.store.models import KeptPass
 _QUICKLY = 1
 
 
-def kept_pass(db: Session, player_id: int, frame: dict[str, Any]) -> Any:
-    """What was kept of a pass that depends on the same, as JSON has it; None if there is none."""
+def load_pass(db: Session, player_id: int, frame: dict[str, Any]) -> Any:
+    """Return the kept state of a pass as JSON has it, or None if none was kept that depends on the same frame."""
     kept = db.get(KeptPass, player_id)
     return json.loads(zlib.decompress(kept.state)) if kept and kept.frame == frame else None
 
 
 def keep_pass(db: Session, player_id: int, frame: dict[str, Any], state: Any) -> None:
-    """Keep how far a pass has come, in the place of any other. As compressed JSON, which keeps every float as it
-    is; instants and days become texts."""
+    """Keep the state of a pass, replacing any other. Instants and days become text.
+
+    It is stored as compressed JSON, which keeps every float exactly.
+    """
     packed = zlib.compress(json.dumps(state, default=_plain).encode(), _QUICKLY)
     db.merge(KeptPass(player_id=player_id, frame=frame, state=packed))
 
@@ -35,5 +37,5 @@ def _plain(value: object) -> str:
 
 
 def drop_pass(db: Session, player_id: int) -> None:
-    """Let it begin anew."""
+    """Delete the kept state of a pass, so that it begins anew."""
     db.execute(delete(KeptPass).where(KeptPass.player_id == player_id))

@@ -1,10 +1,9 @@
-"""The schema's revision: looking at it, creating it, moving it up.
+"""The revision of the schema: reading it, creating the tables, migrating them.
 
-Only ``drill serve`` and ``drill upgrade`` migrate (:func:`prepare`); everything else asks
-:func:`check`. Alembic does the work and is imported only when there is some, so that a service
-whose database is up to date starts without it. One transaction holds the lock, every step of the
-migration and, on SQLite, the check of foreign keys: either all of it is there afterwards, or
-nothing of it. Before an SQLite file is moved up, a copy of it is kept beside it.
+Only ``drill serve`` and ``drill upgrade`` migrate (:func:`prepare`). Everything else calls :func:`check`.
+Alembic does the migration and is imported only for it, so that a service whose database is up to date starts
+without it. One transaction holds the lock, every step of the migration and, on SQLite, the check of foreign
+keys. So either all of it is done or none of it. Before an SQLite file is migrated, a copy is kept beside it.
 """
 
 from __future__ import annotations
@@ -24,7 +23,7 @@ from drill.config import MIGRATION_WAIT
 from drill.store.engine import WRITING, open_for_migration
 
 APPLICATION_ID: Final = 0x4144524C
-"""``ADRL`` in the header of an SQLite file that is ours; the lock's number on PostgreSQL."""
+"""``ADRL`` in the header of an SQLite file of this service. On PostgreSQL it is the number of the lock."""
 
 MIGRATIONS: Final = Path(__file__).parent / "migrations"
 
@@ -32,26 +31,26 @@ _MEND: Final = refusal("choose another folder with --data or DRILL_DATA")
 
 
 class StoreError(RefusalError):
-    """The database cannot be used as it is; the message says why and what to do."""
+    """The database cannot be used as it is. The message says why and what to do."""
 
 
 def revisions() -> tuple[str, ...]:
-    """The revisions that this version knows, oldest first, from the names of the scripts."""
+    """Return the revisions that this version knows, oldest first, from the names of the scripts."""
     scripts = sorted((MIGRATIONS / "versions").glob("[0-9]*.py"))
     return tuple(script.name.partition("_")[0] for script in scripts)
 
 
 def prepare(url: str, now: datetime) -> Path | None:
-    """Create the database or move it up to this version; return the backup copy, if one was made.
+    """Create the database or migrate it to this version. Return the backup copy, if one was made.
 
     Raises StoreError.
     """
-    if _found(url) == revisions()[-1]:
+    if _read_revision(url) == revisions()[-1]:
         return None
     engine = open_for_migration(url, MIGRATION_WAIT)
     try:
         with engine.execution_options(**WRITING).begin() as connection:
-            return _move_up(connection, now)
+            return _migrate(connection, now)
     except OperationalError as error:
         raise StoreError("the database cannot be opened: {reason}", reason=error.orig) from error
     finally:
@@ -59,8 +58,8 @@ def prepare(url: str, now: datetime) -> Path | None:
 
 
 def check(engine: Engine) -> None:
-    """Raise StoreError unless the database is ours and at this version's revision."""
-    revision = _found(engine.url.render_as_string(hide_password=False))
+    """Raise StoreError unless the database belongs to this service and is at this version's revision."""
+    revision = _read_revision(engine.url.render_as_string(hide_password=False))
     if revision != revisions()[-1]:
         state = refusal("at revision {revision}", revision=revision) if revision else refusal("empty")
         raise StoreError(
@@ -70,15 +69,15 @@ def check(engine: Engine) -> None:
         )
 
 
-def _found(url: str) -> str | None:
-    """The revision of the database, None if there is nothing in it yet. Raises StoreError."""
+def _read_revision(url: str) -> str | None:
+    """Return the revision of the database, or None if it is empty. Raises StoreError."""
     place = make_url(url)
     if place.get_backend_name() == "sqlite":
         file = Path(place.database or "")
-        revision = _found_in_file(file)
+        revision = _read_revision_of_file(file)
         what = f"the file {file}"
     else:
-        revision = _found_on_server(url)
+        revision = _read_revision_on_server(url)
         what = f"the database {place.database}"
     if revision is not None and revision not in revisions():
         raise StoreError(
@@ -92,8 +91,9 @@ def _found(url: str) -> str | None:
     return revision
 
 
-def _found_in_file(file: Path) -> str | None:
-    """Look into an SQLite file without changing anything in it. Raises StoreError."""
+def _read_revision_of_file(file: Path) -> str | None:
+    """Return the revision of an SQLite file without changing the file, or None if it is empty. Raises
+    StoreError."""
     _make_folder(file.parent)
     if not file.exists() or file.stat().st_size == 0:
         return None
@@ -130,19 +130,19 @@ def _make_folder(folder: Path) -> None:
         )
 
 
-def _found_on_server(url: str) -> str | None:
+def _read_revision_on_server(url: str) -> str | None:
     engine = open_for_migration(url, MIGRATION_WAIT)
     try:
         with engine.connect() as connection:
-            return _revision(connection)
+            return _query_revision(connection)
     except OperationalError as error:
         raise StoreError("the database server does not answer: {reason}", reason=str(error.orig).strip()) from error
     finally:
         engine.dispose()
 
 
-def _revision(connection: Connection) -> str | None:
-    """The revision as the open connection sees it, None for an empty database. Raises StoreError."""
+def _query_revision(connection: Connection) -> str | None:
+    """Return the revision over an open connection, or None for an empty database. Raises StoreError."""
     tables = inspect(connection).get_table_names()
     if "alembic_version" not in tables:
         if tables:
@@ -153,16 +153,17 @@ def _revision(connection: Connection) -> str | None:
     return str(connection.execute(text("SELECT version_num FROM alembic_version")).scalar_one())
 
 
-def _move_up(connection: Connection, now: datetime) -> Path | None:
-    """Migrate within the open transaction, which is the lock on SQLite."""
+def _migrate(connection: Connection, now: datetime) -> Path | None:
+    """Migrate within the open transaction, which holds the lock on SQLite. Return the backup copy, if one was
+    made."""
     on_file = connection.dialect.name == "sqlite"
     if not on_file:
         connection.execute(text("SELECT pg_advisory_xact_lock(:lock)"), {"lock": APPLICATION_ID})
-    revision = _revision(connection)
+    revision = _query_revision(connection)
     if revision == revisions()[-1]:
-        return None  # Another process was faster.
+        return None  # Another process has migrated it meanwhile.
     kept = _keep_copy(connection, revision, now) if on_file and revision else None
-    _upgrade(connection)
+    _run_alembic(connection)
     if on_file:
         _check_foreign_keys(connection)
         connection.exec_driver_sql(f"PRAGMA application_id={APPLICATION_ID}")
@@ -170,7 +171,8 @@ def _move_up(connection: Connection, now: datetime) -> Path | None:
 
 
 def _keep_copy(connection: Connection, revision: str, now: datetime) -> Path:
-    """Copy the file as it was committed last; the writer's transaction keeps others out meanwhile."""
+    """Copy the file as it was last committed. The open transaction keeps other writers out meanwhile. Raises
+    StoreError."""
     file = Path(connection.engine.url.database or "")
     stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
     copy = file.parent / "backups" / f"{file.stem}-{revision}-{stamp}{file.suffix}"
@@ -185,7 +187,7 @@ def _keep_copy(connection: Connection, revision: str, now: datetime) -> Path:
     return copy
 
 
-def _upgrade(connection: Connection) -> None:
+def _run_alembic(connection: Connection) -> None:
     from alembic import command
     from alembic.config import Config
 

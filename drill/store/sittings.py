@@ -1,6 +1,6 @@
 """Named queries on sessions and the questions of their plans.
 
-What every answer asks is built once: to build a statement takes longer than to answer it.
+The statements that every answer needs are built once, since building one takes longer than running it.
 """
 
 from __future__ import annotations
@@ -16,16 +16,16 @@ from sqlalchemy.orm import Session
 from drill.store.models import DrillSession, Jam, Mistap, Player, Question, Review, Tune
 
 DEMO_TAB: Final = "demo"
-"""The tab that holds the sessions of demo data; a browser's is made of hexadecimal digits."""
+"""The tab that holds the sessions of demo data. The tab of a browser is made of hexadecimal digits."""
 
 
 @dataclass(frozen=True)
 class Progress:
     """How far a session has come.
 
-    questions   how many it has so far
-    answered    how many of them are answered
-    missed      how many of these were missed
+    questions  how many it has so far
+    answered   how many of them are answered
+    missed     how many of these were missed
     """
 
     questions: int
@@ -35,7 +35,7 @@ class Progress:
 
 @dataclass(frozen=True)
 class Asked:
-    """A question that an answer is for; ``review_id`` is the review that stands, if there is one."""
+    """A question as an answer to it needs it. ``review_id`` is the review that it already has, or None."""
 
     question: int
     card: str
@@ -46,17 +46,17 @@ class Asked:
 
 
 def only_player(db: Session) -> int:
-    """The player of this service, as long as there is no sign-in."""
+    """Return the player of this service, as long as there is no sign-in."""
     return db.scalars(select(Player.id).order_by(Player.id).limit(1)).one()
 
 
 def all_players(db: Session) -> Sequence[int]:
-    """Every player."""
+    """Return the ids of all players."""
     return db.scalars(select(Player.id).order_by(Player.id)).all()
 
 
 def is_empty(db: Session) -> bool:
-    """Whether nobody has had a session yet, and there is no tune and no jam."""
+    """Whether there is no session, no tune and no jam yet."""
     return all(db.scalars(select(table.id).limit(1)).first() is None for table in (DrillSession, Tune, Jam))
 
 
@@ -74,7 +74,7 @@ def is_demo(db: Session, player_id: int) -> bool:
 
 
 def open_session(db: Session, player_id: int) -> DrillSession | None:
-    """The player's session that was not ended, if there is one."""
+    """Return the player's session that was not ended, or None."""
     return db.scalars(
         select(DrillSession).where(DrillSession.player_id == player_id, DrillSession.ended_at.is_(None))
     ).first()
@@ -86,17 +86,17 @@ _SESSION: Final = select(DrillSession).where(
 
 
 def session_of(db: Session, player_id: int, session_id: str) -> DrillSession | None:
-    """One session of the player's; never somebody else's."""
+    """Return one of the player's sessions, or None if the player has no such session."""
     return db.scalars(_SESSION, {"session": session_id, "player": player_id}).first()
 
 
 def any_session(db: Session, session_id: str) -> DrillSession | None:
-    """The session with this id, whoever's it is."""
+    """Return the session with this id, of any player, or None."""
     return db.get(DrillSession, session_id)
 
 
 def questions_of(db: Session, session_id: str) -> Sequence[Question]:
-    """The questions of a session by number."""
+    """Return the questions of a session by number."""
     return db.scalars(select(Question).where(Question.session_id == session_id).order_by(Question.question)).all()
 
 
@@ -109,8 +109,8 @@ _ASKED: Final = (
 )
 
 
-def asked(db: Session, session_id: str, numbers: Collection[int]) -> dict[int, Asked]:
-    """Some questions of a session by number, as far as an answer to them needs."""
+def asked_questions(db: Session, session_id: str, numbers: Collection[int]) -> dict[int, Asked]:
+    """Return some questions of a session, by number, with what an answer to them needs."""
     rows = db.execute(_ASKED, {"session": session_id, "numbers": list(numbers)})
     return {row.question: Asked(*row) for row in rows}
 
@@ -124,12 +124,13 @@ _PROGRESS: Final = (
 
 
 def progress(db: Session, session_id: str) -> Progress:
-    """How far a session has come."""
+    """Return how far a session has come."""
     return Progress(*db.execute(_PROGRESS, {"session": session_id}).one())
 
 
 def visible_between(db: Session, player_id: int, begin: datetime, end: datetime) -> float:
-    """Seconds that the player's sessions, started from ``begin`` up to ``end``, were on the screen."""
+    """Return the seconds that the player's sessions were on the screen, for those started from ``begin`` up to
+    ``end``."""
     return (
         db.scalar(
             select(func.coalesce(func.sum(DrillSession.visible_seconds), 0.0)).where(
@@ -144,7 +145,7 @@ def visible_between(db: Session, player_id: int, begin: datetime, end: datetime)
 
 @dataclass(frozen=True)
 class SessionFigures:
-    """A session in figures: seconds on the screen, and its answers by outcome, mis-taps left out."""
+    """A session in figures: its seconds on the screen, and its answers by outcome, without mis-taps."""
 
     started_at: datetime
     seconds: float
@@ -154,7 +155,7 @@ class SessionFigures:
 
 
 def all_sittings(db: Session, player_id: int) -> list[SessionFigures]:
-    """The player's sessions that have answers, oldest first."""
+    """Return the player's sessions that have answers, oldest first."""
     counts = [func.count().filter(Review.outcome == outcome) for outcome in ("clean", "late", "missed")]
     rows = db.execute(
         select(DrillSession.started_at, DrillSession.visible_seconds, *counts)

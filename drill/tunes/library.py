@@ -19,7 +19,7 @@ from drill.incoming.reading import HEX_ID, LONGEST_TITLE, on_one_line
 from drill.incoming.refusals import FieldError, NotThereError
 from drill.store import Store
 from drill.store.models import Jam, Tune
-from drill.store.setlists import jams_of, jams_with, tune_of, tunes_of
+from drill.store.setlists import jam_ids_by_tune, jams_of, tune_of, tunes_of
 
 
 class NoTuneError(NotThereError):
@@ -48,7 +48,7 @@ def tunes(store: Store, player_id: int) -> Sequence[Tune]:
 def played_at(store: Store, player_id: int) -> Mapping[str, Sequence[Jam]]:
     """The player's jams by the tunes that they hold, each tune's by date."""
     with store.reading() as db:
-        there = jams_with(db, player_id)
+        there = jam_ids_by_tune(db, player_id)
         jams = jams_of(db, player_id)
         return {tune_id: [jam for jam in jams if jam.id in ids] for tune_id, ids in there.items()}
 

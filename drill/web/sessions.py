@@ -94,7 +94,7 @@ def look(session_id: str) -> dict[str, Any]:
 @blueprint.post("/api/sessions/<session_id>/here")
 def hold(session_id: str) -> dict[str, Any]:
     """Go on with a session in this tab."""
-    lifecycle.hold(service().store, service().player_id, session_id, _tab(json_body()))
+    lifecycle.move_to_tab(service().store, service().player_id, session_id, _tab(json_body()))
     return _session_json(session_id)
 
 
@@ -109,7 +109,7 @@ def take(session_id: str) -> dict[str, Any]:
     taken = answers.take(here.store, here.player_id, session_id, batch, here.now())
     return {
         "items": [_reply_json(taken.session, reply) for reply in taken.replies],
-        "here": taken.here,
+        "here": taken.holds_session,
         "next": [_question_json(taken.session, added) for added in taken.added],
         "over": taken.over,
     }
@@ -151,7 +151,7 @@ def summary_json(summary: lifecycle.Summary) -> dict[str, Any]:
 
 def _session_json(session_id: str) -> dict[str, Any]:
     here = service()
-    sheet = lifecycle.sheet(here.store, here.player_id, session_id)
+    sheet = lifecycle.session_view(here.store, here.player_id, session_id)
     session = sheet.session
     return {
         "id": session.id,
@@ -209,7 +209,7 @@ def _choices_json(asked: Prompt) -> list[dict[str, Any]]:
 
 
 def _review_json(session: DrillSession, review: Review, mistaps: frozenset[str]) -> dict[str, Any]:
-    verdict = answers.verdict_of(session, review)
+    verdict = answers.judge_again(session, review)
     return {
         "id": review.id,
         "outcome": review.outcome,
@@ -245,8 +245,8 @@ def _verdict_json(verdict: Verdict) -> dict[str, Any]:
 
 def _closing_json(session_id: str) -> dict[str, Any]:
     here = service()
-    sheet = lifecycle.sheet(here.store, here.player_id, session_id)
-    played = closing.played(sheet)
+    sheet = lifecycle.session_view(here.store, here.player_id, session_id)
+    played = closing.answered_cards(sheet)
     return {
         **{outcome: [_played_json(card) for card in played if card.outcome == outcome] for outcome in closing.OUTCOMES},
         "next": [say(message) for message in closing.what_comes_next(played)],

@@ -75,7 +75,7 @@ class Aimed(ThisPlanner):
         """What the service would tell readiness from."""
         aim, known, night = self.aim(who), self.known(who), self.nights[who]
         cards = Candidates.of(catalogue().cards(self.ids[who]), self.last[who])
-        return Start(known, self.rows[who], cards, aim.first(self._own(who)), TEMPO, aim, night.jam.at)
+        return Start(known, self.rows[who], cards, aim.prepend_keys(self._own(who)), TEMPO, aim, night.jam.at)
 
     def aim(self, who: int) -> Goal:
         return aim_of(self.changes[who], self.known(who).outlook(self.nights[who].jam.at))
@@ -92,10 +92,10 @@ class Aimed(ThisPlanner):
             self.rows[who],
             now,
             left / 60.0,
-            keys=aim.first(self._own(who)),
+            keys=aim.prepend_keys(self._own(who)),
             allowed=allowed.__getitem__,
             seed=who,
-            **({"aim": aim.weights, "horizon": jam_at - now} if aim.weights else {}),
+            **({"card_weights": aim.weights, "horizon": jam_at - now} if aim.weights else {}),
         )
         return [self.number[who][p.card_id] for p in planned]
 

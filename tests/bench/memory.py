@@ -28,7 +28,7 @@ from datetime import UTC, datetime, timedelta
 
 import numpy as np
 
-from drill.memory.estimation import LoggedAnswer, log_loss, predicted, refit, traces_of, weights_of
+from drill.memory.estimation import LoggedAnswer, collect_inputs, log_loss, predict_right, refit, stage_two_weights
 from drill.memory.parameters import START, Parameters
 from drill.memory.recall import fluency, learn
 from drill.memory.rows import Features, Outcome, Row
@@ -163,8 +163,8 @@ def by_learner(entries: Sequence[Entry]) -> list[list[LoggedAnswer]]:
 
 def this_model(entries: Sequence[Entry], parameters: Parameters) -> Floats:
     """The product's P(right) before every answer."""
-    weights = weights_of(parameters)
-    return np.concatenate([predicted(traces_of(log, parameters)[0], weights) for log in by_learner(entries)])
+    weights = stage_two_weights(parameters)
+    return np.concatenate([predict_right(collect_inputs(log, parameters)[0], weights) for log in by_learner(entries)])
 
 
 def fluencies(entries: Sequence[Entry], parameters: Parameters) -> tuple[Floats, Floats]:

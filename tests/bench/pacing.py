@@ -105,7 +105,7 @@ def play(store: Store, player_id: int, player: Player, begin: datetime, minutes:
     session_id = lifecycle.start(store, player_id, minutes, "tab", begin, session_id=number)
     seconds, puts, over = 0.0, [], False
     while not over and seconds < minutes * 60:
-        question = _next(lifecycle.sheet(store, player_id, session_id))
+        question = _next(lifecycle.session_view(store, player_id, session_id))
         if question is None:
             break
         right, took = player.answers(question.card)

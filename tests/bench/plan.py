@@ -27,8 +27,8 @@ import numpy as np
 
 from cards.asks import Card, Setting, universe
 from drill.config import Config
-from drill.memory.rows import Row, touched
-from drill.planning.offered import offered
+from drill.memory.rows import Row, touched_rows
+from drill.planning.offered import gather_candidates
 from drill.planning.repertoire import features
 from drill.sessions import lifecycle, questions
 from drill.store import Store, prepare
@@ -51,7 +51,7 @@ def written(store: Store, cards: Sequence[Card], reviews: int) -> None:
     for card, count in zip(cards, shares, strict=True):
         at = NOW - timedelta(days=float(chance.exponential(20.0)) + 0.1)
         last[card.id] = Seen(max(round(count), 1), at, str(chance.choice(["clean", "clean", "late", "missed"])))
-        for name in touched(features(card)):
+        for name in touched_rows(features(card)):
             if not name.startswith("player:"):
                 hold = 0.1 + float(chance.exponential(9.0))
                 rows[name] = Row(name, at, 0.3, 0.05, -0.1, 0.02, 8.0, 2.0, 0.5, 0.1, 1, hold)
@@ -70,7 +70,7 @@ def planned(store: Store, now: datetime) -> tuple[float, float, int]:
         db.add(session)
         db.flush()
         begin, busy = time.perf_counter(), time.process_time()
-        cards = questions.planned(db, player, session, 5, now, seed=1)
+        cards = questions.plan_cards(db, player, session, 5, now, seed=1)
         took = (time.perf_counter() - begin) * 1000, (time.process_time() - busy) * 1000, len(cards)
         new = [card.card_id for card in cards if card.reason.startswith("why-new")]
         keep_last_answers(db, 1, dict.fromkeys(new, Seen(1, now, "clean")))
@@ -90,7 +90,7 @@ def main() -> None:
         store = Store(url)
         written(store, cards, reviews)
         with store.reading() as db:
-            found = len(offered(db, db.get_one(Player, 1), Setting()))
+            found = len(gather_candidates(db, db.get_one(Player, 1), Setting()))
         gc.collect()
         gc.freeze()
         cold, cold_busy, _ = planned(store, NOW)

@@ -13,7 +13,7 @@ import numpy as np
 
 from cards.asks import path
 from drill.memory.batch import Pool, forecast
-from drill.memory.columns import plain
+from drill.memory.columns import naive_utc
 from drill.memory.recall import learn
 from drill.memory.rows import Outcome, Row
 from drill.planning.candidates import Candidates, Last, catalogue
@@ -94,7 +94,7 @@ class ThisPlanner:
             outcome = Outcome(right, float(answers.seconds[row]), EPOCH + timedelta(seconds=t))
             self.rows[w].update(learn(self.rows[w], self.features[w][c], outcome))
             card_id = self.ids[w][c]
-            self.last[w][card_id] = plain(outcome.at), "clean" if clean else "late" if right else "missed"
+            self.last[w][card_id] = naive_utc(outcome.at), "clean" if clean else "late" if right else "missed"
             self.reviews[w][card_id] += 1
             if c in self.queue[w]:
                 self.queue[w].remove(c)

@@ -11,12 +11,12 @@ from sqlalchemy import select
 from drill.jobs import JOBS, LEASE, Work, run_due, ticking
 from drill.learning import learn
 from drill.learning.learn import learn_from, rebuild
-from drill.learning.nightly_refit import has_more_to_go_by, refit_player
+from drill.learning.nightly_refit import has_enough_new_answers, refit_player
 from drill.learning.parameter_versions import keep_fit, parameters_of
-from drill.memory.estimation import Tried
+from drill.memory.estimation import Trial
 from drill.memory.parameters import START, Parameters
 from drill.store import Store
-from drill.store.log import append
+from drill.store.log import append_reviews
 from drill.store.memory import memory_rows
 from drill.store.models import Fit, Job, Player
 from tests.conftest import Clock
@@ -43,7 +43,7 @@ def a_log(store: Store, days: int = 45, a_day: int = 8) -> None:
             )
             for number in range(count)
         ]
-        append(db, log)
+        append_reviews(db, log)
         learn_from(db, player, log)
 
 
@@ -137,7 +137,7 @@ def test_the_refit_is_among_the_jobs() -> None:
 @both
 def test_a_refit_keeps_a_version_and_adopts_it_if_it_predicts_better(store: Store) -> None:
     a_log(store)
-    assert has_more_to_go_by(store, 1, NOW + timedelta(days=60))
+    assert has_enough_new_answers(store, 1, NOW + timedelta(days=60))
     refitted = refit_player(store, 1, NOW + timedelta(days=60))
     assert refitted is not None
     assert refitted.adopted == (refitted.after < refitted.before)
@@ -145,7 +145,7 @@ def test_a_refit_keeps_a_version_and_adopts_it_if_it_predicts_better(store: Stor
         fit = db.get_one(Fit, (1, 1))
     assert (fit.adopted, fit.loss_after) == (refitted.adopted, refitted.after)
     assert the_fit(store) == (1 if refitted.adopted else 0)
-    assert not has_more_to_go_by(store, 1, NOW + timedelta(days=60))
+    assert not has_enough_new_answers(store, 1, NOW + timedelta(days=60))
 
 
 @both
@@ -154,7 +154,7 @@ def test_adopting_works_memory_out_again_by_the_new_parameters(store: Store, mon
     with store.reading() as db:
         before = memory_rows(db, 1)
     other = Parameters(gain=1.1, base=0.3, card=START.skill)
-    monkeypatch.setattr("drill.memory.estimation.tried", lambda log, current: Tried(other, 0.6, 0.5))
+    monkeypatch.setattr("drill.learning.nightly_refit.try_refit", lambda log, current: Trial(other, 0.6, 0.5))
     assert refit_player(store, 1, NOW) is not None
     with store.reading() as db:
         assert parameters_of(db, db.get_one(Player, 1)) == other
@@ -169,7 +169,8 @@ def test_adopting_works_memory_out_again_by_the_new_parameters(store: Store, mon
 @both
 def test_what_predicts_no_better_is_kept_and_not_adopted(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     a_log(store, days=5)
-    monkeypatch.setattr("drill.memory.estimation.tried", lambda log, current: Tried(Parameters(gain=0.1), 0.5, 0.6))
+    worse = Trial(Parameters(gain=0.1), 0.5, 0.6)
+    monkeypatch.setattr("drill.learning.nightly_refit.try_refit", lambda log, current: worse)
     refitted = refit_player(store, 1, NOW)
     assert refitted is not None
     assert not refitted.adopted
@@ -181,7 +182,7 @@ def test_what_predicts_no_better_is_kept_and_not_adopted(store: Store, monkeypat
 def test_a_beginner_is_not_refitted(store: Store) -> None:
     a_log(store, days=3)
     assert refit_player(store, 1, NOW + timedelta(days=4)) is None
-    assert not has_more_to_go_by(store, 1, NOW + timedelta(days=4))
+    assert not has_enough_new_answers(store, 1, NOW + timedelta(days=4))
 
 
 def test_a_swap_that_fails_leaves_memory_as_it_was(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -286,7 +286,7 @@ def test_an_import_that_is_broken_off_leaves_nothing(
         raise KeyboardInterrupt
 
     with monkeypatch.context() as at_the_end:
-        at_the_end.setattr("drill.export.document.learn_anew", broken_off)
+        at_the_end.setattr("drill.export.document.relearn_within", broken_off)
         with pytest.raises(KeyboardInterrupt):
             take_in(other, 1, document)
     assert take_in(other, 1, document) > 0

@@ -13,7 +13,7 @@ from drill.jams.aim import LEAST, MOST, OTHER_CARD, TIMES, aim_of
 from drill.jams.changes import called, changes_of
 from drill.jams.readiness import outlook
 from drill.memory.parameters import START
-from drill.planning.offered import offered
+from drill.planning.offered import gather_candidates
 from drill.store import Store
 from drill.store.models import DrillSession, Jam, Player, Question, SetListEntry
 from tests.conftest import EVENING, Clock, Guitarist
@@ -75,7 +75,7 @@ def test_what_a_jam_brought_up_is_kept_when_it_is_over(store: Store, guitarist: 
     guitarist.end()
     clock.go_on(days=3)
     with store.reading() as db:
-        found = offered(db, db.get_one(Player, 1), Setting())
+        found = gather_candidates(db, db.get_one(Player, 1), Setting())
     kept = [(card, seen) for card, seen in zip(found.cards.ids, found.seen, strict=True) if "b7_major" in card]
     assert kept == [("hands-on:E:b7_major:box1", True)]
 
@@ -195,7 +195,7 @@ def test_the_tune_that_has_it_most_is_named_and_its_keys_come_first() -> None:
     assert aim.titles["hands-on:C:1:box1"] == "Often"
     assert aim.titles["hands-on:C:5:box1"] == "Rarely"
     assert aim.keys == ("C",)
-    assert aim.first(("G", "C")) == ("C", "G")
+    assert aim.prepend_keys(("G", "C")) == ("C", "G")
 
 
 @pytest.mark.both_databases

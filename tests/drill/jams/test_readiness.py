@@ -14,7 +14,7 @@ from drill.jams.changes import Called, called, changes_of
 from drill.jams.nights import Night
 from drill.jams.readiness import Outlook, Told, outlook, together
 from drill.memory.parameters import START, Drift
-from drill.memory.recall import fluency, learn, parted
+from drill.memory.recall import fluency, fluency_by_row, learn
 from drill.memory.rows import DAY, SLOW, Fluency, Outcome, Row
 from drill.planning.repertoire import features
 from tests.drill.nights import AT, a_chart, a_night, usual
@@ -71,7 +71,7 @@ def test_the_parts_of_a_deviation_are_all_of_it() -> None:
     night = usual()
     rows = practised(night, 80)
     for each in changes(night):
-        whole, moves = parted(rows, features(each.card), AT, each.allowed)
+        whole, moves = fluency_by_row(rows, features(each.card), AT, each.allowed)
         assert whole == fluency(rows, features(each.card), AT, each.allowed)
         assert math.hypot(*(part for parts in moves.values() for part in parts)) == pytest.approx(whole.sd)
 
@@ -106,7 +106,7 @@ def test_nine_nights_of_ten_that_the_model_holds_possible_lie_in_the_interval(an
 def _one_truth(rows: dict[str, Row], night: tuple[Called, ...], at: datetime, chance: random.Random) -> dict[str, Row]:
     """Memory as if every offset were known: each drawn from what the model believes of it at ``at``."""
     truth = dict(rows)
-    for name in {name for each in night for name in parted(rows, features(each.card), at, each.allowed)[1]}:
+    for name in {name for each in night for name in fluency_by_row(rows, features(each.card), at, each.allowed)[1]}:
         kinds = (START.card, START.card_pace) if name.startswith("card:") else (START.skill, START.skill_pace)
         kinds = (START.slow, START.slow_pace) if name == SLOW else kinds
         kinds = (START.fast, START.fast_pace) if name == "player:fast" else kinds

@@ -17,8 +17,8 @@ from drill.learning.learn import learn_from, rebuild, relearn_since
 from drill.memory import replay
 from drill.memory.rows import Row
 from drill.store import Store
-from drill.store.checkpoints import Seen, known_at, places
-from drill.store.log import append
+from drill.store.checkpoints import Seen, list_checkpoints, load_state
+from drill.store.log import append_reviews
 from drill.store.memory import last_answers, memory_rows
 from drill.store.models import MemoryRow, Mistap, Review
 from tests.drill.rows import NOW, a_question, a_review, a_session
@@ -58,7 +58,7 @@ def reviews(store: Store) -> list[Review]:
 
 def arrive(store: Store, batch: Sequence[Review]) -> None:
     with store.writing(1) as (db, player):
-        append(db, batch)
+        append_reviews(db, batch)
         learn_from(db, player, batch)
 
 
@@ -120,7 +120,7 @@ def test_the_only_answer_taken_back_leaves_nothing(store: Store) -> None:
     take_back(store, first)
     assert memory(store) == ({}, {})
     with store.reading() as db:
-        assert places(db, 1) == []
+        assert list_checkpoints(db, 1) == []
 
 
 def test_a_late_answer_reads_only_the_log_since_a_checkpoint(store: Store) -> None:
@@ -142,7 +142,7 @@ def test_an_answer_writes_the_rows_it_touches_and_no_other(store: Store) -> None
     arrive(store, [every[25]])
     after, _ = memory(store)
     changed = {name for name in after if after[name] != before.get(name)}
-    assert changed <= learn._names([every[25].card])
+    assert changed <= learn._row_names([every[25].card])
     assert len(after) > len(changed) + 5
 
 
@@ -153,11 +153,11 @@ def test_checkpoints_are_few_and_say_what_was_known_there(store: Store) -> None:
     before, _ = memory(store)
     for _ in range(2):
         with store.reading() as db:
-            kept = places(db, 1)
-            known = [known_at(db, 1, checkpoint) for checkpoint in kept]
+            kept = list_checkpoints(db, 1)
+            known = [load_state(db, 1, checkpoint) for checkpoint in kept]
         assert 2 <= len(kept) <= 4
         for one in known:
-            replayed = replay.replay(replay.Checkpoint(), map(learn._logged, every[: one.memory.answers]))
+            replayed = replay.replay(replay.Checkpoint(), map(learn._as_logged, every[: one.memory.answers]))
             assert one.memory == replayed
             assert sum(seen.reviews for seen in one.last.values()) == one.memory.answers
         rebuild(store)
@@ -169,17 +169,17 @@ def test_an_answer_that_comes_in_while_memory_is_rebuilt_is_not_lost(
 ) -> None:
     every = sorted(reviews(store), key=learn.place_of)
     arrive(store, every[:30])
-    worked_out = learn._whole
+    worked_out = learn._replay_whole
 
     def slowly(*given: object) -> object:
         states = worked_out(*given)  # type: ignore[arg-type]
-        monkeypatch.setattr(learn, "_whole", worked_out)
+        monkeypatch.setattr(learn, "_replay_whole", worked_out)
         arrive(store, [every[31]])
         arrive(store, [every[30]])
         take_back(store, every[31])
         return states
 
-    monkeypatch.setattr(learn, "_whole", slowly)
+    monkeypatch.setattr(learn, "_replay_whole", slowly)
     rebuild(store)
     with store.reading() as db:
         rows = db.scalar(select(MemoryRow.successes + MemoryRow.failures).where(MemoryRow.name == "player:slow"))

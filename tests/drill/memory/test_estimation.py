@@ -11,14 +11,14 @@ import pytest
 
 from drill.memory.estimation import (
     LoggedAnswer,
-    fitted,
+    collect_inputs,
+    fit_weights,
     log_loss,
-    predicted,
+    predict_right,
     refit,
-    traces_of,
-    tried,
-    weights_of,
-    with_weights,
+    replace_weights,
+    stage_two_weights,
+    try_refit,
 )
 from drill.memory.parameters import START
 from drill.memory.recall import fluency, learn
@@ -45,20 +45,20 @@ def log_of(answers: int, seed: int, ability: float = 1.5, forgets: float = 0.9) 
 
 def loss(log: list[LoggedAnswer], parameters: object = START) -> float:
     assert isinstance(parameters, type(START))
-    inputs, right = traces_of(log, parameters)
-    return log_loss(predicted(inputs, weights_of(parameters)), right)
+    inputs, right = collect_inputs(log, parameters)
+    return log_loss(predict_right(inputs, stage_two_weights(parameters)), right)
 
 
 def test_weights_go_into_the_parameters_and_out_again() -> None:
-    weights = np.arange(len(weights_of(START)), dtype=float)
-    assert weights_of(with_weights(START, weights)).tolist() == weights.tolist()
+    weights = np.arange(len(stage_two_weights(START)), dtype=float)
+    assert stage_two_weights(replace_weights(START, weights)).tolist() == weights.tolist()
 
 
 def test_stage_two_is_what_fluency_weighs() -> None:
     log = log_of(50, 1)
-    inputs, _ = traces_of(log, START)
+    inputs, _ = collect_inputs(log, START)
     rows: dict[str, Row] = {}
-    for answered, p in zip(log, predicted(inputs, weights_of(START)), strict=True):
+    for answered, p in zip(log, predict_right(inputs, stage_two_weights(START)), strict=True):
         now = answered.outcome.at
         assert fluency(rows, answered.features, now, 9.0).right == pytest.approx(float(p))
         rows.update(learn(rows, answered.features, answered.outcome))
@@ -70,18 +70,18 @@ def test_a_refit_foresees_other_players_of_the_kind_better() -> None:
 
 
 def test_no_evidence_changes_nothing() -> None:
-    start = weights_of(START)
+    start = stage_two_weights(START)
     nothing = np.zeros((0, len(start) - 1))
-    assert fitted(nothing, np.zeros(0), start).tolist() == start.tolist()
+    assert fit_weights(nothing, np.zeros(0), start).tolist() == start.tolist()
 
 
 def test_a_handful_of_answers_is_not_refitted() -> None:
-    assert tried(log_of(150, 1), START) is None
+    assert try_refit(log_of(150, 1), START) is None
 
 
 def test_a_player_unlike_the_start_gets_parameters_of_their_own() -> None:
     log = log_of(700, 4, ability=0.2, forgets=1.2)
-    found = tried(log, START)
+    found = try_refit(log, START)
     assert found is not None
     assert found.better
     assert loss(log, found.parameters) < loss(log)
@@ -95,6 +95,6 @@ def test_parameters_that_foresee_no_better_are_not_kept() -> None:
         LoggedAnswer(a.features, Outcome(not a.outcome.right, 4.0, a.outcome.at)) if a.outcome.at >= since else a
         for a in log
     ]
-    found = tried(turned, START)
+    found = try_refit(turned, START)
     assert found is not None
     assert not found.better

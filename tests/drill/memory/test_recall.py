@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from drill.memory.parameters import START
-from drill.memory.recall import fluency, foreseen, learn
-from drill.memory.rows import CAP, CARRY, FAST, PACE, SLOW, Features, Outcome, Row, touched
+from drill.memory.recall import fluency, learn, predict_and_learn
+from drill.memory.rows import CAP, CARRY, FAST, PACE, SLOW, Features, Outcome, Row, touched_rows
 
 USUAL_SECONDS = {"name": 4.5, "place": 9.0, "number": 6.5, "hands-on": 6.0}
 
@@ -29,7 +29,7 @@ def drilled(rows: dict[str, Row], features: Features, right: bool, seconds: floa
 
 def test_an_answer_writes_only_the_rows_it_touches() -> None:
     changed = learn({}, card(), Outcome(True, 4.0, T0))
-    assert set(changed) == set(touched(card()))
+    assert set(changed) == set(touched_rows(card()))
     assert all(name == row.name and row.at == T0 for name, row in changed.items())
 
 
@@ -37,7 +37,7 @@ def test_what_is_foreseen_of_an_answer_is_the_fluency_before_it_and_what_it_teac
     rows: dict[str, Row] = {}
     for n, (right, seconds) in enumerate([(True, 4.0), (False, 9.0), (True, None), (True, 3.0)]):
         outcome = Outcome(right, seconds, T0 + n * timedelta(hours=9))
-        said, learnt = foreseen(rows, card(), outcome, 5.0)
+        said, learnt = predict_and_learn(rows, card(), outcome, 5.0)
         assert said == fluency(rows, card(), outcome.at, 5.0)
         assert learnt == learn(rows, card(), outcome)
         rows.update(learnt)
@@ -139,7 +139,7 @@ def direct(log: list[tuple[Features, bool, float | None, float]]) -> dict[str, t
     The product decays an offset only when it is touched; an Ornstein–Uhlenbeck step composed of
     two is the same as one, so both must agree.
     """
-    names = sorted({name for features, *_ in log for name in touched(features) if name not in (PACE, CARRY)})
+    names = sorted({name for features, *_ in log for name in touched_rows(features) if name not in (PACE, CARRY)})
     drift = dict.fromkeys(names, START.skill) | {SLOW: START.slow, FAST: START.fast}
     drift |= {n: START.card for n in names if n.startswith("card:")}
     mean = dict.fromkeys(names, 0.0)
@@ -151,7 +151,7 @@ def direct(log: list[tuple[Features, bool, float | None, float]]) -> dict[str, t
             mean[n] *= keep
             variance[n] = keep**2 * variance[n] + drift[n].start * (1 - keep**2)
         clock = day
-        skills = [name for name in touched(features)[4:] if not name.startswith("card:")]
+        skills = [name for name in touched_rows(features)[4:] if not name.startswith("card:")]
         h = dict.fromkeys(skills, 1 / len(skills))
         h |= {SLOW: 1.0, FAST: 1.0, f"card:{features.card_id}": 1.0}
         total = sum(x * x * variance[n] for n, x in h.items())
@@ -182,7 +182,7 @@ TIMED = [*LOG, (card("Ab", 4, difficulty=0.4), True, 55.0, 12.0), (card("E", 4, 
 
 def direct_pace(log: list[tuple[Features, bool, float | None, float]]) -> tuple[dict[str, tuple[float, float]], float]:
     """The filter of ln(seconds) written out over whole vectors, and the player's spread at its end."""
-    names = sorted({name for features, *_ in log for name in touched(features) if name not in (PACE, CARRY)})
+    names = sorted({name for features, *_ in log for name in touched_rows(features) if name not in (PACE, CARRY)})
     drift = dict.fromkeys(names, START.skill_pace) | {SLOW: START.slow_pace, FAST: START.fast_pace}
     drift |= {n: START.card_pace for n in names if n.startswith("card:")}
     drift |= {n: START.ask_pace for n in names if n.startswith("ask:")}
@@ -196,7 +196,7 @@ def direct_pace(log: list[tuple[Features, bool, float | None, float]]) -> tuple[
         right_before[features.card_id] += right
         if not right or seconds is None:
             continue
-        rows = touched(features)
+        rows = touched_rows(features)
         skills = len(rows) - 5  # All but the player's four and the card's.
         h = np.array([
             0.0 if n not in rows else 1.0 if n in (SLOW, FAST) or n.startswith(("ask:", "card:")) else 1 / skills
@@ -251,7 +251,7 @@ def test_counts_and_last_outcome_equal_those_of_the_log() -> None:
     for name, row in rows.items():
         if name in (PACE, CARRY):
             continue
-        answers = [(right, day) for features, right, _, day in LOG if name in touched(features)]
+        answers = [(right, day) for features, right, _, day in LOG if name in touched_rows(features)]
         last = answers[-1][1]
         fresh = [math.exp(-(last - day) * 24) for _, day in answers]
         assert row.successes == sum(right for right, _ in answers)

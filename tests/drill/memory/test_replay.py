@@ -7,7 +7,15 @@ from datetime import UTC, datetime, timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drill.memory.replay import EVERY, Checkpoint, Logged, before, is_due, replay, worth_keeping
+from drill.memory.replay import (
+    EVERY,
+    Checkpoint,
+    Logged,
+    checkpoints_to_keep,
+    is_checkpoint_due,
+    last_checkpoint_before,
+    replay,
+)
 from drill.memory.rows import Features, Outcome
 
 T0 = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
@@ -47,7 +55,7 @@ def test_a_late_answer_goes_on_from_a_checkpoint_before_it(late: int, kept_after
     ordered = sorted(LOG, key=lambda one: one.place)
     on_time = [one for one in ordered if one is not ordered[late]]
     kept = [replay(Checkpoint(), on_time[:n]) for n in (kept_after // 2, kept_after)]
-    start = before(kept, ordered[late].place)
+    start = last_checkpoint_before(kept, ordered[late].place)
     assert start.place < ordered[late].place
     assert replay(start, [*on_time, ordered[late]]) == WHOLE
 
@@ -55,7 +63,7 @@ def test_a_late_answer_goes_on_from_a_checkpoint_before_it(late: int, kept_after
 def test_a_mistap_is_as_if_it_had_never_been_answered() -> None:
     slip = sorted(LOG, key=lambda one: one.place)[17]
     without = replay(Checkpoint(), [one for one in LOG if one is not slip])
-    memory = replay(before([WHOLE], slip.place), LOG, taken_back={slip.id})
+    memory = replay(last_checkpoint_before([WHOLE], slip.place), LOG, taken_back={slip.id})
     assert memory.rows == without.rows
     assert memory.answers == without.answers == len(LOG) - 1
 
@@ -66,15 +74,15 @@ def test_an_answer_sent_twice_counts_once() -> None:
 
 
 def test_checkpoints_are_kept_every_so_often() -> None:
-    assert not is_due(0, EVERY - 1)
-    assert is_due(EVERY - 1, EVERY)
-    assert not is_due(EVERY, EVERY + 1)
+    assert not is_checkpoint_due(0, EVERY - 1)
+    assert is_checkpoint_due(EVERY - 1, EVERY)
+    assert not is_checkpoint_due(EVERY, EVERY + 1)
 
 
 def test_a_long_log_keeps_few_checkpoints_and_none_too_far_from_the_next() -> None:
     kept: set[int] = set()
     for answers in range(EVERY, 50_001, EVERY):
-        kept = worth_keeping([*kept, answers])
+        kept = checkpoints_to_keep([*kept, answers])
         assert answers in kept
     assert len(kept) <= 10
     newest = max(kept)

@@ -10,13 +10,13 @@ import pytest
 
 from cards.asks import universe
 from drill.memory.batch import Pool
-from drill.memory.columns import Traces, plain
+from drill.memory.columns import Traces, naive_utc
 from drill.memory.recall import learn
 from drill.memory.rows import Features, Outcome, Row
 from drill.planning.candidates import Candidates, Cards, Catalogue, spot
 from drill.planning.entry import HORIZON
 from drill.planning.plan import plan
-from drill.planning.repertoire import allowed_at, entry
+from drill.planning.repertoire import allowed_seconds_at, entry
 from drill.store import Store
 from drill.store.checkpoints import Seen
 from drill.store.memory import keep_last_answers, keep_rows, last_outcomes, memory_columns, memory_rows
@@ -73,12 +73,19 @@ def test_a_plan_is_the_same_whatever_the_catalogue_held_before() -> None:
     for n, card_id in enumerate(sorted(IDS)[::2]):
         at, outcome = NOW - timedelta(days=1 + n % 9), ("clean", "late", "missed")[n % 3]
         rows |= learn(rows, entry(card_id).features, Outcome(outcome != "missed", 4.0, at))
-        last[card_id] = plain(at), outcome
+        last[card_id] = naive_utc(at), outcome
     fuller = Catalogue(entry)
     fuller.cards([card.id for card in islice(universe(), 3, None, 97)])
     plans = [
         plan(
-            Candidates.of(cards, last), rows, NOW, 10, keys=("G", "Em"), allowed=allowed_at(90), seed=3, horizon=HORIZON
+            Candidates.of(cards, last),
+            rows,
+            NOW,
+            10,
+            keys=("G", "Em"),
+            allowed=allowed_seconds_at(90),
+            seed=3,
+            horizon=HORIZON,
         )
         for cards in (Cards.of(map(entry, IDS)), fuller.cards(IDS))
     ]
@@ -125,4 +132,4 @@ def test_what_the_store_gives_at_once_is_what_it_gives_row_by_row(store: Store) 
     cards = Candidates.of(Cards.of(map(entry, ["name:Bb:1", "name:Bb:4", "name:Bb:5"])), last)
     assert cards.seen.tolist() == [True, True, False]
     assert cards.outcome.tolist() == ["clean", "late", ""]
-    assert cards.days_since(1, plain(at + timedelta(days=2))) == 2.0
+    assert cards.days_since(1, naive_utc(at + timedelta(days=2))) == 2.0

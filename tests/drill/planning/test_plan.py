@@ -9,11 +9,11 @@ from typing import NamedTuple
 
 import pytest
 
-from drill.memory.columns import plain
+from drill.memory.columns import naive_utc
 from drill.memory.recall import learn
 from drill.memory.rows import Features, Outcome, Row
 from drill.planning.candidates import Candidates, Cards
-from drill.planning.entry import Entry, Planned, goes_on
+from drill.planning.entry import Entry, Planned, is_worth_starting
 from drill.planning.plan import plan
 
 NOW = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
@@ -41,7 +41,7 @@ def as_columns(cards: Iterable[Candidate]) -> Candidates:
     cards = list(cards)
     return Candidates.of(
         Cards.of(Entry(c.features, c.path, c.key, c.box, c.degree) for c in cards),
-        {c.features.card_id: (plain(c.last_at), c.last_outcome) for c in cards if c.last_at and c.last_outcome},
+        {c.features.card_id: (naive_utc(c.last_at), c.last_outcome) for c in cards if c.last_at and c.last_outcome},
     )
 
 
@@ -272,5 +272,5 @@ def test_a_card_practised_this_evening_waits_for_another_day() -> None:
 
 
 def test_the_running_card_may_be_finished_but_none_is_begun_for_less_than_half() -> None:
-    assert goes_on(5.0, 9.0)
-    assert not goes_on(4.0, 9.0)
+    assert is_worth_starting(5.0, 9.0)
+    assert not is_worth_starting(4.0, 9.0)

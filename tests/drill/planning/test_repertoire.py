@@ -13,10 +13,10 @@ from drill.planning.repertoire import (
     features,
     frontier,
     group_sizes,
-    in_order,
-    is_on,
-    keys_of,
+    is_switched_on,
+    order_keys,
     playable,
+    starting_keys,
     steps,
 )
 
@@ -97,11 +97,11 @@ def test_the_players_own_keys_are_offered_more_of_and_come_first() -> None:
 
 
 def test_keys_come_in_the_order_of_the_player_then_of_songs() -> None:
-    order = [str(key) for key in in_order([Key.read("A♭")])]
+    order = [str(key) for key in order_keys([Key.read("A♭")])]
     assert order[:8] == ["A♭", "G", "C", "D", "A", "Am", "Em", "E"]
     assert sorted(order) == sorted(map(str, KEYS))
-    assert keys_of(()) == ("G", "C", "D", "A", "E")
-    assert keys_of(("A♭",)) == ("A♭",)
+    assert starting_keys(()) == ("G", "C", "D", "A", "E")
+    assert starting_keys(("A♭",)) == ("A♭",)
 
 
 # Switched off
@@ -126,10 +126,10 @@ def test_the_groups_and_their_sizes() -> None:
 
 def test_a_card_is_on_when_none_of_its_groups_is_off() -> None:
     card = read_card("place:G:4.7:box3")
-    assert is_on(card, ())
+    assert is_switched_on(card, ())
     for off in ("ask:place", "box:3", "sevenths"):
-        assert not is_on(card, (off,))
-    assert is_on(card, ("box:1", "ask:name", "minor keys"))
+        assert not is_switched_on(card, (off,))
+    assert is_switched_on(card, ("box:1", "ask:name", "minor keys"))
 
 
 # The guitar

@@ -14,7 +14,7 @@ from drill.learning.learn import rebuild
 from drill.learning.parameter_versions import keep_fit
 from drill.memory.parameters import START
 from drill.memory.recall import fluency
-from drill.planning.repertoire import allowed_at, features
+from drill.planning.repertoire import allowed_seconds_at, features
 from drill.progress.key_map import Cell, KeyMap, View, key_map, place_of
 from drill.store import Store
 from drill.store.memory import memory_rows
@@ -48,7 +48,7 @@ def test_a_cell_is_the_mean_of_its_cards_as_memory_has_them(store: Store) -> Non
     found = cell(key_map(store, 1, View(), LATER), "A♭", 4)
     with store.reading() as db:
         rows = memory_rows(db, 1)
-    allowed = allowed_at(80)
+    allowed = allowed_seconds_at(80)
     said = [fluency(rows, features(read_card(card)), LATER, allowed(card)) for card in ("name:Ab:4", "place:Ab:4:box1")]
     assert found.p == pytest.approx(sum(each.p for each in said) / 2)
     assert (found.answers, len(found.cards), found.chord, found.called) == (10, 2, "D♭", "4")

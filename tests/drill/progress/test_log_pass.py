@@ -75,11 +75,11 @@ def test_the_last_week_is_what_the_live_memory_says(store: Store) -> None:
     now = FRIDAY + timedelta(days=12)
 
     def live() -> float:
-        from drill.learning.fluencies import standings
+        from drill.learning.fluencies import fluencies_of
 
         with store.reading() as db:
             rows = memory_rows(db, 1)
-        found = standings(rows, [read_card("name:Ab:4"), read_card("place:G:1:box1")], now, 80)
+        found = fluencies_of(rows, [read_card("name:Ab:4"), read_card("place:G:1:box1")], now, 80)
         return sum(each.p for each in found.values()) / 2
 
     weeks = look(store, now).weeks

@@ -12,7 +12,7 @@ from flask.testing import FlaskClient
 
 from cards.asks import Card, universe
 from drill.cli.command import main
-from drill.learning.fluencies import standings
+from drill.learning.fluencies import fluencies_of
 from drill.memory.recall import learn
 from drill.memory.rows import Fluency, Outcome, Row
 from drill.planning.repertoire import features
@@ -47,7 +47,7 @@ def practised(wrong: dict[str, float], rounds: int = 12) -> tuple[dict[str, Row]
 
 def why_of(wrong: dict[str, float]) -> Why:
     rows, cards = practised(wrong)
-    fluencies = standings(rows, cards, NOW, 80)
+    fluencies = fluencies_of(rows, cards, NOW, 80)
     return work_out([Practised(card.id, card.skills, 12, fluencies[card.id]) for card in cards])
 
 

@@ -32,7 +32,7 @@ def expected(*shares: float) -> Outlook:
 
 def chords(outlook: Outlook, seconds: float, without: Sequence[str] = ()) -> list[tuple[str, str]]:
     looks = last_look(outlook, seconds, without)
-    return [(str(each.told.called.card.chord), each.reason.removeprefix("why-")) for each in looks]
+    return [(str(each.prediction.called.card.chord), each.reason.removeprefix("why-")) for each in looks]
 
 
 def test_with_time_for_all_the_shakiest_come_first_and_alike_in_set_order() -> None:

@@ -262,7 +262,7 @@ def test_a_focus_and_a_horizon_reach_the_plan_and_its_rest(guitarist: Guitarist,
     session_id = lifecycle.start_with_focus(
         store, 1, 2, "tab", guitarist.clock.instant, focus=focus, horizon=timedelta(days=3)
     )
-    sheet = lifecycle.sheet(store, 1, session_id)
+    sheet = lifecycle.session_view(store, 1, session_id)
     assert {"name:G:1", "name:G:4", "name:G:5"} <= {question.card for question in sheet.questions}
     assert (sheet.session.focus, sheet.session.horizon_days) == (focus, 3.0)
 

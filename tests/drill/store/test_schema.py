@@ -19,7 +19,7 @@ from sqlalchemy.exc import IntegrityError
 
 from cards.asks import Setting, universe
 from drill.players.preferences import Preferences, read_setting
-from drill.sessions.answers import verdict_of
+from drill.sessions.answers import judge_again
 from drill.store import Store, StoreError, check, prepare, schema
 from drill.store.engine import open_for_migration
 from drill.store.models import Base, DrillSession, Review
@@ -155,7 +155,7 @@ def test_a_player_of_the_first_version_keeps_everything_and_plays_a_plain_guitar
         session = db.get_one(DrillSession, "s")
         assert read_setting(session) == Setting(hand="small", left_handed=True)
         review = db.get_one(Review, "r")
-        assert verdict_of(session, review).right
+        assert judge_again(session, review).right
         assert review.drawn == {"tuning": "EADGBE", "hand": "small"}
     store.close()
 
