@@ -117,9 +117,9 @@ def _play(store: Store, player_id: int, learner: Learner, at: datetime, minutes:
         taken = answers.take(store, player_id, session_id, batch, at)
         answered.add(asked.question)
         at, seen = at + timedelta(seconds=_READING), seen + _READING
-        if taken.over:
+        if taken.adjustment.over:
             break
-        questions += taken.added
+        questions += taken.adjustment.added
     lifecycle.end(store, player_id, session_id, min(seen, minutes * 60.0), at)
     return len(answered)
 

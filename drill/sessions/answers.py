@@ -23,10 +23,10 @@ from drill.learning.learn import learn_from, relearn_since
 from drill.learning.reviews import allowed_seconds_for, outcome_of
 from drill.players.preferences import read_setting
 from drill.sessions.lifecycle import find_session
-from drill.sessions.pacing import adjust_plan
+from drill.sessions.pacing import Adjustment, adjust_plan
 from drill.store import Store
 from drill.store.log import append_reviews, last_review_of, mistap_of, reviews_by_id
-from drill.store.models import DrillSession, Mistap, Question, Review
+from drill.store.models import DrillSession, Mistap, Review
 from drill.store.sittings import Asked, asked_questions
 
 LONGEST_SECONDS: Final = 86_400.0
@@ -109,15 +109,13 @@ class Taken:
     session        the session of the batch
     replies        one for each answer, in the order of the batch
     holds_session  whether the tab that sent the batch still holds the session
-    added          the questions that the session has in addition since
-    over           whether the session is over
+    adjustment     what became of the session's plan
     """
 
     session: DrillSession
     replies: Sequence[Reply]
     holds_session: bool
-    added: Sequence[Question]
-    over: bool
+    adjustment: Adjustment
 
 
 def take(store: Store, player_id: int, session_id: str, batch: Batch, now: datetime) -> Taken:
@@ -135,8 +133,7 @@ def take(store: Store, player_id: int, session_id: str, batch: Batch, now: datet
         if new:
             append_reviews(db, new)
             learn_from(db, player, new)
-        added, over = adjust_plan(db, player, session, new, now)
-        return Taken(session, replies, session.tab == batch.tab, added, over)
+        return Taken(session, replies, session.tab == batch.tab, adjust_plan(db, player, session, new, now))
 
 
 def take_back(store: Store, player_id: int, session_id: str, review_id: object, now: datetime) -> Reply:

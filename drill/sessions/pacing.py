@@ -47,20 +47,32 @@ AT_END_SHARE: Final = 1 / 3
 """The share of a session that the cards missed in it may take at its end."""
 
 
-def adjust_plan(
-    db: Session, player: Player, session: DrillSession, new: Sequence[Review], now: datetime
-) -> tuple[list[Question], bool]:
-    """Adjust the plan after new answers. Return the questions that are added, and whether the session is over."""
+@dataclass(frozen=True)
+class Adjustment:
+    """What became of the plan of a session after new answers.
+
+    added  the questions that the session has in addition
+    order  the numbers of all its questions in the order of play if any were added, else ()
+    over   whether the session is over
+    """
+
+    added: Sequence[Question]
+    order: Sequence[int]
+    over: bool
+
+
+def adjust_plan(db: Session, player: Player, session: DrillSession, new: Sequence[Review], now: datetime) -> Adjustment:
+    """Adjust the plan after new answers: bring missed cards back, fill the time, find the best place to end."""
     so_far = progress(db, session.id)
     if not new or time_is_up(session, now):
-        return [], time_is_up(session, now) or so_far.answered == so_far.questions
+        return Adjustment((), (), time_is_up(session, now) or so_far.answered == so_far.questions)
     last = max(new, key=lambda review: (review.answered_at, review.id))
     left = session.minutes * 60 - session.visible_seconds - (READ_RIGHT if last.right else READ_WRONG)
     missed = [review for review in new if review.outcome == "missed"]
     few = so_far.questions - so_far.answered <= FEW_LEFT
     ending = left <= ENDING + ENDING_EACH * so_far.missed
     if not ending and not missed and not few:
-        return [], False
+        return Adjustment((), (), False)
     rest = _Rest.of(db, session, last.question)
     added = [again for review in missed if (again := rest.bring_back(review))]
     db.add_all(added)
@@ -71,7 +83,8 @@ def adjust_plan(
         at_end = rest.repeat_at_end(left)
         db.add_all(at_end)
         added += at_end
-    return added, not (rest.open and is_worth_starting(left, rest.open[0].predicted_seconds))
+    order = [question.question for question in rest.order] if added else []
+    return Adjustment(added, order, not (rest.open and is_worth_starting(left, rest.open[0].predicted_seconds)))
 
 
 @dataclass

@@ -110,8 +110,9 @@ def take(session_id: str) -> dict[str, Any]:
     return {
         "items": [_reply_json(taken.session, reply) for reply in taken.replies],
         "here": taken.holds_session,
-        "next": [_question_json(taken.session, added) for added in taken.added],
-        "over": taken.over,
+        "next": [_question_json(taken.session, added) for added in taken.adjustment.added],
+        "order": list(taken.adjustment.order),
+        "over": taken.adjustment.over,
     }
 
 

@@ -147,7 +147,7 @@ def _send(
     assert taken.replies[0].status == "accepted", taken.replies
     assert taken.replies[0].review is not None
     assert taken.replies[0].review.right == right, question.card
-    return taken.over
+    return taken.adjustment.over
 
 
 def _given(card_id: str) -> dict[str, object]:

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { insert, openQuestion } from "../../static/js/session/order.js";
+import { arrange, openQuestion } from "../../static/js/session/order.js";
 
 const question = (number, after = null, review = null) => ({ question: number, after, review });
 const entry = (number, state) => ({ question: number, state });
@@ -21,11 +21,20 @@ test("a mis-tap closes no question", () => {
   assert.equal(openQuestion([question(1)], [{ ...entry(1, "waiting"), review: "r" }]).question, 1);
 });
 
-test("a further question comes behind the one it follows and those that came there before", () => {
-  const questions = [question(1), question(2), question(3)];
-  insert(questions, question(4, 1));
-  insert(questions, question(5, 1));
-  insert(questions, question(6, 4));
-  insert(questions, question(7));
-  assert.deepEqual(questions.map((one) => one.question), [1, 4, 6, 5, 2, 3, 7]);
+test("further questions are sorted into the order that the service gives", () => {
+  const questions = [question(1), question(2), question(3), question(4)];
+  arrange(questions, [1, 4, 2, 3]);
+  assert.deepEqual(questions.map((one) => one.question), [1, 4, 2, 3]);
+});
+
+test("without an order nothing moves", () => {
+  const questions = [question(2), question(1)];
+  arrange(questions, []);
+  assert.deepEqual(questions.map((one) => one.question), [2, 1]);
+});
+
+test("a question that the order does not name yet stays behind the others", () => {
+  const questions = [question(5), question(1), question(2)];
+  arrange(questions, [2, 1]);
+  assert.deepEqual(questions.map((one) => one.question), [2, 1, 5]);
 });

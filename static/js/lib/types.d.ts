@@ -159,6 +159,7 @@ declare namespace Api {
   interface Batch {
     items: Item[];
     next: Question[];
+    order: number[];
     here: boolean;
     over: boolean;
   }

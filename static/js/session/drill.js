@@ -7,7 +7,7 @@ import { ask, messageOf, Refused, reviewId, Unreachable } from "../device/servic
 import { keepWarmedUp, LOCAL, TAB, warmedUp } from "../device/stored.js";
 import { Sitting, Watch } from "../device/timing.js";
 import { askHowItWas, askToWarmUp } from "./hands.js";
-import { insert, openQuestion } from "./order.js";
+import { arrange, openQuestion } from "./order.js";
 import { Card } from "./question.js";
 import { button } from "./screen.js";
 import { answerDrawing, outcomeView, provisional } from "./verdict.js";
@@ -237,8 +237,9 @@ export class Drill {
       else this.#settle(entries.find((entry) => entry.id === item.id), item);
     }
     for (const further of reply.next) {
-      if (!questions.some((known) => known.question === further.question)) insert(questions, further);
+      if (!questions.some((known) => known.question === further.question)) questions.push(further);
     }
+    arrange(questions, reply.order);
     this.#over ||= reply.over;
     kept.keepSession(this.session).catch(() => {});
     if (this.#here && !reply.here) this.#leftBehind();

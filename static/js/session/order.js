@@ -1,4 +1,4 @@
-// The order of a session's questions: which one is open, and where a further one belongs.
+// The order of a session's questions: which one is open, and how they are sorted.
 
 /**
  * The first question without an answer. A refused answer leaves its question open, once.
@@ -15,16 +15,13 @@ export function openQuestion(questions, entries) {
 }
 
 /**
- * Puts a further question where it belongs: behind the one it comes after and those that came there before.
- * @type {(questions: Api.Question[], further: Api.Question) => void}
+ * Sorts the questions into the order of play that the service gives, by their numbers. It gives none if nothing changed.
+ * @type {(questions: Api.Question[], order: number[]) => void}
  */
-export function insert(questions, further) {
-  /** @type {(number: number) => Api.Question | undefined} */
-  const known = (number) => questions.find((question) => question.question === number);
-  /** @type {(question: Api.Question | undefined, number: number) => boolean} */
-  const follows = (question, number) => question?.after != null && (question.after === number || follows(known(question.after), number));
-  const { after } = further;
-  let at = after == null ? questions.length : questions.findIndex((question) => question.question === after) + 1;
-  while (after != null && follows(questions[at], after)) at += 1;
-  questions.splice(at, 0, further);
+export function arrange(questions, order) {
+  if (!order.length) return;
+  const places = new Map(order.map((number, place) => [number, place]));
+  /** @type {(question: Api.Question) => number} */
+  const place = (question) => places.get(question.question) ?? order.length;
+  questions.sort((one, other) => place(one) - place(other));
 }

@@ -57,6 +57,9 @@ def test_a_session_of_few_cards_still_ends_with_what_was_missed(guitarist: Guita
     assert [(each["card"], each["reason"], each["after"]) for each in told["next"]] == [
         (guitarist.question(0)["card"], "Missed today: once more before the end.", 4)
     ]
+    numbers = [question["question"] for question in guitarist.session["questions"]]
+    assert sorted(told["order"]) == sorted(numbers)
+    assert told["order"].index(told["next"][0]["question"]) == told["order"].index(4) + 1
     assert told["over"] is False
     guitarist.visible = 118
     assert guitarist.send(guitarist.review(planned + 1))["over"] is True
