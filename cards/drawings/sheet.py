@@ -1,4 +1,4 @@
-"""One page for a region: the box with its notes, and the seven chords with their main voicings."""
+"""One page for a region: the box with its notes, and the key's diatonic chords with their main voicings."""
 
 from __future__ import annotations
 
@@ -24,28 +24,28 @@ _MARGIN = 20
 
 
 def draw_sheet(region: Region, hand: Hand = MEDIUM, left_handed: bool = False) -> str:
-    """The region and its key's own chords as one SVG, four drawings a row."""
+    """Draw the region and the main voicings of its diatonic chords as one SVG, four drawings a row."""
     mains = [voicings(region.key.chord(degree), region, hand)[0] for degree in region.key.degrees]
     height = _HEAD + 2 * _CELL_HEIGHT + _MARGIN
     width = _COLUMNS * _CELL_WIDTH + 2 * _MARGIN
     canvas = Canvas(width, height, region_title(region), _describe(region, mains))
     canvas.text("label", width / 2, 34, region_title(region), 22)
     canvas.text("caption", width / 2, 56, _LEGENDS[region.key.mode], 13)
-    left, top = _cell(0)
+    left, top = _corner(0)
     paint_region(canvas, at(region_grid(region, left_handed), left, top), region)
     canvas.text("label", left + 104, top, "the box", 16)
     for index, (degree, main) in enumerate(zip(region.key.degrees, mains, strict=True)):
-        left, top = _cell(index + 1)
+        left, top = _corner(index + 1)
         numeral = region.key.numeral(degree)
         canvas.text("label", left + 104, top, f"{degree} · {numeral} · {main.chord}", 16)
-        each = panel(main)
-        frets = [fret for fret in (*each.frets, *each.faint) if fret is not None]
-        paint(canvas, at(grid_for(frets, region, left_handed), left, top), each)
+        diagram = panel(main)
+        frets = [fret for fret in (*diagram.frets, *diagram.faint) if fret is not None]
+        paint(canvas, at(grid_for(frets, region, left_handed), left, top), diagram)
     return canvas.svg()
 
 
-def _cell(index: int) -> tuple[float, float]:
-    """Upper left corner of the n-th drawing."""
+def _corner(index: int) -> tuple[float, float]:
+    """Return the upper left corner (x, y) of a drawing, in units. ``index`` counts from 0."""
     row, column = divmod(index, _COLUMNS)
     return _MARGIN + column * _CELL_WIDTH, _HEAD + 24 + row * _CELL_HEIGHT
 
