@@ -149,7 +149,7 @@ class SheetPlace:
 class TuneSheet:
     """A tune on one sheet: its parts, the order in which they are played, and the regions of the hand.
 
-    ``order`` is () if the parts are played once each, from first to last.
+    ``order`` is () if each part comes only once, so that they are played from first to last.
     """
 
     chart: Chart
@@ -191,16 +191,19 @@ def tune_sheet(chart: Chart, box: int, setting: Setting) -> TuneSheet:
     called: dict[Key, list[Numeral]] = {}
     for part in parts:
         called.setdefault(part.key, []).extend(change.numeral for change in _changes(part) if change.numeral)
-    hands = {key: _hand(key, dict.fromkeys(numerals), box, setting) for key, numerals in called.items()}
+    hands = {key: _choose_hand(key, dict.fromkeys(numerals), box, setting) for key, numerals in called.items()}
     steps = [_step(part.key, change, hands) for part in parts for change in _changes(part)]
     way = _way(steps, {(key, chord): found for key, hand in hands.items() for chord, found in hand.choices.items()})
     marks = _marks(steps, way)
     on_the_way = iter(way)
     return TuneSheet(
         chart,
-        tuple(_part(chart, part, [next(on_the_way) for _ in _changes(part)], marks) for part in parts),
+        tuple(_lay_out_part(chart, part, [next(on_the_way) for _ in _changes(part)], marks) for part in parts),
         order,
-        tuple(_place(chart, key, hand, dict.fromkeys(called[key]), steps, way, marks) for key, hand in hands.items()),
+        tuple(
+            _lay_out_place(chart, key, hand, dict.fromkeys(called[key]), steps, way, marks)
+            for key, hand in hands.items()
+        ),
     )
 
 
@@ -208,7 +211,7 @@ def _changes(part: Part) -> Iterator[Change]:
     return (change for bar in part.bars for change in bar)
 
 
-def _hand(key: Key, numerals: Iterable[Numeral], box: int, setting: Setting) -> _Hand:
+def _choose_hand(key: Key, numerals: Iterable[Numeral], box: int, setting: Setting) -> _Hand:
     """Choose a chord that the hand can play in the region for each numeral, as it is written or plainer."""
     place = Card(hands_on.ASK, key, box=box)
     plays: dict[Numeral, Chord] = {}
@@ -263,7 +266,7 @@ def _marks(steps: list[_Step | None], way: list[Voicing | None]) -> dict[Voicing
     }
 
 
-def _part(chart: Chart, part: Part, way: list[Voicing | None], marks: dict[Voicing, str]) -> SheetPart:
+def _lay_out_part(chart: Chart, part: Part, way: list[Voicing | None], marks: dict[Voicing, str]) -> SheetPart:
     """Return a part with its printed bars.
 
     A bar repeats the one before it only if the hand also plays the same voicings.
@@ -271,18 +274,18 @@ def _part(chart: Chart, part: Part, way: list[Voicing | None], marks: dict[Voici
     bars: list[SheetBar] = []
     voicings = iter(way)
     for number, bar in enumerate(part.bars):
-        cells = tuple(_cell(chart, part.key, bar, change, next(voicings), marks) for change in bar)
+        cells = tuple(_lay_out_cell(chart, part.key, bar, change, next(voicings), marks) for change in bar)
         again = number % BARS_A_LINE > 0 and same_music(part.bars[number - 1], bar) and bars[-1].cells == cells
         bars.append(SheetBar(cells, again))
     return SheetPart(part.names, part.key, part.times, tuple(bars))
 
 
-def _cell(
+def _lay_out_cell(
     chart: Chart, key: Key, bar: Bar, change: Change, voicing: Voicing | None, marks: dict[Voicing, str]
 ) -> SheetCell:
     numeral = change.numeral
     return SheetCell(
-        number=None if numeral is None else _number(chart, key, numeral),
+        number=None if numeral is None else _read_number(chart, key, numeral),
         chord=None if numeral is None else numeral.chord(key),
         shape=None if numeral is None else numeral.chord(key.moved(-chart.capo)),
         beats=change.beats,
@@ -294,11 +297,11 @@ def _cell(
     )
 
 
-def _number(chart: Chart, key: Key, numeral: Numeral) -> Number:
+def _read_number(chart: Chart, key: Key, numeral: Numeral) -> Number:
     return Number.read(number_name(numeral, key, chart.options.minor_from))
 
 
-def _place(
+def _lay_out_place(
     chart: Chart,
     key: Key,
     hand: _Hand,
@@ -307,6 +310,7 @@ def _place(
     way: list[Voicing | None],
     marks: dict[Voicing, str],
 ) -> SheetPlace:
+    """Return a region with the grips that the way takes in it. ``called`` are the numerals of the tune in its key."""
     called = tuple(called)
     grips = []
     for (step_key, chord), voicing in dict.fromkeys(
@@ -318,7 +322,7 @@ def _place(
         played = next(plainer for numeral in callers for plainer in numeral.simpler if plainer.chord(key) == chord)
         grips.append(
             SheetGrip(
-                numbers=tuple(dict.fromkeys(_number(chart, key, numeral) for numeral in callers)),
+                numbers=tuple(dict.fromkeys(_read_number(chart, key, numeral) for numeral in callers)),
                 sounds=chord,
                 shape=played.chord(key.moved(-chart.capo)),
                 mark=marks[voicing],
