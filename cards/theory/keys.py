@@ -178,6 +178,7 @@ class Key:
 
 @cache
 def _own_chord(key: Key, degree: int, seventh: bool) -> Chord:
+    """Stack thirds on a degree of the key's scale, or build a dominant seventh chord in a blues."""
     root = key.scale[degree - 1]
     if key.mode == Mode.BLUES:
         return Chord(root, read_quality("7"))
