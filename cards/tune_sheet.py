@@ -119,7 +119,7 @@ class SheetGrip:
         return describe(self.voicing.frets, self.voicing.chord, self.voicing.neck)
 
     def drawing(self, left_handed: bool) -> str:
-        """Draw the voicing as SVG."""
+        """The voicing as SVG."""
         behind = f" as {self.shape} behind the capo" if self.voicing.neck.capo else ""
         title = f"{self.sounds}{behind}, box {self.voicing.region.box}"
         return draw_voicings([panel(self.voicing)], title, left_handed)

@@ -32,9 +32,9 @@ def region_title(region: Region) -> str:
 def describe_region(region: Region) -> str:
     """Return the notes of the box in words, string by string."""
     strings: dict[int, list[str]] = {}
-    for note in region.notes:
-        place = "open" if note.fret == 0 else f"fret {note.fret}"
-        strings.setdefault(note.string, []).append(f"{place} {note.note}")
+    for each in region.notes:
+        place = "open" if each.fret == 0 else f"fret {each.fret}"
+        strings.setdefault(each.string, []).append(f"{place} {each.note}")
     return "; ".join(f"string {string}: {', '.join(notes)}" for string, notes in strings.items())
 
 
@@ -73,18 +73,18 @@ def _relative_major_tonic(region: Region) -> Note | None:
 
 
 def draw_tones(region: Region, chord: Chord, neck: Neck = STANDARD, left_handed: bool = False) -> str:
-    """Draw every place of a chord's tones inside the region, as one SVG."""
+    """Every place of a chord's tones inside the region."""
     title = f"{chord} in {region_title(region)}"
-    return _draw_places(region, [("", _find_places(region, chord, neck))], title, left_handed)
+    return _draw_places(region, [("", _places(region, chord, neck))], title, left_handed)
 
 
 def draw_guides(region: Region, chords: tuple[Chord, ...], neck: Neck = STANDARD, left_handed: bool = False) -> str:
-    """Draw the places of each chord's third and seventh inside the region, as one SVG with two chords a row."""
-    panels = [(str(chord), _find_places(region, chord, neck, GUIDES)) for chord in chords]
+    """For each chord the places of its third and seventh inside the region, two chords a row."""
+    panels = [(str(chord), _places(region, chord, neck, GUIDES)) for chord in chords]
     return _draw_places(region, panels, f"{' '.join(map(str, chords))} in {region_title(region)}", left_handed)
 
 
-def _find_places(region: Region, chord: Chord, neck: Neck, numbers: tuple[int, ...] = ()) -> _Places:
+def _places(region: Region, chord: Chord, neck: Neck, numbers: tuple[int, ...] = ()) -> _Places:
     """Return the chord's tones inside the region by (string, fret). ``numbers`` limits them to tones with one of these
     numbers."""
     return {
@@ -111,11 +111,11 @@ def _draw_places(region: Region, panels: list[tuple[str, _Places]], title: str, 
 
 
 def _describe_places(caption: str, places: _Places) -> str:
-    tones = (
+    said = (
         f"string {string} {'open' if fret == 0 else f'fret {fret}'} {tone.name}"
         for (string, fret), tone in places.items()
     )
-    return (f"{caption}: " if caption else "") + ", ".join(tones)
+    return (f"{caption}: " if caption else "") + ", ".join(said)
 
 
 def _mark_tone(canvas: Canvas, x: float, y: float, tone: Interval) -> None:

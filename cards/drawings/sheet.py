@@ -31,11 +31,11 @@ def draw_sheet(region: Region, hand: Hand = MEDIUM, left_handed: bool = False) -
     canvas = Canvas(width, height, region_title(region), _describe(region, mains))
     canvas.text("label", width / 2, 34, region_title(region), 22)
     canvas.text("caption", width / 2, 56, _LEGENDS[region.key.mode], 13)
-    left, top = _corner(0)
+    left, top = _cell(0)
     paint_region(canvas, at(region_grid(region, left_handed), left, top), region)
     canvas.text("label", left + 104, top, "the box", 16)
     for index, (degree, main) in enumerate(zip(region.key.degrees, mains, strict=True)):
-        left, top = _corner(index + 1)
+        left, top = _cell(index + 1)
         numeral = region.key.numeral(degree)
         canvas.text("label", left + 104, top, f"{degree} · {numeral} · {main.chord}", 16)
         diagram = panel(main)
@@ -44,8 +44,8 @@ def draw_sheet(region: Region, hand: Hand = MEDIUM, left_handed: bool = False) -
     return canvas.svg()
 
 
-def _corner(index: int) -> tuple[float, float]:
-    """Return the upper left corner (x, y) of a drawing, in units. ``index`` counts from 0."""
+def _cell(index: int) -> tuple[float, float]:
+    """Upper left corner of the n-th drawing."""
     row, column = divmod(index, _COLUMNS)
     return _MARGIN + column * _CELL_WIDTH, _HEAD + 24 + row * _CELL_HEIGHT
 
