@@ -1,4 +1,4 @@
-"""What ``cards`` has to say, as values.
+"""What ``cards`` tells a player, as values.
 
 A message is a key and its arguments; whoever shows it turns it into words, in one place and in any
 language. Arguments are already music (``"E♭"``, ``"4"``, ``"third"``), never sentences. What went

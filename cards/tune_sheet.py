@@ -36,7 +36,7 @@ _Step = tuple[Key, Chord]
 
 @dataclass(frozen=True)
 class Number:
-    """A chord by number, as it is printed: ``2-`` with ``7`` raised, over ``/5``.
+    """A chord by number as it is printed, for example ``2-`` with a raised ``7`` and then ``/5``.
 
     >>> Number.read("2-7"), str(Number.read("1:6/9")), Number.read("4/5").bass
     (Number(figure='2-', suffix='7', bass=''), '16/9', '/5')
@@ -48,7 +48,7 @@ class Number:
 
     @classmethod
     def read(cls, name: str) -> Number:
-        """What :func:`cards.charts.notation.numbers.number_name` wrote, in parts."""
+        """Split a name that :func:`cards.charts.notation.numbers.number_name` wrote."""
         match = _NUMBER.match(name)
         assert match is not None, name
         return cls(match["figure"], match["suffix"], match["bass"] or "")
@@ -59,10 +59,10 @@ class Number:
 
 @dataclass(frozen=True)
 class SheetCell:
-    """A chord of a bar, or a rest: there ``number``, ``chord`` and ``shape`` are None.
+    """A chord of a bar, or a rest. A rest has None for ``number``, ``chord`` and ``shape``.
 
-    ``shape`` is what the hand plays behind the capo. ``uneven`` says that the bar's chords are of unlike
-    length; ``mark`` tells the voicings of a chord apart where it has several.
+    ``shape`` is the chord that the hand plays behind the capo. ``uneven`` is True if the chords of the bar differ in
+    length. ``mark`` is a letter that tells apart the voicings of a chord that has several, else "".
     """
 
     number: Number | None
@@ -78,7 +78,7 @@ class SheetCell:
 
 @dataclass(frozen=True)
 class SheetBar:
-    """A bar with its chords; ``again`` if it is the same as the one before it on its line."""
+    """A bar with its chords. ``again`` is True if it repeats the bar before it on the same line."""
 
     cells: tuple[SheetCell, ...]
     again: bool
@@ -86,7 +86,7 @@ class SheetBar:
 
 @dataclass(frozen=True)
 class SheetPart:
-    """A section (:class:`cards.charts.parts.Part`) with its bars as they are printed."""
+    """A section of the sheet (:class:`cards.charts.parts.Part`) with its printed bars."""
 
     names: tuple[str, ...]
     key: Key
@@ -95,14 +95,17 @@ class SheetPart:
 
     @property
     def widest(self) -> int:
-        """Characters of the widest bar, a space between its chords."""
+        """The width of the widest bar, in characters, with one space between chords."""
         return max(sum(len(str(cell.chord or "N.C.")) + 1 for cell in bar.cells) - 1 for bar in self.bars)
 
 
 @dataclass(frozen=True)
 class SheetGrip:
-    """A voicing of the way: the chord that ``sounds``, the ``shape`` that it is behind the capo, the numbers
-    that call for it. ``instead_of`` are the chords as written that it stands in for."""
+    """A voicing of the way.
+
+    ``sounds`` is the chord that is heard, ``shape`` the chord that the hand plays behind the capo, and ``numbers``
+    the numbers in the chart that it is played for. ``instead_of`` are the written chords that it replaces.
+    """
 
     numbers: tuple[Number, ...]
     sounds: Chord
@@ -113,7 +116,7 @@ class SheetGrip:
 
     @property
     def words(self) -> str:
-        """The voicing in words, string by string."""
+        """The voicing in words, string by string, string 6 first."""
         return describe(self.voicing.frets, self.voicing.chord, self.voicing.neck)
 
     def drawing(self, left_handed: bool) -> str:
@@ -130,9 +133,11 @@ class SheetGrip:
 
 @dataclass(frozen=True)
 class SheetPlace:
-    """A region that the hand stays in, its grips in the order in which the tune needs them, and the
-    chords that have no voicing there. There is no ``room`` where it lies beyond the highest comfortable
-    fret."""
+    """A region in which the hand stays.
+
+    ``grips`` are in the order in which the tune needs them. ``missing`` are the chords without a voicing in the
+    region. ``room`` is False if the region is above the highest comfortable fret.
+    """
 
     key: Key
     region: Region
@@ -148,7 +153,10 @@ class SheetPlace:
 
 @dataclass(frozen=True)
 class TuneSheet:
-    """A tune's parts, the order in which they are played (() if simply through), and where the hand is."""
+    """A tune on one sheet: its parts, the order in which they are played, and the regions of the hand.
+
+    ``order`` is () if each part comes only once, so that they are played from first to last.
+    """
 
     chart: Chart
     parts: tuple[SheetPart, ...]
@@ -157,14 +165,16 @@ class TuneSheet:
 
     @property
     def cells(self) -> Iterator[SheetCell]:
-        """Every chord that is written, in order."""
+        """All cells of the sheet, in order."""
         return (cell for part in self.parts for bar in part.bars for cell in bar.cells)
 
 
 @dataclass(frozen=True)
 class _Hand:
-    """A region and what the hand may play there for each chord that is called for: the chord that is
-    played, and its voicings."""
+    """A region and what the hand can play in it.
+
+    ``plays`` gives the chord that is played for each numeral of the tune, ``choices`` the voicings of each such chord.
+    """
 
     region: Region
     room: bool
@@ -187,16 +197,19 @@ def tune_sheet(chart: Chart, box: int, setting: Setting) -> TuneSheet:
     called: dict[Key, list[Numeral]] = {}
     for part in parts:
         called.setdefault(part.key, []).extend(change.numeral for change in _changes(part) if change.numeral)
-    hands = {key: _hand(key, dict.fromkeys(numerals), box, setting) for key, numerals in called.items()}
+    hands = {key: _choose_hand(key, dict.fromkeys(numerals), box, setting) for key, numerals in called.items()}
     steps = [_step(part.key, change, hands) for part in parts for change in _changes(part)]
     way = _way(steps, {(key, chord): found for key, hand in hands.items() for chord, found in hand.choices.items()})
     marks = _marks(steps, way)
     on_the_way = iter(way)
     return TuneSheet(
         chart,
-        tuple(_part(chart, part, [next(on_the_way) for _ in _changes(part)], marks) for part in parts),
+        tuple(_lay_out_part(chart, part, [next(on_the_way) for _ in _changes(part)], marks) for part in parts),
         order,
-        tuple(_place(chart, key, hand, dict.fromkeys(called[key]), steps, way, marks) for key, hand in hands.items()),
+        tuple(
+            _lay_out_place(chart, key, hand, dict.fromkeys(called[key]), steps, way, marks)
+            for key, hand in hands.items()
+        ),
     )
 
 
@@ -204,7 +217,8 @@ def _changes(part: Part) -> Iterator[Change]:
     return (change for bar in part.bars for change in bar)
 
 
-def _hand(key: Key, numerals: Iterable[Numeral], box: int, setting: Setting) -> _Hand:
+def _choose_hand(key: Key, numerals: Iterable[Numeral], box: int, setting: Setting) -> _Hand:
+    """Choose a chord that the hand can play in the region for each numeral, as it is written or plainer."""
     place = Card(hands_on.ASK, key, box=box)
     plays: dict[Numeral, Chord] = {}
     choices: dict[Chord, tuple[Voicing, ...]] = {}
@@ -212,9 +226,9 @@ def _hand(key: Key, numerals: Iterable[Numeral], box: int, setting: Setting) -> 
     for numeral in numerals if room else ():
         for simpler in numeral.simpler:
             chord = simpler.chord(key)
-            found = choices.get(chord) or _choices(place.voicings(setting, chord))
-            if found:
-                plays[numeral], choices[chord] = chord, found
+            voicings = choices.get(chord) or _choices(place.voicings(setting, chord))
+            if voicings:
+                plays[numeral], choices[chord] = chord, voicings
                 break
     return _Hand(place.region(setting), room, plays, choices)
 
@@ -226,7 +240,7 @@ def _choices(found: tuple[Voicing, ...]) -> tuple[Voicing, ...]:
 
 
 def _step(key: Key, change: Change, hands: dict[Key, _Hand]) -> _Step | None:
-    """What the hand plays for a change; None where it plays nothing."""
+    """Return what the hand plays for a change, or None if it plays nothing."""
     chord = hands[key].plays.get(change.numeral) if change.numeral else None
     return None if chord is None else (key, chord)
 
@@ -246,39 +260,42 @@ def _way(steps: list[_Step | None], choices: dict[_Step, tuple[Voicing, ...]]) -
 
 
 def _marks(steps: list[_Step | None], way: list[Voicing | None]) -> dict[Voicing, str]:
-    """A letter for each voicing of a chord that has several."""
-    several: dict[_Step, dict[Voicing, None]] = {}
+    """Return a letter for each voicing of a chord that has several voicings, and "" for any other voicing."""
+    voicings_of: dict[_Step, dict[Voicing, None]] = {}
     for step, voicing in zip(steps, way, strict=True):
         if step is not None and voicing is not None:
-            several.setdefault(step, {})[voicing] = None
+            voicings_of.setdefault(step, {})[voicing] = None
     return {
-        voicing: mark if len(found) > 1 else ""
-        for found in several.values()
-        for voicing, mark in zip(found, _MARKS, strict=False)
+        voicing: mark if len(voicings) > 1 else ""
+        for voicings in voicings_of.values()
+        for voicing, mark in zip(voicings, _MARKS, strict=False)
     }
 
 
-def _part(chart: Chart, part: Part, way: list[Voicing | None], marks: dict[Voicing, str]) -> SheetPart:
-    """A part with its bars; one that is played otherwise than the bar before it is not the same again."""
+def _lay_out_part(chart: Chart, part: Part, way: list[Voicing | None], marks: dict[Voicing, str]) -> SheetPart:
+    """Return a part with its printed bars.
+
+    A bar repeats the one before it only if the hand also plays the same voicings.
+    """
     bars: list[SheetBar] = []
     voicings = iter(way)
     for number, bar in enumerate(part.bars):
-        cells = tuple(_cell(chart, part.key, bar, change, next(voicings), marks) for change in bar)
+        cells = tuple(_lay_out_cell(chart, part.key, bar, change, next(voicings), marks) for change in bar)
         again = number % BARS_A_LINE > 0 and same_music(part.bars[number - 1], bar) and bars[-1].cells == cells
         bars.append(SheetBar(cells, again))
     return SheetPart(part.names, part.key, part.times, tuple(bars))
 
 
-def _cell(
+def _lay_out_cell(
     chart: Chart, key: Key, bar: Bar, change: Change, voicing: Voicing | None, marks: dict[Voicing, str]
 ) -> SheetCell:
     numeral = change.numeral
     return SheetCell(
-        number=None if numeral is None else _number(chart, key, numeral),
+        number=None if numeral is None else _read_number(chart, key, numeral),
         chord=None if numeral is None else numeral.chord(key),
         shape=None if numeral is None else numeral.chord(key.moved(-chart.capo)),
         beats=change.beats,
-        uneven=len({each.beats for each in bar}) > 1,
+        uneven=len({other.beats for other in bar}) > 1,
         pushed=change.pushed,
         held=change.held,
         optional=change.optional,
@@ -286,11 +303,11 @@ def _cell(
     )
 
 
-def _number(chart: Chart, key: Key, numeral: Numeral) -> Number:
+def _read_number(chart: Chart, key: Key, numeral: Numeral) -> Number:
     return Number.read(number_name(numeral, key, chart.options.minor_from))
 
 
-def _place(
+def _lay_out_place(
     chart: Chart,
     key: Key,
     hand: _Hand,
@@ -299,24 +316,25 @@ def _place(
     way: list[Voicing | None],
     marks: dict[Voicing, str],
 ) -> SheetPlace:
+    """Return a region with the grips that the way takes in it. ``called`` are the numerals of the tune in its key."""
     called = tuple(called)
     grips = []
-    for (of, chord), voicing in dict.fromkeys(
+    for (step_key, chord), voicing in dict.fromkeys(
         (step, voicing) for step, voicing in zip(steps, way, strict=True) if step is not None
     ):
-        if of != key or voicing is None:
+        if step_key != key or voicing is None:
             continue
         callers = [numeral for numeral in called if hand.plays.get(numeral) == chord]
-        behind = next(each for numeral in callers for each in numeral.simpler if each.chord(key) == chord)
+        played = next(plainer for numeral in callers for plainer in numeral.simpler if plainer.chord(key) == chord)
         grips.append(
             SheetGrip(
-                numbers=tuple(dict.fromkeys(_number(chart, key, numeral) for numeral in callers)),
+                numbers=tuple(dict.fromkeys(_read_number(chart, key, numeral) for numeral in callers)),
                 sounds=chord,
-                shape=behind.chord(key.moved(-chart.capo)),
+                shape=played.chord(key.moved(-chart.capo)),
                 mark=marks[voicing],
                 voicing=voicing,
-                instead_of=tuple(dict.fromkeys(each.chord(key) for each in callers if each.chord(key) != chord)),
+                instead_of=tuple(dict.fromkeys(caller.chord(key) for caller in callers if caller.chord(key) != chord)),
             )
         )
-    missing = tuple(dict.fromkeys(each.chord(key) for each in called if each not in hand.plays and hand.room))
+    missing = tuple(dict.fromkeys(numeral.chord(key) for numeral in called if numeral not in hand.plays and hand.room))
     return SheetPlace(key, hand.region, hand.room, tuple(grips), missing)

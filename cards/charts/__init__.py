@@ -1,9 +1,8 @@
-"""Charts as players write them, read into one thing: bars of degrees with qualities in a key.
+"""Charts as players write them, read into one form: bars of numerals in a key.
 
-``read_chart`` takes the text of a number chart, of Roman numerals, of chord names (grids, chords
-above words) or of ChordPro; ``decode`` makes text of a file's bytes. Nothing is refused for style:
-what cannot be read is listed with its place, and what was guessed can be chosen otherwise. Words of
-songs are dropped on the way in.
+``read_chart`` reads the text of a number chart, of Roman numerals, of chord names (in grids or above words) or of
+ChordPro. ``decode`` turns the bytes of a file into text. No chart is refused for its style. What cannot be read is
+listed with its place, and every guess can be changed. The words of a song are never kept.
 """
 
 from __future__ import annotations

@@ -1,9 +1,9 @@
-"""A chart as a value: a song's bars of degrees in a key, and what the reader had to assume.
+"""A chart as a value: the bars of a song as numerals in a key, and what the reader assumed.
 
-Conventions. Numerals are intervals above the tonic of their section's key, counted in the major
-scale whatever the key. ``Chart.key`` is the sounding key; with a capo the hand plays the same
-numerals in ``shape_key``. Beats are counted in the metre's own unit, so a bar of 6/8 has six. Lines
-and columns count from one. Words of songs are not part of a chart.
+Conventions. A numeral is an interval above the tonic of its section's key. It is counted along the major scale in
+every key. ``Chart.key`` is the sounding key; with a capo the hand plays the same numerals in ``shape_key``. A beat
+is the unit of the metre, so a bar of 6/8 has six beats. Lines and columns count from one. The words of a song are
+not part of a chart.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ class ChartError(RefusalError, ValueError):
 
 @dataclass(frozen=True, order=True)
 class Place:
-    """Where something stands in the text."""
+    """A place in the text: a line and a column, both from one."""
 
     line: int
     column: int
@@ -33,10 +33,10 @@ class Place:
 
 @dataclass(frozen=True)
 class Change:
-    """One chord of a bar, or a rest where ``numeral`` is None.
+    """One chord of a bar, or a rest if ``numeral`` is None.
 
-    ``written`` is the chord as the file has it. ``pushed`` comes early, ``held`` rings on,
-    ``optional`` stood in parentheses.
+    ``written`` is the chord as the file has it. A ``pushed`` chord comes before its beat, a ``held`` one rings on, and
+    an ``optional`` one is in parentheses.
     """
 
     numeral: Numeral | None
@@ -53,7 +53,7 @@ Bar = tuple[Change, ...]
 
 @dataclass(frozen=True)
 class Section:
-    """A part of a song, its repeats written out, in its own sounding key."""
+    """A part of a song in a sounding key of its own. Its repeats are written out."""
 
     name: str
     bars: tuple[Bar, ...]
@@ -64,8 +64,8 @@ class Section:
 class KeyFit:
     """A key that a song may be in.
 
-    ``share`` is the part of the song's beats whose chords are the key's own, ``confidence`` the
-    finder's probability that this is the key.
+    ``share`` is the share of the song's beats (0–1) whose chords belong to the key. ``confidence`` is the probability
+    (0–1) that the key finder gives this key.
     """
 
     key: Key
@@ -75,7 +75,7 @@ class KeyFit:
 
 @dataclass(frozen=True)
 class Unread:
-    """Something that looked like a chord and could not be read."""
+    """A text that looks like a chord and cannot be read."""
 
     place: Place
     text: str
@@ -83,18 +83,18 @@ class Unread:
 
 @dataclass(frozen=True)
 class Options:
-    """How a song is read; what is None is guessed, and the guess stands in ``Chart.options``.
+    """How a song is read. The reader guesses each option that is None and records its guess in ``Chart.options``.
 
-    - ``key``: the sounding key;
-    - ``capo``: the fret of the capo, whatever the song says; the chords are shapes behind it;
-    - ``time``: the metre it begins in, like ``3/4``, whatever the song says;
-    - ``names``: ``letters``, ``german`` (H is B, B is B♭) or ``italian`` (DO RE MI);
-    - ``minor_from``: numbers of a minor song count from its ``tonic`` or from the ``relative`` major;
-    - ``bare``: a bare 2, 3 or 6 is the key's ``own`` chord or ``major``;
-    - ``seven``: a bare 7 of a major key is ``dim`` (vii°) or ``flat`` (♭VII);
-    - ``glued``: a 7 at the end of a run like 1457 is an ``extension`` or a ``chord``;
-    - ``slash``: C/G has a ``bass``, or is ``half`` a bar each;
-    - ``capo_key``: with a capo, the key given is the ``sounding`` one or that of the ``shapes``;
+    - ``key``: the sounding key.
+    - ``capo``: the fret of the capo, which overrules the song. The chords are shapes behind it.
+    - ``time``: the metre at the start, like ``3/4``, which overrules the song.
+    - ``names``: chord names are in ``letters``, ``german`` (H is B, B is B♭) or ``italian`` (DO RE MI).
+    - ``minor_from``: the numbers of a minor song count from its ``tonic`` or from its ``relative`` major.
+    - ``bare``: a bare 2, 3 or 6 is the key's ``own`` chord or a ``major`` one.
+    - ``seven``: a bare 7 in a major key is ``dim`` (vii°) or ``flat`` (♭VII).
+    - ``glued``: a 7 at the end of a run like 1457 is an ``extension`` of the chord before it or a ``chord``.
+    - ``slash``: C/G is a chord over a ``bass``, or two chords with ``half`` a bar each.
+    - ``capo_key``: the key of a song with a capo is the ``sounding`` one or that of the ``shapes``.
     - ``zero``: B07 is ``half-dim`` or ``dim``.
     """
 
@@ -122,14 +122,14 @@ class Options:
                 )
 
     def choose(self, name: str, value: str) -> Options:
-        """These options with one choice made. Raises ChartError for a choice that does not exist."""
+        """Return these options with one choice made. Raises ChartError for a choice that does not exist."""
         if name not in CHOICES:
             raise ChartError('no choice "{name}": there are {choices}', name=name, choices=", ".join(CHOICES))
         return replace(self, **{name: value})  # type: ignore[arg-type]
 
     def merged(self, other: Options) -> Options:
-        """These options, overruled by what ``other`` says."""
-        given = {each.name: getattr(other, each.name) for each in fields(other)}
+        """Return these options with each option of ``other`` that is not None in place of its own."""
+        given = {option.name: getattr(other, option.name) for option in fields(other)}
         return replace(self, **{name: value for name, value in given.items() if value is not None})
 
 
@@ -143,13 +143,16 @@ CHOICES = {
     "capo_key": ("sounding", "shapes"),
     "zero": ("half-dim", "dim"),
 }
-"""What may be chosen per song, the usual reading first."""
+"""The values of each option with a choice, the usual reading first."""
 
 
 @dataclass(frozen=True)
 class Guess:
-    """A reading that could be another. The other one is ``option`` (a name and a value of Options),
-    or ``rewrite`` put in the place of the text at ``place``."""
+    """A guess that the reader made, and how to change it.
+
+    Either ``option`` gives the other reading, as the name and the value of an option of :class:`Options`, or
+    ``rewrite`` is the text to write at ``place`` instead.
+    """
 
     message: Message
     place: Place | None = None
@@ -159,11 +162,12 @@ class Guess:
 
 @dataclass(frozen=True)
 class Chart:
-    """A song as bars of degrees.
+    """A song as bars of numerals.
 
-    ``keys`` are the best three, the taken one first if it was found and not given. ``tokens`` counts
-    everything that looked like a chord (or a key), ``unread`` what of it could not be read. A title is
-    ``title_given`` if the song says that it is one: a line that only stands on top may be its first words.
+    ``tempo`` is in beats a minute. ``keys`` are the three likeliest keys; if the key was found and not given, it comes
+    first. ``tokens`` is the number of texts that look like a chord or a key, ``unread`` lists those that could not be
+    read. ``title_given`` is True if the song marks its title as one; a line that only stands on top may be its first
+    words.
     """
 
     title: str | None
@@ -184,7 +188,7 @@ class Chart:
 
     @property
     def changes(self) -> Iterator[tuple[Section, Change]]:
-        """Every chord in playing order, with its section."""
+        """Every change in playing order, with its section."""
         for section in self.sections:
             for bar in section.bars:
                 for change in bar:
@@ -192,34 +196,34 @@ class Chart:
 
     @property
     def chords(self) -> tuple[Chord, ...]:
-        """The chords that are heard, each once, in the order in which they come."""
+        """The chords that are heard, each once, in the order in which they first come."""
         heard = (self.sounding(*step) for step in self.changes)
         return tuple(dict.fromkeys(chord for chord in heard if chord is not None))
 
     @property
     def length(self) -> int:
-        """How many bars it has, repeats written out."""
+        """Its length in bars, with repeats written out."""
         return sum(len(section.bars) for section in self.sections)
 
     @property
     def shape_key(self) -> Key:
-        """The key that the hand plays in, counted from the capo."""
+        """The key of the shapes that the hand plays behind the capo."""
         return self.key.moved(-self.capo)
 
     def sounding(self, section: Section, change: Change) -> Chord | None:
-        """The chord that is heard; None for a rest."""
+        """Return the chord that is heard, or None for a rest."""
         return None if change.numeral is None else change.numeral.chord(section.key)
 
     def shape(self, section: Section, change: Change) -> Chord | None:
-        """The chord that the hand plays behind the capo; None for a rest."""
+        """Return the chord that the hand plays behind the capo, or None for a rest."""
         return None if change.numeral is None else change.numeral.chord(section.key.moved(-self.capo))
 
     def moved(self, semitones: int) -> Chart:
-        """The chart so many semitones up, down if negative; the capo stays where it is."""
-        return self._in(lambda key: key.moved(semitones))
+        """Return the chart ``semitones`` higher, or lower if negative. The capo stays at its fret."""
+        return self._map_keys(lambda key: key.moved(semitones))
 
     def in_key(self, key: Key) -> Chart:
-        """The chart with the key's tonic as its own; a minor song stays minor.
+        """Return the chart with the tonic of ``key``. A minor song stays minor.
 
         >>> from cards.charts import read_chart
         >>> song = read_chart("| Am | F G |").in_key(Key.read("C"))
@@ -227,21 +231,25 @@ class Chart:
         ('Cm', ['Cm', 'A♭', 'B♭'])
         """
         fifths = key.tonic.fifths - self.key.tonic.fifths
-        moved = self._in(lambda old: Key(Note(old.tonic.fifths + fifths), old.mode).practical)
+        moved = self._map_keys(lambda old: Key(Note(old.tonic.fifths + fifths), old.mode).practical)
         return replace(moved, key=Key(key.tonic, self.key.mode))
 
-    def _in(self, new: Any) -> Chart:
+    def _map_keys(self, new: Any) -> Chart:
+        """Return the chart with ``new(key)`` in place of each of its keys."""
         sections = tuple(replace(section, key=new(section.key)) for section in self.sections)
         keys = tuple(replace(fit, key=new(fit.key)) for fit in self.keys)
         return replace(self, key=new(self.key), sections=sections, keys=keys)
 
     def with_capo(self, capo: int) -> Chart:
-        """The chart sounding the same with the capo elsewhere; the shapes change."""
+        """Return the chart with the capo at another fret. It sounds the same, and the shapes change."""
         return replace(self, capo=capo)
 
     def as_json(self) -> dict[str, Any]:
-        """The chart as ``drill chart --json`` prints it. Degrees and basses are in ASCII (``b7``),
-        counted in the major scale above the key's tonic; ``chord`` is the sounding one."""
+        """Return the chart as ``drill chart --json`` prints it.
+
+        Degrees and basses are in ASCII (``b7``). They count along the major scale from the tonic of the key. ``chord``
+        is the sounding chord.
+        """
         return {
             "title": self.title,
             "key": str(self.key),
@@ -253,30 +261,31 @@ class Chart:
             "sections": [
                 {
                     "name": section.name,
-                    "bars": [[_change_json(section, change) for change in bar] for bar in section.bars],
+                    "bars": [[_change_as_json(section, change) for change in bar] for bar in section.bars],
                 }
                 for section in self.sections
             ],
             "unread": [
-                {"line": each.place.line, "column": each.place.column, "text": each.text} for each in self.unread
+                {"line": unread.place.line, "column": unread.place.column, "text": unread.text}
+                for unread in self.unread
             ],
             "tokens": self.tokens,
         }
 
 
-def _change_json(section: Section, change: Change) -> dict[str, Any]:
+def _change_as_json(section: Section, change: Change) -> dict[str, Any]:
     beats = int(change.beats) if change.beats == int(change.beats) else round(change.beats, 3)
     numeral = change.numeral
     if numeral is None:
         return {"degree": None, "quality": None, "bass": None, "chord": "N.C.", "beats": beats}
     return {
-        "degree": _degree(numeral.root),
+        "degree": _print_degree(numeral.root),
         "quality": numeral.quality.name,
-        "bass": None if numeral.bass is None else _degree(numeral.bass),
+        "bass": None if numeral.bass is None else _print_degree(numeral.bass),
         "chord": str(numeral.chord(section.key)),
         "beats": beats,
     }
 
 
-def _degree(interval: Interval) -> str:
+def _print_degree(interval: Interval) -> str:
     return "1" if interval == Interval(1) else interval.ascii

@@ -1,6 +1,6 @@
-"""Ready-made forms to start from: blues, turnarounds, vamps, the common cycles of four chords.
+"""Ready-made forms: blues, turnarounds, vamps and the common cycles of four chords.
 
-Each is a number chart or a row of numerals, read like any other, in a key of its own mode.
+Each form is a number chart or a row of Roman numerals. It is read like any other chart, in a key of the form's mode.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ FEELS = ("straight", "shuffle")
 
 @dataclass(frozen=True)
 class Form:
-    """A form: its name, what it counts in, its bars."""
+    """A form: its name, its mode, its bars as a number chart or as Roman numerals, and its feel."""
 
     name: str
     mode: Mode
@@ -24,12 +24,12 @@ class Form:
     feel: str = "straight"
 
 
-def _forms(mode: Mode, rows: dict[str, str], feel: str = "straight") -> dict[str, Form]:
+def _name_forms(mode: Mode, rows: dict[str, str], feel: str = "straight") -> dict[str, Form]:
     return {name: Form(name, mode, bars, feel) for name, bars in rows.items()}
 
 
 FORMS: dict[str, Form] = {
-    **_forms(
+    **_name_forms(
         Mode.BLUES,
         {
             "12-bar blues": "1 1 1 1  4 4 1 1  5 4 1 5",
@@ -40,8 +40,8 @@ FORMS: dict[str, Form] = {
         },
         "shuffle",
     ),
-    **_forms(Mode.MINOR, {"minor blues": "i7 i7 i7 i7  iv7 iv7 i7 i7  bVI7 V7 i7 V7"}, "shuffle"),
-    **_forms(
+    **_name_forms(Mode.MINOR, {"minor blues": "i7 i7 i7 i7  iv7 iv7 i7 i7  bVI7 V7 i7 V7"}, "shuffle"),
+    **_name_forms(
         Mode.MAJOR,
         {
             "turnaround 1 6 2 5": "1 6- 2-7 57",
@@ -61,7 +61,7 @@ FORMS: dict[str, Form] = {
             "cycle 1 ♭7 4 1": "1 b7 4 1",
         },
     ),
-    **_forms(
+    **_name_forms(
         Mode.MINOR,
         {
             "minor turnaround": "i (iiø7 V7)",
@@ -77,9 +77,9 @@ FORMS: dict[str, Form] = {
 
 
 def form(name: str, key: Key, feel: str | None = None) -> Chart:
-    """A form on the tonic of a key, straight or as a shuffle.
+    """Return a form as a chart on the tonic of a key. ``feel`` overrules the usual feel of the form.
 
-    Raises ChartError for a form or feel that does not exist.
+    Raises ChartError for a form or a feel that does not exist.
 
     >>> chart = form("12-bar blues", Key.read("A"))
     >>> [str(chart.sounding(*step)) for step in chart.changes][:5], str(chart.key), chart.feel

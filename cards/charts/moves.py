@@ -1,9 +1,8 @@
-"""Where the chord changes in a chart: what a player has to find in time.
+"""The moves of a chart: the places where the chord changes and a player has to find the new one in time.
 
-Conventions. A move is a chord other than the one that sounded before it, rests between them passed
-over, and the chord that a tune opens with; a chord that goes on for four bars is one move. A move
-lasts as long as its chord goes on, but a bar at most: what is found after a bar came too late for
-the band.
+Conventions. The first chord of a tune is a move. So is each chord that differs from the sounding chord before it;
+rests between the two are ignored. A chord that sounds for four bars is one move. A move lasts as long as its chord
+sounds, but at most one bar: a player who needs longer is too late for the band.
 """
 
 from __future__ import annotations
@@ -17,13 +16,17 @@ from cards.theory.keys import Key
 from cards.theory.numerals import Numeral
 
 Step = tuple[int, int, int]
-"""Where a chord is written: its section, its bar there, its place in the bar, each from 0."""
+"""The place of a chord: (section, bar in the section, chord in the bar), each from 0."""
 
 
 @dataclass(frozen=True)
 class Move:
-    """A change of chord: where it comes, what it is in which key, the beats it lasts, and every place
-    at which its chord goes on. The key is the one in which cards ask for what the hand plays (see :func:`moves`)."""
+    """A change of chord.
+
+    ``at`` is its place and ``beats`` its length. ``places`` are all the places at which its chord is written, ``at``
+    first. ``key`` is the key in which cards ask for what the hand plays (see :func:`moves`), and ``numeral`` is the
+    chord in that key.
+    """
 
     at: Step
     numeral: Numeral
@@ -33,11 +36,12 @@ class Move:
 
 
 def moves(chart: Chart, capo: int = 0) -> tuple[Move, ...]:
-    """The moves of one playing, in order, as cards ask for them on a guitar with its capo at a fret.
+    """Return the moves of a chart in playing order, in the keys in which cards ask for them.
 
-    A tune that has a capo of its own is learnt by its shapes. Behind the guitar's capo they sound in another
-    key, and that is the key of its moves: the key of the shapes on a guitar without one, the key that the tune
-    sounds in where both capos are at the same fret. A tune without a capo is asked for in the key it sounds in.
+    ``capo`` is the fret of the capo on the player's guitar. A tune without a capo of its own is asked for in its
+    sounding key. A tune with a capo is learnt by its shapes, so its moves are in the key in which these shapes sound
+    behind the guitar's capo. Without a capo on the guitar that is the key of the shapes. With both capos at the same
+    fret it is the sounding key of the tune.
 
     >>> from cards.charts import read_chart
     >>> [(str(move.numeral), move.at, move.beats) for move in moves(read_chart("| B♭7 | B♭7 | E♭7 F7 |"))]
@@ -50,14 +54,14 @@ def moves(chart: Chart, capo: int = 0) -> tuple[Move, ...]:
         for place, change in enumerate(bar)
         if change.numeral is not None
     ]
-    runs = groupby(written, lambda each: chart.sounding(each[1], each[3]))
-    return tuple(_move(list(run), capo - chart.capo if chart.capo else 0) for _, run in runs)
+    runs = groupby(written, lambda step: chart.sounding(step[1], step[3]))
+    return tuple(_move_of(list(run), capo - chart.capo if chart.capo else 0) for _, run in runs)
 
 
-def _move(run: Sequence[tuple[Step, Section, Bar, Change]], up: int) -> Move:
+def _move_of(run: Sequence[tuple[Step, Section, Bar, Change]], up: int) -> Move:
     at, section, bar, first = run[0]
     assert first.numeral is not None
-    goes_on = sum(change.beats for *_, change in run)
-    beats = min(goes_on, sum(change.beats for change in bar))
+    sounding_beats = sum(change.beats for *_, change in run)
+    beats = min(sounding_beats, sum(change.beats for change in bar))
     key = section.key.moved(up) if up else section.key
     return Move(at, first.numeral, key, beats, tuple(step for step, *_ in run))

@@ -1,7 +1,7 @@
-"""The one place that touches svgwrite: a typed canvas of lines, boxes, circles and text.
+"""A typed canvas of paths, rectangles, circles and text. No other module uses svgwrite.
 
-Units are user units of the SVG (px at natural size). Classes are named for what a mark is (root,
-tone, region …); the attributes beside them are the light theme's values.
+Units are user units of the SVG (px at natural size). A class says what a mark stands for (root, tone, region …).
+The attributes beside it are the light theme's values.
 """
 
 from __future__ import annotations
@@ -44,7 +44,10 @@ _LOOK: dict[str, dict[str, Any]] = {
 
 
 class Canvas:
-    """An SVG being drawn, ``width`` by ``height`` units, that says in words what it shows."""
+    """An SVG of ``width`` by ``height`` units while it is drawn.
+
+    ``title`` and ``description`` say in words what it shows. The ``kind`` of a mark is its class.
+    """
 
     def __init__(self, width: float, height: float, title: str, description: str) -> None:
         self._svg: Any = svgwrite.Drawing(debug=False, size=(f"{width:g}", f"{height:g}"))
@@ -54,24 +57,25 @@ class Canvas:
         self._svg.set_desc(title, description)
 
     def path(self, kind: str, data: str) -> None:
-        """A path by SVG path data."""
+        """Add a path, given as SVG path data."""
         self._svg.add(self._svg.path(d=data, class_=kind, **_LOOK[kind]))
 
     def rect(self, kind: str, x: float, y: float, width: float, height: float) -> None:
-        """A rectangle by its upper left corner."""
+        """Add a rectangle. ``x`` and ``y`` are its upper left corner."""
         size = (round(width, 1), round(height, 1))
         self._svg.add(self._svg.rect((round(x, 1), round(y, 1)), size, class_=kind, **_LOOK[kind]))
 
     def circle(self, kind: str, x: float, y: float, radius: float) -> None:
-        """A circle by its centre."""
+        """Add a circle. ``x`` and ``y`` are its centre."""
         self._svg.add(self._svg.circle((round(x, 1), round(y, 1)), radius, class_=kind, **_LOOK[kind]))
 
     def text(self, kind: str, x: float, y: float, words: str, size: float = 13, anchor: str | None = None) -> None:
-        """Text with its baseline at ``y``, centred at ``x``; or with its ``start`` or ``end`` there."""
-        at = (round(x, 1), round(y, 1))
-        more = {} if anchor is None else {"text_anchor": anchor}
-        self._svg.add(self._svg.text(words, at, font_size=size, class_=kind, **_LOOK[kind], **more))
+        """Add text with its baseline at ``y``. It is centred at ``x``, or has its ``start`` or ``end`` there if
+        ``anchor`` says so."""
+        place = (round(x, 1), round(y, 1))
+        anchored = {} if anchor is None else {"text_anchor": anchor}
+        self._svg.add(self._svg.text(words, place, font_size=size, class_=kind, **_LOOK[kind], **anchored))
 
     def svg(self) -> str:
-        """The drawing as one SVG element."""
+        """Return the drawing as one SVG element."""
         return str(self._svg.tostring())

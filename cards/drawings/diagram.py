@@ -1,4 +1,4 @@
-"""The grid that every diagram stands on, and the marks that go on it."""
+"""The grid of strings and frets that every diagram is drawn on, and its measures in SVG units."""
 
 from __future__ import annotations
 
@@ -23,9 +23,10 @@ _PER_ROW = 2
 
 @dataclass(frozen=True)
 class Grid:
-    """Six strings and the frets ``first`` to ``last`` (1 is the one beside the nut), at an offset.
+    """Six strings and the frets from ``first`` to ``last``. Fret 1 is beside the nut.
 
-    ``left_handed`` puts string 6 on the right.
+    ``left`` and ``top`` are the upper left corner on the canvas, in units. ``left_handed`` puts string 6 on the
+    right.
     """
 
     first: int
@@ -36,27 +37,27 @@ class Grid:
 
     @property
     def width(self) -> float:
-        """Width with its margins, in units."""
+        """Its width with margins, in units."""
         return LEFT + 5 * STRING_GAP + RIGHT
 
     @property
     def height(self) -> float:
-        """Height with its margins, in units."""
+        """Its height with margins, in units."""
         return TOP + (self.last - self.first + 1) * FRET_GAP + BOTTOM
 
     def x(self, string: int) -> float:
-        """Where a string (6–1) runs."""
+        """Return the x coordinate of a string (6–1)."""
         column = string - 1 if self.left_handed else 6 - string
         return self.left + LEFT + column * STRING_GAP
 
     def y(self, fret: int) -> float:
-        """Where a finger presses for a fret; above the nut for an open string."""
+        """Return the y coordinate at which a finger presses a fret. Fret 0, an open string, is above the nut."""
         if fret == 0:
             return self.top + TOP - 14
         return self.top + TOP + (fret - self.first + 0.5) * FRET_GAP
 
     def draw(self, canvas: Canvas, region: Region | None) -> None:
-        """Draw the region's band, the strings and the frets."""
+        """Draw the band of the region if there is one, the strings, the frets and the number of the first fret."""
         top, bottom = self.top + TOP, self.top + self.height - BOTTOM
         left, right = sorted((self.x(6), self.x(1)))
         if region is not None:
@@ -77,7 +78,7 @@ class Grid:
 
 
 def grid_for(frets: list[int], region: Region | None, left_handed: bool = False) -> Grid:
-    """The smallest grid that shows these frets (0 = open) and the region, at least four frets."""
+    """Return the smallest grid of at least four frets that shows these frets (0 = open) and the region."""
     shown = [fret for fret in frets if fret > 0]
     if region is not None:
         shown += [max(region.low, 1), region.high]
@@ -88,13 +89,15 @@ def grid_for(frets: list[int], region: Region | None, left_handed: bool = False)
 
 
 def at(grid: Grid, left: float, top: float) -> Grid:
-    """The same grid at another place on the canvas."""
+    """Return the same grid at another place on the canvas."""
     return Grid(grid.first, grid.last, grid.left_handed, left, top)
 
 
 def in_rows(grids: Sequence[Grid], head: float) -> tuple[list[Grid], float, float]:
-    """The grids two a row, so that they can be read on a phone, with ``head`` above each row; and the
-    width and height of the whole."""
+    """Place the grids in rows of two, so that they can be read on a phone.
+
+    ``head`` units above each row stay free. Returns (placed grids, width, height) in units.
+    """
     placed: list[Grid] = []
     width = top = 0.0
     for start in range(0, len(grids), _PER_ROW):

@@ -1,4 +1,4 @@
-"""The anchor region: the box's notes with both tonics marked."""
+"""Drawings of the anchor region: the notes of its box with both tonics marked, or the tones of chords in it."""
 
 from __future__ import annotations
 
@@ -13,14 +13,16 @@ from cards.theory.keys import Mode
 from cards.theory.pitch import Interval, Note
 
 GUIDES = (3, 7)
-"""The numbers of the tones that say what a chord is."""
+"""The guide tones, by number: the third and the seventh, which show the quality of a chord."""
 
 _Places = dict[tuple[int, int], Interval]
 
 
 def region_title(region: Region) -> str:
-    """The region in a few words: ``B♭ major (G minor), box 1, frets 3–6``; a minor key and a blues
-    say first which tonic the box belongs to."""
+    """Return the region in a few words: ``B♭ major (G minor), box 1, frets 3–6``.
+
+    In a minor key and in a blues the tonic of the box comes first: ``G minor (B♭ major)``, ``A blues (A minor box)``.
+    """
     key = region.key
     place = {"box": region.box, "low": region.low, "high": region.high}
     if key.mode == Mode.MAJOR:
@@ -35,7 +37,7 @@ def region_title(region: Region) -> str:
 
 
 def describe_region(region: Region) -> str:
-    """The box's notes in words, string by string."""
+    """Return the notes of the box in words, string by string."""
     strings: dict[int, list[str]] = {}
     for each in region.notes:
         if each.fret == 0:
@@ -49,12 +51,12 @@ def describe_region(region: Region) -> str:
 
 
 def region_grid(region: Region, left_handed: bool = False) -> Grid:
-    """The grid that shows the whole region."""
+    """Return the grid that shows the whole region."""
     return grid_for([note.fret for note in region.notes], region, left_handed)
 
 
 def draw_region(region: Region, left_handed: bool = False) -> str:
-    """The box as one SVG: the key's tonic a filled square, its relative minor's an outlined one."""
+    """Draw the box as one SVG. The tonic is a filled square, the tonic of the relative key an outlined one."""
     grid = region_grid(region, left_handed)
     canvas = Canvas(grid.width, grid.height, region_title(region), describe_region(region))
     paint_region(canvas, grid, region)
@@ -62,23 +64,23 @@ def draw_region(region: Region, left_handed: bool = False) -> str:
 
 
 def paint_region(canvas: Canvas, grid: Grid, region: Region) -> None:
-    """Draw the box at its grid's place."""
+    """Draw the box on a grid of the canvas."""
     grid.draw(canvas, region)
-    for each in region.notes:
-        x, y = grid.x(each.string), grid.y(each.fret)
-        if each.note == region.key.tonic:
+    for note in region.notes:
+        x, y = grid.x(note.string), grid.y(note.fret)
+        if note.note == region.key.tonic:
             canvas.rect("root", x - 10.5, y - 10.5, 21, 21)
-            canvas.text("on-root", x, y + 4.5, str(each.note), 12)
-        elif each.note in (region.key.relative_minor, _other_tonic(region)):
+            canvas.text("on-root", x, y + 4.5, str(note.note), 12)
+        elif note.note in (region.key.relative_minor, _relative_major_tonic(region)):
             canvas.rect("tonic", x - 10.5, y - 10.5, 21, 21)
-            canvas.text("on-tone", x, y + 4.5, str(each.note), 12)
+            canvas.text("on-tone", x, y + 4.5, str(note.note), 12)
         else:
             canvas.circle("tone", x, y, MARK)
-            canvas.text("on-tone", x, y + 4.5, str(each.note), 12)
+            canvas.text("on-tone", x, y + 4.5, str(note.note), 12)
 
 
-def _other_tonic(region: Region) -> Note | None:
-    """The relative major's tonic of a minor key; the tonic of its own is drawn filled."""
+def _relative_major_tonic(region: Region) -> Note | None:
+    """Return the tonic of the relative major if the key is minor, else None."""
     return region.key.relative.tonic if region.key.is_minor else None
 
 
@@ -96,7 +98,8 @@ def draw_guides(region: Region, chords: tuple[Chord, ...], neck: Neck = STANDARD
 
 
 def _places(region: Region, chord: Chord, neck: Neck, numbers: tuple[int, ...] = ()) -> _Places:
-    """The chord's tones by string and fret; with ``numbers`` only those."""
+    """Return the chord's tones inside the region by (string, fret). ``numbers`` limits them to tones with one of these
+    numbers."""
     return {
         (string, fret): tone
         for string in STRINGS
@@ -107,10 +110,10 @@ def _places(region: Region, chord: Chord, neck: Neck, numbers: tuple[int, ...] =
 
 
 def _draw_places(region: Region, panels: list[tuple[str, _Places]], title: str, left_handed: bool) -> str:
-    size = grid_for(list(range(region.low, region.high + 1)), region, left_handed)
-    grids, width, height = in_rows([size] * len(panels), CAPTION if any(caption for caption, _ in panels) else 0)
-    words = "; ".join(_describe_places(caption, places) for caption, places in panels)
-    canvas = Canvas(width, height, title, words)
+    grid_size = grid_for(list(range(region.low, region.high + 1)), region, left_handed)
+    grids, width, height = in_rows([grid_size] * len(panels), CAPTION if any(caption for caption, _ in panels) else 0)
+    description = "; ".join(_describe_places(caption, places) for caption, places in panels)
+    canvas = Canvas(width, height, title, description)
     for grid, (caption, places) in zip(grids, panels, strict=True):
         if caption:
             canvas.text("caption", (grid.x(6) + grid.x(1)) / 2, grid.top - 2, caption, 14)

@@ -1,4 +1,4 @@
-"""One page for a region: the box with its notes, and the seven chords with their main voicings."""
+"""One page for a region: the box with its notes, and the key's diatonic chords with their main voicings."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ _MARGIN = 20
 
 
 def draw_sheet(region: Region, hand: Hand = MEDIUM, left_handed: bool = False) -> str:
-    """The region and its key's own chords as one SVG, four drawings a row."""
+    """Draw the region and the main voicings of its diatonic chords as one SVG, four drawings a row."""
     mains = [voicings(region.key.chord(degree), region, hand)[0] for degree in region.key.degrees]
     height = _HEAD + 2 * _CELL_HEIGHT + _MARGIN
     width = _COLUMNS * _CELL_WIDTH + 2 * _MARGIN
@@ -34,9 +34,9 @@ def draw_sheet(region: Region, hand: Hand = MEDIUM, left_handed: bool = False) -
         left, top = _cell(index + 1)
         numeral = region.key.numeral(degree)
         canvas.text("label", left + 104, top, f"{degree} · {numeral} · {main.chord}", 16)
-        each = panel(main)
-        frets = [fret for fret in (*each.frets, *each.faint) if fret is not None]
-        paint(canvas, at(grid_for(frets, region, left_handed), left, top), each)
+        diagram = panel(main)
+        frets = [fret for fret in (*diagram.frets, *diagram.faint) if fret is not None]
+        paint(canvas, at(grid_for(frets, region, left_handed), left, top), diagram)
     return canvas.svg()
 
 

@@ -1,4 +1,4 @@
-"""Chord diagrams: one voicing, or the right one and the player's own side by side."""
+"""Chord diagrams: one voicing, or the right voicing and the player's own side by side."""
 
 from __future__ import annotations
 
@@ -17,10 +17,10 @@ from cards.voicings.voicing import Voicing, tones_of
 
 @dataclass(frozen=True)
 class Panel:
-    """One diagram of a drawing: what is stopped, for which chord, where.
+    """One diagram of a drawing: the frets of a chord in a region.
 
-    ``fingers`` and ``barres`` may be empty (an answer that no hand can hold has none); ``faint`` are
-    the frets of the whole shape, drawn where nothing sounds.
+    ``fingers`` and ``barres`` are empty for an answer that no hand can hold. ``faint`` holds the frets of the whole
+    shape, which are drawn on strings that do not sound.
     """
 
     chord: Chord
@@ -34,7 +34,7 @@ class Panel:
 
 
 def panel(voicing: Voicing, caption: str = "") -> Panel:
-    """The diagram of a voicing, with the whole of its shape faintly behind it."""
+    """Return the diagram of a voicing, with the rest of its shape drawn faintly."""
     return Panel(
         voicing.chord,
         voicing.frets,
@@ -48,7 +48,7 @@ def panel(voicing: Voicing, caption: str = "") -> Panel:
 
 
 def whole_shape(voicing: Voicing) -> Frets:
-    """The usual full form of the shape it lies in best; () for a mixed one."""
+    """Return the frets of the full form of the shape that the voicing fits best, or () if it fits none."""
     if not voicing.shapes:
         return ()
     shape = voicing.shapes[0]
@@ -58,7 +58,7 @@ def whole_shape(voicing: Voicing) -> Frets:
 
 
 def describe(frets: Frets, chord: Chord | None = None, neck: Neck = STANDARD) -> str:
-    """The voicing in words, string 6 first; with its tones if the chord is given.
+    """Return the voicing in words, string 6 first. If the chord is given, each sounding string has its tone.
 
     >>> describe((None, 3, 2, 0, 1, None))
     'string 6 muted, string 5 fret 3, string 4 fret 2, string 3 open, string 2 fret 1, string 1 muted'
@@ -88,21 +88,22 @@ def describe_string(string: int, fret: int | None, sounding: str | None = None) 
 
 
 def draw_voicings(panels: list[Panel], title: str, left_handed: bool = False) -> str:
-    """Diagrams as one SVG, two a row."""
-    each_frets = ([fret for fret in (*each.frets, *each.faint) if fret is not None] for each in panels)
-    sizes = [grid_for(frets, each.region, left_handed) for frets, each in zip(each_frets, panels, strict=True)]
-    grids, width, height = in_rows(sizes, CAPTION if any(each.caption for each in panels) else 0)
-    words = "; ".join(
-        (f"{each.caption}: " if each.caption else "") + describe(each.frets, each.chord, each.neck) for each in panels
+    """Draw diagrams as one SVG, two a row."""
+    frets_of_each = ([fret for fret in (*diagram.frets, *diagram.faint) if fret is not None] for diagram in panels)
+    sizes = [grid_for(frets, diagram.region, left_handed) for frets, diagram in zip(frets_of_each, panels, strict=True)]
+    grids, width, height = in_rows(sizes, CAPTION if any(diagram.caption for diagram in panels) else 0)
+    description = "; ".join(
+        (f"{diagram.caption}: " if diagram.caption else "") + describe(diagram.frets, diagram.chord, diagram.neck)
+        for diagram in panels
     )
-    canvas = Canvas(width, height, title, words)
-    for grid, each in zip(grids, panels, strict=True):
-        paint(canvas, grid, each)
+    canvas = Canvas(width, height, title, description)
+    for grid, diagram in zip(grids, panels, strict=True):
+        paint(canvas, grid, diagram)
     return canvas.svg()
 
 
 def draw_question(frets: Frets, region: Region | None, title: str, left_handed: bool) -> str:
-    """A diagram that gives nothing away: dots alone, no root, degrees, fingers or shape."""
+    """Draw a diagram that does not give the answer away: it has dots, but no root, degrees, fingers or shape."""
     sounding = [fret for fret in frets if fret is not None]
     grid = grid_for(sounding, region, left_handed)
     canvas = Canvas(grid.width, grid.height, title, describe(frets))
@@ -117,34 +118,34 @@ def draw_question(frets: Frets, region: Region | None, title: str, left_handed: 
     return canvas.svg()
 
 
-def paint(canvas: Canvas, grid: Grid, each: Panel) -> None:
-    """Draw one diagram at its grid's place."""
-    if each.caption:
+def paint(canvas: Canvas, grid: Grid, diagram: Panel) -> None:
+    """Draw one diagram on a grid of the canvas."""
+    if diagram.caption:
         middle = (grid.x(6) + grid.x(1)) / 2
-        canvas.text("caption", middle, grid.top - 2, each.caption, 14)
-    grid.draw(canvas, each.region)
-    for barre in each.barres:
+        canvas.text("caption", middle, grid.top - 2, diagram.caption, 14)
+    grid.draw(canvas, diagram.region)
+    for barre in diagram.barres:
         y = grid.y(barre.fret)
         canvas.path("barre", f"M{grid.x(barre.low):g} {y:g}H{grid.x(barre.high):g}")
-    faint = each.faint or (None,) * 6
-    tones = tones_of(each.chord, each.frets, each.neck)
-    for string, fret, ghost, tone in zip(STRINGS, each.frets, faint, tones, strict=True):
+    faint = diagram.faint or (None,) * 6
+    tones = tones_of(diagram.chord, diagram.frets, diagram.neck)
+    for string, fret, ghost, tone in zip(STRINGS, diagram.frets, faint, tones, strict=True):
         if ghost is not None and fret is None and grid.first <= max(ghost, 1) <= grid.last:
             canvas.circle("faint", grid.x(string), grid.y(ghost), MARK - 2)
         if fret is None:
             canvas.text("muted", grid.x(string), grid.top + TOP - 8, "×", 16)
             continue
-        label = str(tone) if tone else _note(each, string, fret)
-        _mark(canvas, grid.x(string), grid.y(fret), tone == ROOT, tone is not None, label)
-    _paint_fingers(canvas, grid, each)
+        label = str(tone) if tone else _name_foreign_note(diagram, string, fret)
+        _mark_note(canvas, grid.x(string), grid.y(fret), tone == ROOT, tone is not None, label)
+    _paint_fingers(canvas, grid, diagram)
 
 
-def _note(each: Panel, string: int, fret: int) -> str:
-    """A foreign note has no degree: it is marked by its name in the key."""
-    return str(each.region.key.spell(each.neck.pitch(string, fret) % 12))
+def _name_foreign_note(diagram: Panel, string: int, fret: int) -> str:
+    """Return the name in the key of a note that is no chord tone and so has no degree."""
+    return str(diagram.region.key.spell(diagram.neck.pitch(string, fret) % 12))
 
 
-def _mark(canvas: Canvas, x: float, y: float, root: bool, own: bool, text: str) -> None:
+def _mark_note(canvas: Canvas, x: float, y: float, root: bool, own: bool, text: str) -> None:
     size = 13 if len(text) < 2 else 11
     if root:
         canvas.rect("root", x - 10.5, y - 10.5, 21, 21)
@@ -157,8 +158,8 @@ def _mark(canvas: Canvas, x: float, y: float, root: bool, own: bool, text: str) 
         canvas.text("on-foreign", x, y + 4.5, text, size)
 
 
-def _paint_fingers(canvas: Canvas, grid: Grid, each: Panel) -> None:
+def _paint_fingers(canvas: Canvas, grid: Grid, diagram: Panel) -> None:
     y = grid.top + grid.height - 10
-    for string, finger in zip(STRINGS, each.fingers, strict=False):
+    for string, finger in zip(STRINGS, diagram.fingers, strict=False):
         if finger is not None:
             canvas.text("finger", grid.x(string), y, str(finger) if finger else "T", 13)

@@ -1,1 +1,1 @@
-"""Notes, chords, keys and degrees."""
+"""Music theory: notes, chords, keys and numerals."""

@@ -1,9 +1,9 @@
-"""Chords: a root, a quality and perhaps another bass; their tones; their names read and written.
+"""Chords: their roots, qualities and basses, their tones, and how their names are read and printed.
 
-Conventions. A quality lists its tones as intervals above the root and says which of them must
-sound; the others may be left out of a voicing. A quality is put together from a third, a fifth, a
-seventh and what is added, so any name that players build is read, not only those on a list. Names
-are printed in one spelling of our own: ``B♭maj7``, ``F♯m7♭5``, ``E♭°7``, ``C+``, ``A7sus4``.
+Conventions. A quality lists its tones as intervals above the root. It says which of them must sound; a voicing
+may leave out the others. The reader builds a quality from a third, a fifth, a seventh and added tones, so it
+reads any name that players build and needs no list of names. Each quality is printed in one spelling only:
+``B♭maj7``, ``F♯m7♭5``, ``E♭°7``, ``C+``, ``A7sus4``.
 """
 
 from __future__ import annotations
@@ -41,10 +41,10 @@ class ChordError(RefusalError, ValueError):
 
 @dataclass(frozen=True, order=True)
 class Quality:
-    """A kind of chord.
+    """The quality of a chord.
 
-    ``tones`` are intervals above the root in the order of stacking. ``loose_third`` is the
-    guitarist's bare 2: the third may sound or not.
+    ``tones`` are intervals above the root, in ascending order. ``loose_third`` marks a chord that guitarists write
+    with a bare 2, such as C2: its third is optional.
 
     >>> Quality.of([ROOT, MINOR_THIRD, DIM_FIFTH, MINOR_SEVENTH]).suffix
     'm7♭5'
@@ -55,96 +55,102 @@ class Quality:
 
     @classmethod
     def of(cls, tones: Iterable[Interval], loose_third: bool = False) -> Quality:
-        """The quality with these tones, in any order; a stack above the seventh is completed."""
-        found = set(tones)
-        if any(tone.number == 7 for tone in found) and {11, 13} & {tone.number for tone in found}:
-            natural = {Interval(11), Interval(13)} & found
-            if natural and not any(tone.number == 9 for tone in found):
-                found.add(NINTH)
-        return cls(tuple(sorted(found)), loose_third)
+        """Return the quality with these tones, given in any order.
 
-    def _tone(self, number: int) -> Interval | None:
+        A seventh chord with a natural eleventh or thirteenth and no ninth gets the ninth too.
+        """
+        stack = set(tones)
+        if any(tone.number == 7 for tone in stack) and {11, 13} & {tone.number for tone in stack}:
+            natural = {Interval(11), Interval(13)} & stack
+            if natural and not any(tone.number == 9 for tone in stack):
+                stack.add(NINTH)
+        return cls(tuple(sorted(stack)), loose_third)
+
+    def _find_tone(self, number: int) -> Interval | None:
+        """Return the lowest tone with this number, or None if there is none."""
         return next((tone for tone in self.tones if tone.number == number), None)
 
     @property
     def third(self) -> Interval | None:
-        """Its third; None for suspended and power chords."""
-        return self._tone(3)
+        """Its third, or None for suspended chords and power chords."""
+        return self._find_tone(3)
 
     @property
     def fifth(self) -> Interval | None:
-        """Its fifth, plain or altered."""
-        return self._tone(5)
+        """Its fifth, plain or altered, or None if it has no fifth."""
+        return self._find_tone(5)
 
     @property
     def seventh(self) -> Interval | None:
-        """Its seventh."""
-        return self._tone(7)
+        """Its seventh, or None if it has no seventh."""
+        return self._find_tone(7)
 
     @property
     def suspended(self) -> Interval | None:
-        """The 2 or 4 that stands for the third."""
-        return self._tone(4) or self._tone(2)
+        """The fourth or second that replaces the third, or None. If the chord has both, this is the fourth."""
+        return self._find_tone(4) or self._find_tone(2)
 
     @property
     def is_minor(self) -> bool:
-        """Whether its third is minor, so that its Roman numeral is written small."""
+        """Whether its third is minor. Its Roman numeral is then in lower case."""
         return self.third == MINOR_THIRD
 
     @cached_property
     def omissible(self) -> frozenset[Interval]:
         """The tones that a voicing may leave out.
 
-        A triad, a chord with an added tone and a sixth chord lose nothing. From the seventh chord
-        on the plain fifth may go, except from 7sus4 (without it, it is IVsus4), and of stacked
-        extensions all below the highest. The eleventh lets the major third go, which it rubs
-        against; 6/9 its fifth; the bare 2 its third.
+        - A triad, a chord with an added tone and a sixth chord keep all their tones.
+        - A seventh chord or a larger one may leave out a perfect fifth. 7sus4 keeps it; without it the chord would
+          be IVsus4.
+        - Of several natural extensions, such as 9, 11 and 13, only the highest must sound.
+        - A chord whose highest natural extension is the eleventh may leave out a major third, because the two clash.
+        - 6/9 may leave out its fifth, and a chord with a bare 2 its third.
         """
-        free: set[Interval] = set()
+        optional: set[Interval] = set()
         if self.loose_third and self.third:
-            free.add(self.third)
+            optional.add(self.third)
         if {Interval(6), NINTH} <= set(self.tones):
-            free.add(FIFTH)
+            optional.add(FIFTH)
         if self.seventh is not None:
             stacked = [tone for tone in self.tones if tone.number > 7 and tone.alteration == 0]
-            free |= set(stacked[:-1])
+            optional |= set(stacked[:-1])
             if not self.suspended or self.tones[-1].number > 7:
-                free.add(FIFTH)
+                optional.add(FIFTH)
             if stacked and stacked[-1] == Interval(11):
-                free.add(MAJOR_THIRD)
-        return frozenset(free) & frozenset(self.tones)
+                optional.add(MAJOR_THIRD)
+        return frozenset(optional) & frozenset(self.tones)
 
     @cached_property
     def must_sound(self) -> tuple[Interval, ...]:
-        """The tones without which it is another chord."""
+        """The tones that a voicing needs. Without one of them it would be another chord."""
         return tuple(tone for tone in self.tones if tone not in self.omissible)
 
     @property
     def simpler(self) -> tuple[Quality, ...]:
-        """What bands play in its stead, ever plainer: without the tones on top, then without the seventh.
+        """The plainer qualities that bands play instead: without the extensions, then without the seventh too.
 
         >>> [quality.suffix for quality in read_quality("13").simpler]
         ['7', '']
         """
         triad = {1, 2, 3, 4, 5}
-        kept = (Quality.of(tone for tone in self.tones if tone.number in left) for left in (triad | {7}, triad))
-        return tuple(each for each in dict.fromkeys(kept) if each != self)
+        plainer = (Quality.of(tone for tone in self.tones if tone.number in kept) for kept in (triad | {7}, triad))
+        return tuple(quality for quality in dict.fromkeys(plainer) if quality != self)
 
     @cached_property
     def suffix(self) -> str:
-        """What is printed behind the root."""
-        printed = _print(self)
+        """The part of a chord name that follows the root."""
+        printed = _print_suffix(self)
         return f"({printed})" if printed[:1] in ("♭", "♯") else printed
 
     @property
     def name(self) -> str:
-        """The quality in ASCII, for ids and skills: ``major``, ``m7b5``, ``6/9``."""
+        """Its name in ASCII, for card ids and skills: ``major``, ``m7b5``, ``6/9``."""
         plain = self.suffix.replace("♭", "b").replace("♯", "#").replace("°", "dim")
         return {"": "major", "m": "minor", "+": "aug"}.get(plain, plain)
 
 
-def _print(quality: Quality) -> str:
-    """The suffix, put together from its parts."""
+def _print_suffix(quality: Quality) -> str:
+    """Build the suffix from its parts."""
     third, fifth, seventh = quality.third, quality.fifth, quality.seventh
     added = [tone for tone in quality.tones if tone.number in (6, 9, 11, 13)]
     altered = [tone for tone in added if tone.alteration]
@@ -159,7 +165,7 @@ def _print(quality: Quality) -> str:
         major = "maj" if seventh == MAJOR_SEVENTH else ""
         major = major.capitalize() if major and base else major
         base += major + str(max(stack, default=7))
-        # A 13 is read without the 11, which rubs against the third.
+        # The name 13 does not include the 11, which clashes with the third, so a sounding 11 is named.
         extra = [str(number) for number in plain if number == 6 or (number == 11 and 13 in plain)]
     elif set(plain) >= {6, 9}:
         base += "6/9"
@@ -179,7 +185,7 @@ def _print(quality: Quality) -> str:
 
 
 def _print_base(quality: Quality) -> tuple[str, str]:
-    """The triad's mark, and the altered fifth if it is printed by itself."""
+    """Return (mark of the triad, altered fifth). The second is "" if the mark already implies the fifth."""
     fifth, seventh = quality.fifth, quality.seventh
     if quality.is_minor and fifth == DIM_FIFTH and seventh != MINOR_SEVENTH:
         return "°", ""
@@ -191,7 +197,11 @@ def _print_base(quality: Quality) -> tuple[str, str]:
 
 @dataclass
 class _Suffix:
-    """A chord name's suffix while it is being read, token by token."""
+    """The suffix of a chord name while it is read, token by token.
+
+    For each kind of token in ``_TOKENS`` there is a method ``_take_…`` that changes the tones. It returns False if
+    the token makes no sense after the ones before it.
+    """
 
     third: Interval | None = MAJOR_THIRD
     fifth: Interval | None = FIFTH
@@ -204,85 +214,86 @@ class _Suffix:
     taken: set[tuple[str, str, bool]] = field(default_factory=set)
 
     def quality(self) -> Quality:
+        """Return the quality that the tokens so far mean."""
         third = [] if self.suspended else [self.third]
         altered = {tone.number for tone in self.added if tone.alteration}
         added = [tone for tone in self.added if tone.alteration or tone.number not in altered]
         body = [ROOT, *third, *self.suspended, self.fifth, self.seventh, *added]
         tones = {tone for tone in body if tone is not None}
-        # Only the bare 2 lets its third go: C26 is C6/9.
+        # The third is optional only if nothing but the 2 is added: C26 is C6/9.
         loose = self.loose_third and self.third is not None and tones == {ROOT, self.third, FIFTH, NINTH}
         return Quality.of(tones, loose)
 
     def take(self, kind: str, text: str) -> bool:
-        """Take one token; False if it makes no sense here, or says again what was said."""
+        """Take one token. Return False if it makes no sense here, or repeats an earlier token."""
         token = (kind, text, self.major_seventh)  # C7maj7 has two sevens, and the second is major
         if token in self.taken:
             return False
-        taken = getattr(self, f"_{kind}")(text)
+        taken = getattr(self, f"_take_{kind}")(text)
         self.taken.add(token)
         triad = (self.third, self.fifth, self.suspended) == (MINOR_THIRD, DIM_FIFTH, [])
         return taken is not False and (triad or not self.dim)
 
-    def _triangle(self, text: str) -> None:
+    def _take_triangle(self, text: str) -> None:
         self.major_seventh = True
         self.seventh = MAJOR_SEVENTH
 
-    def _major(self, text: str) -> None:
+    def _take_major(self, text: str) -> None:
         self.major_seventh = True
         if self.seventh == MINOR_SEVENTH:
             self.seventh = MAJOR_SEVENTH
 
-    def _dominant(self, text: str) -> None:
-        """``dom7`` is ``7``: the word adds nothing."""
+    def _take_dominant(self, text: str) -> None:
+        """Change nothing: ``dom7`` means ``7``."""
 
-    def _minor(self, text: str) -> None:
+    def _take_minor(self, text: str) -> None:
         self.third = MINOR_THIRD
 
-    def _half_dim(self, text: str) -> None:
+    def _take_half_dim(self, text: str) -> None:
         self.third, self.fifth, self.seventh = MINOR_THIRD, DIM_FIFTH, MINOR_SEVENTH
 
-    def _dim(self, text: str) -> bool | None:
+    def _take_dim(self, text: str) -> bool | None:
         if self.dim:
             return False
         self.third, self.fifth, self.dim = MINOR_THIRD, DIM_FIFTH, True
         return None
 
-    def _aug(self, text: str) -> None:
+    def _take_aug(self, text: str) -> None:
         self.fifth = AUG_FIFTH
 
-    def _alt(self, text: str) -> None:
+    def _take_alt(self, text: str) -> None:
         self.fifth, self.seventh = AUG_FIFTH, MINOR_SEVENTH
         self.added.add(Interval(9, 1))
 
-    def _sus(self, text: str) -> None:
+    def _take_sus(self, text: str) -> None:
         digits = text[3:].replace("sus", "") or "4"
         self.suspended += [Interval(int(digit)) for digit in digits]
 
-    def _seven_four(self, text: str) -> None:
+    def _take_seven_four(self, text: str) -> None:
         self.seventh = MINOR_SEVENTH
         self.suspended.append(Interval(4))
 
-    def _six_nine(self, text: str) -> None:
+    def _take_six_nine(self, text: str) -> None:
         self.added |= {Interval(6), NINTH}
 
-    def _seven_over(self, text: str) -> None:
-        over = text.partition("/")[2]
-        self._number("7")
-        if over == "6":
-            self._number("13")
-        elif over.isdigit():
-            self._number(over)
+    def _take_seven_over(self, text: str) -> None:
+        extension = text.partition("/")[2]
+        self._take_number("7")
+        if extension == "6":
+            self._take_number("13")
+        elif extension.isdigit():
+            self._take_number(extension)
         else:
-            self._altered(over)
+            self._take_altered(extension)
 
-    def _add(self, text: str) -> None:
+    def _take_add(self, text: str) -> None:
         digits = text[3:]
         number = int(digits.lstrip("b♭#♯+-"))
-        sign = _signs(digits[: len(digits) - len(str(number))])
+        sign = _sum_signs(digits[: len(digits) - len(str(number))])
         number += 7 if number in (2, 4) else 0
         self.added.add(Interval(number, sign))
 
-    def _without(self, text: str) -> None:
+    def _take_without(self, text: str) -> None:
         if "5" in text:
             self.fifth = None
             return
@@ -291,7 +302,7 @@ class _Suffix:
             self.added.discard(NINTH)
             self.suspended.append(Interval(2))
 
-    def _number(self, text: str) -> bool | None:
+    def _take_number(self, text: str) -> bool | None:
         number = int(text)
         if number == 5:
             if self.taken:
@@ -305,10 +316,11 @@ class _Suffix:
         elif number == 6:
             self.added.add(Interval(6))
         else:
-            self._stack(number)
+            self._add_stack(number)
         return None
 
-    def _stack(self, number: int) -> None:
+    def _add_stack(self, number: int) -> None:
+        """Add a seventh if there is none yet, and above it the ninth and the tone with this number."""
         if self.major_seventh:
             self.seventh = MAJOR_SEVENTH
         elif number == 9 and Interval(6) in self.added and self.seventh is None:
@@ -320,13 +332,13 @@ class _Suffix:
         if number > 7:
             self.added |= {NINTH, Interval(number)}
 
-    def _altered(self, text: str) -> bool | None:
-        sign, number = _signs(text[0]), int(text[1:])
+    def _take_altered(self, text: str) -> bool | None:
+        sign, number = _sum_signs(text[0]), int(text[1:])
         if text[0] in "-+" and number != 5 and self.seventh is None:
-            # C-9 is Cm9 and C+9 is C9♯5: only behind a seventh is the sign an alteration.
+            # C-9 is Cm9 and C+9 is C9♯5. The sign alters the number only behind a seventh.
             self.third = MINOR_THIRD if sign < 0 else self.third
             self.fifth = AUG_FIFTH if sign > 0 else self.fifth
-            return self._number(text[1:])
+            return self._take_number(text[1:])
         if number == 5:
             self.fifth = Interval(5, sign)
         else:
@@ -334,11 +346,12 @@ class _Suffix:
         return None
 
 
-def _signs(text: str) -> int:
+def _sum_signs(text: str) -> int:
+    """Return the alteration in semitones that a row of accidentals makes."""
     return sum(1 if mark in "#♯+" else -1 for mark in text)
 
 
-# Tried in this order at each place; the name is the method of _Suffix that takes it.
+# The patterns are tried in this order at each place. A kind names the method of _Suffix that takes the token.
 _TOKENS = tuple(
     (re.compile(pattern), kind)
     for kind, pattern in (
@@ -372,8 +385,10 @@ _EXAMPLES = "{0}, {0}m, {0}7, {0}maj7, {0}m7 or {0}m7♭5"
 
 @lru_cache(maxsize=4096)
 def _read_suffix(text: str) -> tuple[Quality | None, int]:
-    """Read a suffix up to its end or the slash of a bass: the quality (None if some character
-    cannot be read) and how far it was read."""
+    """Read a suffix up to its end or up to the slash before a bass.
+
+    Return (quality, number of characters read). The quality is None if a character cannot be read.
+    """
     suffix, at = _Suffix(), 0
     while at < len(text) and text[at] != "/":
         for pattern, kind in _TOKENS:
@@ -389,9 +404,9 @@ def _read_suffix(text: str) -> tuple[Quality | None, int]:
 
 
 def read_quality(text: str) -> Quality:
-    """The quality that a suffix means: ``""``, ``m``, ``maj7``, ``7(b9)``, ``ø``.
+    """Read the quality that a suffix means: ``""``, ``m``, ``maj7``, ``7(b9)``, ``ø``.
 
-    Raises ChordError pointing at the character that cannot be read.
+    Raises ChordError with the column of the character that cannot be read.
 
     >>> read_quality("-7b5").suffix, read_quality("o").suffix, read_quality("7alt").suffix
     ('m7♭5', '°', '7♯5♯9')
@@ -406,7 +421,7 @@ def read_quality(text: str) -> Quality:
 
 @dataclass(frozen=True)
 class Chord:
-    """A chord: root, quality, and the bass of a slash chord.
+    """A chord: its root, its quality and, in a slash chord, its bass.
 
     >>> str(Chord(Note.read("Db"), read_quality("maj7")))
     'D♭maj7'
@@ -418,33 +433,33 @@ class Chord:
 
     @property
     def notes(self) -> tuple[Note, ...]:
-        """Its notes, spelled, in the order of the quality's tones; a foreign bass comes last."""
+        """Its spelled notes, in the order of the quality's tones. A bass that is no chord tone comes last."""
         own = tuple(self.root.above(tone) for tone in self.quality.tones)
         return own if self.bass is None or self.bass in own else (*own, self.bass)
 
     @cached_property
     def tones(self) -> tuple[Interval, ...]:
-        """Its tones above the root, with that of a foreign bass at the end."""
+        """Its tones as intervals above the root. A bass that is no chord tone comes last."""
         own = self.quality.tones
         return own if len(self.notes) == len(own) else (*own, self.bass_tone)
 
     @property
     def must_sound(self) -> tuple[Interval, ...]:
-        """The tones without which it is another chord, a slash bass among them."""
-        must = self.quality.must_sound
+        """The tones that a voicing needs, including the bass of a slash chord."""
+        required = self.quality.must_sound
         bass = self.bass_tone
-        return must if bass in must or self.bass is None else (*must, bass)
+        return required if bass in required or self.bass is None else (*required, bass)
 
     @property
     def bass_tone(self) -> Interval:
-        """The tone that belongs in the bass."""
+        """The tone in the bass, as an interval above the root."""
         if self.bass is None:
             return ROOT
         own = (tone for tone in self.quality.tones if self.root.above(tone) == self.bass)
         return next(own, Interval.from_fifths(self.bass.fifths - self.root.fifths))
 
     def tone_at(self, pitch_class: int) -> Interval | None:
-        """The chord tone that a pitch class (0–11) is in this chord; None if it is foreign."""
+        """Return the chord tone that sounds as a pitch class (0–11), or None if it is no chord tone."""
         return self._tones_by_class.get(pitch_class)
 
     @cached_property
@@ -458,10 +473,10 @@ class Chord:
 
 
 def read_chord(text: str, german: bool = False) -> Chord:
-    """Read a chord name in any of the spellings players use, with ``/`` before another bass.
+    """Read a chord name in any spelling that players use. A slash may put another note in the bass.
 
-    ``german``: H is B and B is B♭; ``Es``, ``As``, ``Cis`` … are read.
-    Raises ChordError pointing at the character that cannot be read.
+    With ``german``, H is B, B is B♭, and ``Es``, ``As``, ``Cis`` … are notes.
+    Raises ChordError with the column of the character that cannot be read.
 
     >>> [str(read_chord(name)) for name in ("Gmin", "F#-7b5", "B♭Δ", "C7sus", "D/F#", "Am7-5")]
     ['Gm', 'F♯m7♭5', 'B♭maj7', 'C7sus4', 'D/F♯', 'Am7♭5']
@@ -475,21 +490,21 @@ def read_chord(text: str, german: bool = False) -> Chord:
         quality, read = _read_suffix(name[end:])
         if quality is None:
             if end + read >= furthest.column:
-                furthest = _unread(text, name[at:end], end + read)
+                furthest = _explain_unread(text, name[at:end], end + read)
             continue
         if end + read == len(name):
             return Chord(root, quality)
         bass = _read_bass(name, end + read + 1, german)
         if bass is not None:
             return Chord(root, quality, bass)
-        furthest = _unread(text, name[at:end], end + read + 1)
+        furthest = _explain_unread(text, name[at:end], end + read + 1)
     raise furthest
 
 
 def _roots(name: str, at: int, german: bool) -> list[tuple[int, Note]]:
-    """Where the root may end, and which note it then is: the usual reading first.
+    """Return (index of the root's end, root) for each possible reading, the usual reading first.
 
-    ``Bbb5`` is B♭ with a flat five before it is a B𝄫 power chord.
+    ``Bbb5`` can be B♭ with a flat five or a B𝄫 power chord, in this order.
     """
     match = (_GERMAN_ROOT.match(name, at) if german else None) or _ROOT.match(name, at)
     if match is None:
@@ -497,15 +512,15 @@ def _roots(name: str, at: int, german: bool) -> list[tuple[int, Note]]:
     ends = [match.end()]
     if match.end() - at == 3 and not german:
         ends.insert(0, at + 2)
-    found = []
+    readings = []
     for end in ends:
         root = _german_note(name[at:end]) if german else Note.read(name[at:end])
-        found.append((end, root))
-    return found
+        readings.append((end, root))
+    return readings
 
 
 def _german_note(text: str) -> Note:
-    """A German note name: H, B, Es, As, Cis, B♭ in plain letters too.
+    """Read a German note name such as H, B, Es, As or Cis. Accidentals are read too, as in Bb.
 
     >>> str(_german_note("Es")), str(_german_note("B")), str(_german_note("Fis"))
     ('E♭', 'B♭', 'F♯')
@@ -522,7 +537,7 @@ def _german_note(text: str) -> Note:
 
 
 def _read_bass(name: str, at: int, german: bool) -> Note | None:
-    """The note behind the slash, if it is one and nothing follows."""
+    """Read the note behind the slash. Return None if there is no note, or if something follows it."""
     rest = name[at:].strip()
     try:
         return _german_note(rest) if german else Note.read(rest)
@@ -530,7 +545,7 @@ def _read_bass(name: str, at: int, german: bool) -> Note | None:
         return None
 
 
-def _unread(text: str, root: str, column: int) -> ChordError:
+def _explain_unread(text: str, root: str, column: int) -> ChordError:
     rest = text[column:].strip()
     if not rest:
         return ChordError(

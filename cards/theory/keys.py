@@ -1,12 +1,12 @@
-"""Keys, their scales, their diatonic chords by number.
+"""Keys, their scales and their diatonic chords.
 
-Conventions. A key is a tonic and a mode. Degrees count 1–7 along its scale: the major scale, or the
-natural minor one for a minor key. The chord on a degree stacks thirds on the scale's own letters,
-so the four of G♭ is C♭ and the three of D is F♯m. A blues counts along the major scale and has a
-dominant seventh on every degree it uses (I7 IV7 V7).
+Conventions. A key is a tonic and a mode. Degrees 1–7 count along its scale: the major scale, or the natural
+minor scale in a minor key. The chord on a degree is a stack of thirds from the notes of the scale, so the
+four of G♭ is C♭ and the three of D is F♯m. A blues counts along the major scale. It uses the degrees 1, 4
+and 5, each with a dominant seventh chord (I7 IV7 V7).
 
-Every key has the minor pentatonic that its boxes come from: a major key that of its relative minor,
-a minor key and a blues their tonic's own.
+The boxes of a key come from a minor pentatonic. In a major key it is that of the relative minor; in a minor
+key and in a blues it is that of the tonic.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ class KeyNameError(RefusalError, ValueError):
 
 
 class Mode(StrEnum):
-    """What kind of key."""
+    """The mode of a key."""
 
     MAJOR = "major"
     MINOR = "minor"
@@ -85,12 +85,12 @@ class Key:
 
     @property
     def signature(self) -> int:
-        """Sharps in the key signature; flats if negative."""
+        """The number of sharps in the key signature, or of flats if negative."""
         return self.tonic.fifths - (_RELATIVE if self.is_minor else 0)
 
     @property
     def practical(self) -> Key:
-        """The same key as players write it, with at most six accidentals.
+        """The same key in the spelling that players use, with at most six accidentals.
 
         >>> str(Key.read("G#").practical), str(Key.read("G#m").practical)
         ('A♭', 'G♯m')
@@ -100,9 +100,9 @@ class Key:
 
     @property
     def relative(self) -> Key:
-        """The relative minor of a major key, the relative major of a minor one; a blues has none.
+        """The relative minor of a major key, or the relative major of a minor key.
 
-        Raises KeyNameError for a blues.
+        Raises KeyNameError for a blues, which has no relative key.
         """
         if self.mode == Mode.BLUES:
             raise KeyNameError("{key} has no relative key", key=self)
@@ -112,43 +112,44 @@ class Key:
 
     @property
     def relative_minor(self) -> Note:
-        """The tonic of the minor pentatonic that its boxes come from."""
+        """The tonic of the minor pentatonic that the key's boxes come from."""
         return self.tonic if self.mode != Mode.MAJOR else self.tonic.above(Interval(6))
 
     def moved(self, semitones: int) -> Key:
-        """The practical key so many semitones up (down if negative)."""
+        """Return the :attr:`practical` key ``semitones`` higher, or lower if negative."""
         return Key(Note(self.tonic.fifths + 7 * semitones), self.mode).practical
 
     @property
     def slug(self) -> str:
-        """The name in ids and addresses: ``Ab``, ``Fsm``, ``A-blues``."""
+        """Its name in card ids and web addresses: ``Ab``, ``Fsm``, ``A-blues``."""
         mark = {Mode.MAJOR: "", Mode.MINOR: "m", Mode.BLUES: "-blues"}[self.mode]
         return self.tonic.ascii.replace("#", "s") + mark
 
     @classmethod
     def from_slug(cls, slug: str) -> Key:
-        """Inverse of :attr:`slug`. Raises KeyNameError."""
+        """Read a key from its :attr:`slug`. Raises KeyNameError if there is no such key."""
         return cls.read(slug[:1] + slug[1:].replace("-blues", " blues").replace("s", "#", slug[1:2] == "s"))
 
     @cached_property
     def intervals(self) -> tuple[Interval, ...]:
-        """The scale as intervals above the tonic."""
+        """Its scale as seven intervals above the tonic."""
         return _SCALES[self.mode]
 
     @cached_property
     def scale(self) -> tuple[Note, ...]:
-        """The seven notes from the tonic up."""
+        """The seven notes of its scale, from the tonic up."""
         return tuple(self.tonic.above(interval) for interval in self.intervals)
 
     @property
     def degrees(self) -> tuple[int, ...]:
-        """The degrees that carry its own chords."""
+        """The degrees that have a diatonic chord: 1–7, or 1, 4 and 5 in a blues."""
         return BLUES_DEGREES if self.mode == Mode.BLUES else tuple(DEGREES)
 
     def spell(self, pitch_class: int) -> Note:
-        """A pitch class (0–11) as players of this key write it: a note of the scale as it stands
-        there, another without accidentals if it can be (the open E string in G♭ is E), or else on
-        the nearest place of the line of fifths.
+        """Spell a pitch class (0–11) as players write it in this key.
+
+        A note of the scale has its spelling in the scale. Any other note is a natural if there is one (the open
+        E string in G♭ is E), or else the spelling that is nearest on the line of fifths.
 
         >>> [str(Key.read(key).spell(pitch)) for key, pitch in (("Ab", 6), ("D", 6), ("Gb", 11), ("Gb", 4))]
         ['G♭', 'F♯', 'C♭', 'E']
@@ -159,16 +160,17 @@ class Key:
         return next(note for note in (*self.scale, *naturals, *nearest) if note.pitch_class == pitch_class)
 
     def chord(self, degree: int, seventh: bool = False) -> Chord:
-        """The diatonic triad on a degree (1–7), or its seventh chord; in a blues always the latter."""
+        """Return the diatonic triad on a degree (1–7), or its seventh chord. A blues always gives the seventh
+        chord."""
         return _own_chord(self, degree, seventh)
 
     def numeral(self, degree: int, seventh: bool = False) -> str:
-        """The Roman numeral of the diatonic chord: ``IV``, ``ii7``, ``vii°``, ``viiø7``, ``♭VI``."""
+        """Return the Roman numeral of the diatonic chord: ``IV``, ``ii7``, ``vii°``, ``viiø7``, ``♭VI``."""
         return roman(self.intervals[degree - 1], self.chord(degree, seventh).quality)
 
     @property
     def long_name(self) -> str:
-        """The key with its mode in full: ``G♯ major``."""
+        """Its tonic and the word for its mode: ``G♯ major``."""
         return f"{self.tonic} {self.mode}"
 
     def __str__(self) -> str:
@@ -177,6 +179,7 @@ class Key:
 
 @cache
 def _own_chord(key: Key, degree: int, seventh: bool) -> Chord:
+    """Stack thirds on a degree of the key's scale, or build a dominant seventh chord in a blues."""
     root = key.scale[degree - 1]
     if key.mode == Mode.BLUES:
         return Chord(root, read_quality("7"))
@@ -186,7 +189,7 @@ def _own_chord(key: Key, degree: int, seventh: bool) -> Chord:
 
 
 def roman(root: Interval, quality: Quality) -> str:
-    """A Roman numeral: small for a minor third, with the suffix of its quality.
+    """Print a Roman numeral with the suffix of its quality. It is in lower case if the third is minor.
 
     >>> roman(Interval(7, -1), read_quality("")), roman(Interval(2), read_quality("m7b5"))
     ('♭VII', 'iiø7')
@@ -202,10 +205,10 @@ def roman(root: Interval, quality: Quality) -> str:
 
 
 MAJOR_KEYS: tuple[Key, ...] = tuple(Key(Note(fifths)) for fifths in range(-6, 7))
-"""The thirteen major keys that players meet, from G♭ (six flats) to F♯ (six sharps)."""
+"""The thirteen major keys with at most six accidentals, from G♭ (six flats) to F♯ (six sharps)."""
 
 MINOR_KEYS: tuple[Key, ...] = tuple(key.relative for key in MAJOR_KEYS)
-"""Their relative minors, from E♭m to D♯m."""
+"""The relative minors of :data:`MAJOR_KEYS`, from E♭m to D♯m."""
 
 BLUES_KEYS: tuple[Key, ...] = tuple(Key(key.tonic, Mode.BLUES) for key in MAJOR_KEYS)
-"""A blues on each of the thirteen tonics."""
+"""A blues on the tonic of each key in :data:`MAJOR_KEYS`."""

@@ -27,8 +27,10 @@ _NUMBER_WORDS = ("one", "two", "three", "four", "five", "six", "seven")
 
 @dataclass(frozen=True)
 class Numeral:
-    """A chord by number. ``target`` is the figure behind the slash of a secondary dominant: the degree
-    that V, vii° … are counted from.
+    """A chord by number: a root and perhaps a bass, as intervals above the tonic, and a quality.
+
+    ``target`` is the figure behind the slash of a secondary dominant such as V/vi or vii°/V. It names the degree
+    that the figure before the slash is counted from.
 
     >>> key = Key.read("E")
     >>> str(read_numeral("b7", key)), str(read_numeral("b7", key).chord(key))
@@ -41,17 +43,20 @@ class Numeral:
     target: str | None = None
 
     def chord(self, key: Key) -> Chord:
-        """The chord it calls for in a key."""
+        """Return the chord that the numeral means in a key."""
         bass = None if self.bass is None else key.tonic.above(self.bass)
         return Chord(key.tonic.above(self.root), self.quality, bass)
 
     @property
     def number(self) -> str:
-        """Its degree as players say it, quality apart: ``4``, ``♭7``."""
-        return _figure(self.root)
+        """Its degree without the quality, as players say it: ``4``, ``♭7``."""
+        return _print_figure(self.root)
 
     def own(self, key: Key) -> tuple[int, bool] | None:
-        """(degree, seventh) if it is one of the key's own chords in root position, else None."""
+        """Return (degree, seventh) if it is a diatonic chord of the key in root position, else None.
+
+        ``seventh`` is True for a seventh chord and False for a triad.
+        """
         if self.bass is not None or self.root not in key.intervals:
             return None
         degree = key.intervals.index(self.root) + 1
@@ -62,10 +67,10 @@ class Numeral:
 
     @property
     def simpler(self) -> tuple[Numeral, ...]:
-        """This chord and what stands in for it, ever plainer: without its bass, as its seventh chord, as its
-        triad.
+        """This chord and its substitutes, from the fullest to the plainest: without the bass, then the seventh
+        chord, then the triad.
 
-        >>> [str(each) for each in read_numeral("5:13/3", Key.read("C")).simpler]
+        >>> [str(numeral) for numeral in read_numeral("5:13/3", Key.read("C")).simpler]
         ['V13/3', 'V13', 'V7', 'V']
         """
         bare = replace(self, bass=None)
@@ -73,47 +78,50 @@ class Numeral:
         return tuple(dict.fromkeys((self, bare, *plainer)))
 
     def slug(self, key: Key) -> str:
-        """The name in card ids: ``4`` and ``4.7`` for the key's own triad and seventh chord, else
-        degree, quality and bass: ``b7_major``, ``2_m7b5``, ``4_major_on5``."""
+        """Return its name in card ids.
+
+        A diatonic triad is ``4`` and a diatonic seventh chord ``4.7``. Any other chord is named by degree, quality
+        and bass: ``b7_major``, ``2_m7b5``, ``4_major_on5``.
+        """
         own = self.own(key)
         if own is not None:
             return f"{own[0]}.7" if own[1] else str(own[0])
-        bass = "" if self.bass is None else f"_on{_ascii(self.bass)}"
+        bass = "" if self.bass is None else f"_on{_print_ascii(self.bass)}"
         quality = self.quality.name.replace("#", "x").replace("/", "-").translate(_NO_BRACKETS)
-        return f"{_ascii(self.root)}_{quality}{bass}"
+        return f"{_print_ascii(self.root)}_{quality}{bass}"
 
     def __str__(self) -> str:
         if self.target is not None:
-            steps = self.root.fifths - _figure_root(self.target).fifths
+            steps = self.root.fifths - _read_figure_root(self.target).fifths
             return f"{roman(Interval.from_fifths(steps), self.quality)}/{self.target}"
-        return roman(self.root, self.quality) + ("" if self.bass is None else f"/{_figure(self.bass)}")
+        return roman(self.root, self.quality) + ("" if self.bass is None else f"/{_print_figure(self.bass)}")
 
 
 _NO_BRACKETS = str.maketrans("", "", "()")
 
 
-def _figure(interval: Interval) -> str:
+def _print_figure(interval: Interval) -> str:
     return "1" if interval == Interval(1) else str(interval)
 
 
-def _figure_root(figure: str) -> Interval:
-    """The root of a printed Roman numeral above the tonic."""
+def _read_figure_root(figure: str) -> Interval:
+    """Read the root of a printed Roman numeral, as an interval above the tonic."""
     bare = figure.lstrip("♭♯")
     accidental = figure[: len(figure) - len(bare)]
     return Interval(ROMANS.index(bare.upper()) + 1, _ACCIDENTALS[accidental])
 
 
-def _ascii(interval: Interval) -> str:
-    return _figure(interval).replace("♭", "b").replace("♯", "x")
+def _print_ascii(interval: Interval) -> str:
+    return _print_figure(interval).replace("♭", "b").replace("♯", "x")
 
 
 def own_numeral(key: Key, degree: int, seventh: bool = False) -> Numeral:
-    """The key's own chord on a degree (1–7), counted along its scale."""
+    """Return the diatonic triad or seventh chord on a degree (1–7) of the key's scale."""
     return Numeral(key.intervals[degree - 1], key.chord(degree, seventh).quality)
 
 
 def numeral_from_slug(slug: str, key: Key) -> Numeral:
-    """Inverse of :meth:`Numeral.slug`. Raises KeyNameError."""
+    """Read a numeral from its :meth:`Numeral.slug`. Raises KeyNameError if the key has no such numeral."""
     match = _SLUG.match(slug)
     if match is None:
         raise KeyNameError('no numeral "{slug}" in {key}', slug=slug, key=key)
@@ -166,7 +174,7 @@ def _no_degree(text: str) -> KeyNameError:
 
 
 def _read_plain(text: str, key: Key) -> Numeral:
-    """A numeral without a slash."""
+    """Read a numeral that has no slash. Raises KeyNameError."""
     as_number, as_roman = _NUMBER.match(text), _ROMAN.match(text)
     match = as_number or as_roman
     if match is None:
@@ -193,7 +201,10 @@ def _read_plain(text: str, key: Key) -> Numeral:
 
 
 def _is_diminished(root: Interval, key: Key) -> bool:
-    """Whether the key's own triad there is diminished: a bare vii is vii°, in minor a bare ii is ii°."""
+    """Return whether the diatonic triad on a root is diminished.
+
+    A bare vii is vii°, and in a minor key a bare ii is ii°.
+    """
     if root == Interval(7):
         return key.mode != Mode.BLUES
     return root in key.intervals and key.chord(key.intervals.index(root) + 1).quality == read_quality("dim")

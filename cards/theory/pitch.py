@@ -1,9 +1,9 @@
 """Notes and intervals on the line of fifths.
 
-Conventions. A spelled note is a place on the line of fifths: … F −1, C 0, G 1, D 2 …; seven places
-up is one sharp, seven down one flat. Spelling is then addition: a major third is four places up,
-whatever the key, and double accidentals come out by themselves. Pitch is separate: a pitch class
-counts semitones from C (0–11), a pitch is a MIDI number (middle C = 60).
+Conventions. A spelled note is a place on the line of fifths: … F −1, C 0, G 1, D 2 …. Seven places up add
+one sharp, seven places down add one flat. So spelling is addition: a major third is four places up in every
+key, and double accidentals need no special case. Pitch is separate: a pitch class counts semitones from C
+(0–11), a pitch is a MIDI number (middle C = 60).
 
 The line of fifths as a coordinate of spelling: Temperley, *The Cognition of Basic Musical
 Structures*, MIT Press 2001, ch. 5.
@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from cards.messages import RefusalError
 
 LETTERS = "FCGDAEB"
-"""The letters in the order of the line of fifths; F stands on place −1."""
+"""The letters in the order of the line of fifths. F has place −1."""
 
 _ACCIDENTALS = {"♯": 1, "#": 1, "𝄪": 2, "x": 2, "♭": -1, "b": -1, "𝄫": -2}
 _TONE_WORDS = (
@@ -32,7 +32,7 @@ class PitchError(RefusalError, ValueError):
 
 
 def accidentals(count: int) -> str:
-    """Print ``count`` sharps (negative: flats) with the trade's glyphs.
+    """Print ``count`` sharps, or flats if it is negative, as ♯, 𝄪, ♭ and 𝄫.
 
     >>> accidentals(2), accidentals(-1), accidentals(-3)
     ('𝄪', '♭', '𝄫♭')
@@ -43,9 +43,9 @@ def accidentals(count: int) -> str:
 
 @dataclass(frozen=True, order=True)
 class Interval:
-    """A spelled interval above a root: a scale degree number and an alteration in semitones.
+    """A spelled interval above a root: a scale degree and an alteration in semitones.
 
-    ``number`` is 1–13 and counted in the major scale, so ``Interval(3, -1)`` is the minor third.
+    ``number`` is 1–13. It counts along the major scale, so ``Interval(3, -1)`` is the minor third.
 
     >>> str(Interval(3, -1)), Interval(3, -1).semitones, Interval(9).semitones
     ('♭3', 3, 2)
@@ -56,12 +56,12 @@ class Interval:
 
     @property
     def fifths(self) -> int:
-        """Places on the line of fifths. Degree d of a major scale stands on ((2d − 1) mod 7) − 1."""
+        """Its size in places on the line of fifths. Degree d of a major scale has place ((2d − 1) mod 7) − 1."""
         return (2 * self.number - 1) % 7 - 1 + 7 * self.alteration
 
     @classmethod
     def from_fifths(cls, fifths: int) -> Interval:
-        """The interval within an octave that lies so many places up the line of fifths.
+        """Return the interval within an octave that is ``fifths`` places up the line of fifths.
 
         >>> str(Interval.from_fifths(-2)), str(Interval.from_fifths(6))
         ('♭7', '♯4')
@@ -71,19 +71,19 @@ class Interval:
 
     @property
     def semitones(self) -> int:
-        """Size within one octave, 0–11."""
+        """Its size within one octave, in semitones (0–11)."""
         return self.fifths * 7 % 12
 
     @property
     def ascii(self) -> str:
-        """The name as written in JSON: ``R``, ``b3``, ``#5``, ``bb7``."""
+        """Its name in JSON: ``R``, ``b3``, ``#5``, ``bb7``."""
         if self == Interval(1):
             return "R"
         return ("#" if self.alteration > 0 else "b") * abs(self.alteration) + str(self.number)
 
     @property
     def name(self) -> str:
-        """The word for the tone, whatever its alteration: ``root``, ``third``, ``seventh``."""
+        """The word for its number: ``root``, ``third``, ``seventh``. The alteration is not part of it."""
         return _TONE_WORDS[self.number - 1]
 
     def __str__(self) -> str:
@@ -93,9 +93,9 @@ class Interval:
 
     @classmethod
     def read(cls, text: str) -> Interval:
-        """Read ``R``, ``3``, ``b3``, ``♯5``.
+        """Read an interval such as ``R``, ``3``, ``b3`` or ``♯5``.
 
-        Raises PitchError when the text is not a degree with accidentals before it.
+        Raises PitchError if the text is not a degree with accidentals before it.
 
         >>> Interval.read("b7").semitones
         10
@@ -122,26 +122,26 @@ class Note:
 
     @property
     def letter(self) -> str:
-        """One of A–G."""
+        """Its letter, A–G."""
         return LETTERS[(self.fifths + 1) % 7]
 
     @property
     def alteration(self) -> int:
-        """Sharps, or flats if negative."""
+        """The number of its sharps, or of its flats if negative."""
         return (self.fifths + 1) // 7
 
     @property
     def pitch_class(self) -> int:
-        """Semitones above C, 0–11."""
+        """Its pitch class: semitones above C (0–11)."""
         return self.fifths * 7 % 12
 
     @property
     def ascii(self) -> str:
-        """Letter and ASCII accidentals: ``F#``, ``Ab``."""
+        """Its name in ASCII: ``F#``, ``Ab``."""
         return self.letter + ("#" if self.alteration > 0 else "b") * abs(self.alteration)
 
     def above(self, interval: Interval) -> Note:
-        """The note that lies ``interval`` above this one, rightly spelled."""
+        """Return the note that is ``interval`` above this one, in its correct spelling."""
         return Note(self.fifths + interval.fifths)
 
     def __str__(self) -> str:
@@ -149,7 +149,7 @@ class Note:
 
     @classmethod
     def read(cls, text: str) -> Note:
-        """Read a letter (either case) with ASCII or Unicode accidentals after it.
+        """Read a letter in either case, with ASCII or Unicode accidentals after it.
 
         Raises PitchError for anything else.
 

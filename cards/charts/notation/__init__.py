@@ -1,1 +1,1 @@
-"""Each way of writing a chart, as marks."""
+"""Reads each way of writing a chart into marks."""

@@ -1,7 +1,7 @@
-"""Plain sheets: chords above words, grids, number charts.
+"""Reads plain sheets: chords above words, grids and number charts.
 
-A line is judged as a whole: A and Am are chords among chords and words among words. Lines of words
-are passed over; a line that is nearly all chords is read, and what is no chord in it is listed.
+A line is judged as a whole, because A and Am are chords among chords but words among words. Lines of words are
+skipped. A line that is nearly all chords is read, and the words in it that are no chords are listed.
 """
 
 from __future__ import annotations
@@ -20,9 +20,9 @@ from cards.charts.notation.rows import lex_row
 from cards.charts.notation.sections import TIMES, is_letter, section_name
 
 NAMES, NUMBERS = "names", "numbers"
-# Chords that are words of English, Italian, German or French too.
+# Chords that are also words in English, Italian, German or French.
 _ALSO_WORDS = frozenset(("A", "Am", "Go", "Do", "Co", "Bo", "Fa", "La", "Mi", "Re", "Si", "Sol", "As", "Es", "I"))
-_SAID = re.compile(
+_HEAD_VALUE = re.compile(
     r"\b(?:(?P<name>title|artist|key|capo|tempo|bpm|time|feel|style|metre|meter|tuning)\**\s*[:=]\**"
     r"|(?P<key>key)\s+(?:of\b|(?=[A-H][#b♯♭]?m?\b))|(?P<capo>capo)\s+(?=\w)|(?P<bpm>tempo|bpm)\s+(?=\d)"
     r"|(?=(?P<count>\d{2,3}\s?bpm\b)))",
@@ -38,30 +38,34 @@ _COMMENT = re.compile(r"(?<!\S)#(?![1-7iIvV#♯b♭]).*")
 
 @lru_cache(maxsize=4096)
 def kinds(word: str) -> frozenset[str]:
-    """What a word can be: chord names, numbers, or neither."""
-    found = set()
+    """Return which notations a word can be in: NAMES, NUMBERS, both or none."""
+    notations = set()
     name = read_name(word) or read_name(word, "german")
     small = word[:1].islower() and len(word) > 1 and read_figures(word) is None
     if is_italian(word) or (name is not None and name.doubt != "glued-names"):
-        found.add(NAMES)
-    if read_figures(word) is not None and not (small and NAMES in found):
-        found.add(NUMBERS)
-    return frozenset(found)
+        notations.add(NAMES)
+    if read_figures(word) is not None and not (small and NAMES in notations):
+        notations.add(NUMBERS)
+    return frozenset(notations)
 
 
 def judge(text: str, notation: str = NAMES, sure_only: bool = False) -> bool:
-    """Whether a line is a row of chords in a notation.
+    """Return whether a line is a row of chords in a notation.
 
-    All its words are, or at least two in three. One word at least must be no English or Italian
-    word besides being a chord, unless the song has other rows of chords (then not ``sure_only``).
+    Some chords, such as A and Am, are also ordinary words. A line is a row if all its words are chords and one of them
+    is no ordinary word, or the line has bar lines, or it is only a few A and Am. It is also a row if two words in three
+    are chords, or one in two with bar lines, and two of them are no ordinary words. With ``sure_only`` a line of chords
+    alone needs two that are no ordinary words, or one with bar lines. Callers ask for this if the song has no other
+    rows of chords.
 
     >>> judge("G   D  Em  C"), judge("A day in May"), judge("| A | Am |"), judge("A Am", sure_only=True)
     (True, False, True, False)
     """
-    return _is_row(lex_row(_uncommented(text), 1), notation, sure_only)
+    return _is_row(lex_row(_remove_comments(text), 1), notation, sure_only)
 
 
 def _is_row(marks: list[Mark], notation: str, sure_only: bool = False) -> bool:
+    """Return whether the marks of a line are a row of chords, by the rule of :func:`judge`."""
     words = [mark.text for mark in marks if mark.kind == Kind.WORD]
     barred = any(mark.kind in (Kind.BAR, Kind.REPEAT, Kind.REPEAT_FROM) for mark in marks)
     if not words:
@@ -71,8 +75,8 @@ def _is_row(marks: list[Mark], notation: str, sure_only: bool = False) -> bool:
         return False
     sure = [word for word in chords if word not in _ALSO_WORDS]
     if len(chords) < len(words):
-        few = 3 * len(chords) >= 2 * len(words) or (barred and 2 * len(chords) >= len(words))
-        return few and len(sure) >= 2
+        mostly_chords = 3 * len(chords) >= 2 * len(words) or (barred and 2 * len(chords) >= len(words))
+        return mostly_chords and len(sure) >= 2
     if sure_only:
         return len(sure) >= (1 if barred else 2)
     return bool(sure) or barred or (notation == NAMES and len(words) <= 4 and set(words) <= {"A", "Am"})
@@ -80,30 +84,30 @@ def _is_row(marks: list[Mark], notation: str, sure_only: bool = False) -> bool:
 
 @dataclass(frozen=True)
 class _Line:
-    """A line of a sheet: whole, and behind the label that may stand in front."""
+    """A line of a sheet. It may begin with a label, such as ``V:`` or ``[Verse]``."""
 
     number: int
     text: str
 
     @cached_property
     def marks(self) -> list[Mark]:
-        """The line as a row."""
-        return lex_row(_uncommented(self.text), self.number)
+        """The marks of the whole line, read as a row of chords."""
+        return lex_row(_remove_comments(self.text), self.number)
 
     @cached_property
     def label(self) -> str:
-        """What stands before a colon, or in brackets."""
-        return _headed(self.text)[0]
+        """The label before a colon or in brackets, or "" if there is none."""
+        return _split_label(self.text)[0]
 
     @cached_property
     def behind(self) -> list[Mark]:
-        """The row behind the label."""
-        rest = _headed(self.text)[1] if self.label else ""
-        return lex_row(_uncommented(rest), self.number, len(self.text) - len(rest) + 1)
+        """The marks behind the label, read as a row of chords."""
+        rest = _split_label(self.text)[1] if self.label else ""
+        return lex_row(_remove_comments(rest), self.number, len(self.text) - len(rest) + 1)
 
     @property
     def row(self) -> list[Mark]:
-        """The row behind the label if there is one, else the whole line."""
+        """The marks behind the label if there are any, else those of the whole line."""
         return self.behind or self.marks
 
 
@@ -114,27 +118,30 @@ class SheetReader:
         self.draft = Draft()
         self._lines = [_Line(number, text) for number, text in lines if text.strip()]
         self._blank = {number for number, text in lines if not text.strip()}
-        self.draft.notation = self.notation = _notation(self._lines)
+        self.draft.notation = self.notation = _find_notation(self._lines)
 
     def read(self) -> Draft:
-        """The song as marks."""
-        self._title()
+        """Read the song into marks."""
+        self._read_title()
         after_chords = False
         for line in self._lines:
             if _TABLATURE.match(line.text):
                 continue
-            if self._said(line.number, line.text) or self._heading(line):
+            if self._read_head(line.number, line.text) or self._read_heading(line):
                 after_chords = False
-            elif self._row(line):
+            elif self._read_row(line):
                 after_chords = True
             elif after_chords:
-                self.draft.times_at_end(line.text, line.number)
+                self.draft.add_times_at_end(line.text, line.number)
                 after_chords = False
             self.draft.end_line(line.number)
         return self.draft
 
-    def _title(self) -> None:
-        """The first line, if it stands alone or above another that is no chords either."""
+    def _read_title(self) -> None:
+        """Take the first line as the heading if it has no chords and stands apart.
+
+        It stands apart if a blank line follows it, or if one of the next two lines is no line of words.
+        """
         first, second, third = [*self._lines[:3], None, None, None][:3]
         if first is None or not self._is_words(first) or len(first.text.strip()) > LONGEST_NAME:
             return
@@ -143,28 +150,29 @@ class SheetReader:
             self.draft.head.heading = first.text.strip().strip("#*= ") or None
 
     def _is_words(self, line: _Line | None) -> bool:
-        if line is None or _SAID.search(line.text) or section_name(line.text):
+        """Return whether a line is neither chords, nor a value of the head, nor the name of a section."""
+        if line is None or _HEAD_VALUE.search(line.text) or section_name(line.text):
             return False
         return not _is_row(line.row, self.notation)
 
-    def _said(self, number: int, text: str) -> bool:
-        """Lines like ``Key: G   Capo: 2``."""
-        places = list(_SAID.finditer(text))
+    def _read_head(self, number: int, text: str) -> bool:
+        """Read a line like ``Key: G   Capo: 2``. Return whether it is one."""
+        places = list(_HEAD_VALUE.finditer(text))
         if not places or text[: places[0].start()].strip(" *_-#(["):
             return False
         for match, following in zip(places, [*places[1:], None], strict=True):
             end = following.start() if following else len(text)
             name = (match["name"] or match["key"] or match["capo"] or match["bpm"] or "bpm").lower()
             name = {"style": "feel", "metre": "time", "meter": "time"}.get(name, name)
-            self.draft.say(name, text[match.end() : end], Place(number, match.start() + 1))
+            self.draft.take_value(name, text[match.end() : end], Place(number, match.start() + 1))
         return True
 
-    def _heading(self, line: _Line) -> bool:
-        """A section's name on a line of its own, or in front of its chords."""
+    def _read_heading(self, line: _Line) -> bool:
+        """Read the name of a section on its own line or in front of its chords. Return whether there is one."""
         place = Place(line.number, 1)
         named = section_name(line.text)
         if named:
-            self.draft.section(named[0], place, named[1])
+            self.draft.begin_section(named[0], place, named[1])
             return True
         if not line.label:
             return False
@@ -173,54 +181,57 @@ class SheetReader:
             return False
         if line.behind and not _is_row(line.behind, self.notation):
             return False
-        self.draft.section(named[0] if named else line.label, place, named[1] if named else 1)
+        self.draft.begin_section(named[0] if named else line.label, place, named[1] if named else 1)
         self.draft.add(line.behind)
         return True
 
-    def _row(self, line: _Line) -> bool:
-        """A row of chords, perhaps with a metre in front."""
+    def _read_row(self, line: _Line) -> bool:
+        """Read a row of chords that may begin with a metre. Return whether it has chords."""
         marks = line.marks
         metre = _METRE_IN_FRONT.match(line.text)
         if metre and (metre[1] in _NEVER_CHORDS or self.notation == NAMES or not self._is_bass(metre[1])):
-            rest = lex_row(_uncommented(line.text[metre.end() :]), line.number, metre.end() + 1)
+            rest = lex_row(_remove_comments(line.text[metre.end() :]), line.number, metre.end() + 1)
             if not rest or _is_row(rest, self.notation):
-                self.draft.say("time", metre[1], Place(line.number, metre.start(1) + 1))
+                self.draft.take_value("time", metre[1], Place(line.number, metre.start(1) + 1))
                 return self.draft.add(rest) or True
         return _is_row(marks, self.notation) and self.draft.add(marks)
 
     def _is_bass(self, text: str) -> bool:
-        """5/4 and 2/4 in the middle of a song are chords over a bass; 3/4 hardly is."""
+        """Return whether a metre is a chord over a bass. 5/4 and 2/4 in the middle of a song are; 3/4 is a metre."""
         return text in ("5/4", "2/4") and self.draft.started
 
 
-def _headed(text: str) -> tuple[str, str]:
-    """A line's label and what follows it, for ``V: 1 4``, ``[Verse] | G |`` and ``Riff A: G D``."""
+def _split_label(text: str) -> tuple[str, str]:
+    """Split a line such as ``V: 1 4``, ``[Verse] | G |`` or ``Riff A: G D``.
+
+    Return (label, text behind it). The label is "" if there is none.
+    """
     front = text[:_LONGEST_HEADING]
     at = front.find("]") if front.lstrip().startswith("[") else front.find(":")
     label = front[: max(at, 0)].strip(" \t[(*_=#-")
     if not label or label.isdigit() or front[at : at + 2] in (":|", "::") or "|" in front[:at]:
         return "", text
     if front[at] == ":" and all(map(read_figures, label.split())) and text[at + 1 : at + 2].strip(" |"):
-        return "", text  # V:7 is a chord, and so is the last of 6- 6- 2:9; V: 1 4 is a verse.
+        return "", text  # V:7 is a chord, and 6- 6- 2:9 are three; V: 1 4 is a verse.
     return label, text[at + 1 :].removeprefix(":")
 
 
-def _uncommented(text: str) -> str:
-    """A row without the comment behind it and the remarks in parentheses, its columns unchanged."""
+def _remove_comments(text: str) -> str:
+    """Remove the comment behind a row, and blank out the remarks in parentheses. The columns stay the same."""
     if "#" in text:
         text = _COMMENT.sub("", text)
-    return _REMARK.sub(_blank, text) if "(" in text else text
+    return _REMARK.sub(_blank_remark, text) if "(" in text else text
 
 
-def _blank(remark: re.Match[str]) -> str:
-    """Spaces for a remark without chords in it; anything else as it stands."""
+def _blank_remark(remark: re.Match[str]) -> str:
+    """Return spaces for a remark that has no chords and no number of times, else the remark itself."""
     words = remark[1].split()
-    kept = TIMES.fullmatch(remark[1].strip()) or any(kinds(word) for word in words)
-    return remark[0] if kept else " " * len(remark[0])
+    is_music = TIMES.fullmatch(remark[1].strip()) or any(kinds(word) for word in words)
+    return remark[0] if is_music else " " * len(remark[0])
 
 
-def _notation(lines: list[_Line]) -> str:
-    """Names or numbers: what the rows of a song are written in."""
+def _find_notation(lines: list[_Line]) -> str:
+    """Return whether the rows of a song are written in NAMES or NUMBERS."""
     counted = {NAMES: 0, NUMBERS: 0}
     for line in lines:
         words = [mark.text for mark in line.row if mark.kind == Kind.WORD]
@@ -231,6 +242,6 @@ def _notation(lines: list[_Line]) -> str:
 
 
 def more_of(words: list[str]) -> str:
-    """Whether words are names or numbers."""
+    """Return NUMBERS if more of the words are numbers than names, else NAMES."""
     numbers, names = (sum(notation in kinds(word) for word in words) for notation in (NUMBERS, NAMES))
     return NUMBERS if numbers > names else NAMES

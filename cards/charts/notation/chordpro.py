@@ -1,7 +1,7 @@
-"""ChordPro: chords in square brackets among words, directives in braces.
+"""Reads ChordPro: chords in square brackets among words, directives in braces.
 
-Words are passed over as they are met. Real files are unbalanced, mix in grids and plain headings,
-and put in brackets what is no chord; all of that is read as far as it makes sense.
+Words are skipped. Real files have unbalanced brackets, contain grids and plain headings, and put other things than
+chords in brackets. The reader takes from all of this what makes sense.
 """
 
 from __future__ import annotations
@@ -37,13 +37,13 @@ _LINK = re.compile(r"\((?:https?:|www\.|#|/|mailto:|[^()\s]*\.(?:md|html?|com|or
 
 
 def is_directive(line: str) -> bool:
-    """Whether a line begins with a directive of ChordPro."""
+    """Return whether a line begins with a directive of ChordPro."""
     match = re.match(r"\s*\{\s*([A-Za-z_]+)", line)
     return match is not None and (match[1].lower() in _KNOWN or match[1].lower().startswith((_LONG_START, _LONG_END)))
 
 
 def brackets(line: str) -> Iterator[re.Match[str]]:
-    """The square brackets of a line; group 1 is what stands in them."""
+    """Find the square brackets of a line. Group 1 of each match is the text between them."""
     return re.finditer(r"\[([^\[\]{}]+)[\]}]", line)
 
 
@@ -57,107 +57,107 @@ class ChordProReader:
         self._numbered = False
 
     def read(self, lines: list[tuple[int, str]]) -> Draft:
-        """The song as marks; ``lines`` are numbered."""
+        """Read the song into marks. ``lines`` are (line number from 1, text)."""
         for self._line, text in lines:
             if text.lstrip().startswith("#"):
                 continue
             if self._environment in _SILENT:
-                self._silent(text)
+                self._skip_silent(text)
             elif self._environment == "grid" and not is_directive(text):
-                self.draft.row(text, self._line)
+                self.draft.add_row(text, self._line)
             else:
-                self._scan(text)
+                self._read_line(text)
             self.draft.end_line(self._line)
         words = [mark.text for mark in self.draft.marks if mark.kind == Kind.WORD]
         if self._numbered and any(kinds(word) == {NAMES} for word in words):
-            self.draft.notation = NAMES  # Rows of numbers below chords by name are listed, and take nothing away.
+            self.draft.notation = NAMES  # Rows of numbers in a song with chord names are listed as unread.
         return self.draft
 
-    def _silent(self, text: str) -> None:
-        """A line inside a tablature or the like; only a directive ends it."""
+    def _skip_silent(self, text: str) -> None:
+        """Skip a line inside an environment without chords, such as a tablature, unless it is a directive."""
         if is_directive(text):
-            self._scan(text)
+            self._read_line(text)
 
-    def _scan(self, text: str) -> None:
-        """A line of words, chords and directives."""
-        at, chords = 0, False
+    def _read_line(self, text: str) -> None:
+        """Read a line of words, chords and directives."""
+        at, has_chords = 0, False
         opening = _OPENING.search(text)
         if opening is None:
-            self._plain(text)
+            self._read_plain(text)
             return
-        self._heading(text[: opening.start()])
+        self._read_heading(text[: opening.start()])
         while opening:
             start = opening.start()
             if text[start] == "{":
                 end = text.find("}", start)
                 at = len(text) if end < 0 else end + 1
-                self._directive(text[start + 1 : at if end < 0 else end], Place(self._line, start + 1))
+                self._read_directive(text[start + 1 : at if end < 0 else end], Place(self._line, start + 1))
             else:
-                at, found = self._bracket(text, start)
-                chords |= found
+                at, holds_chords = self._read_bracket(text, start)
+                has_chords |= holds_chords
             opening = _OPENING.search(text, at)
-        if chords:
-            self.draft.times_at_end(text, self._line, at)
+        if has_chords:
+            self.draft.add_times_at_end(text, self._line, at)
 
-    def _heading(self, before: str) -> None:
-        """``Intro:`` in front of the first bracket."""
+    def _read_heading(self, before: str) -> None:
+        """Read the name of a section before the first bracket, such as ``Intro:``."""
         named = section_name(before) if before.strip() else None
         if named:
-            self.draft.section(named[0], Place(self._line, 1), named[1])
+            self.draft.begin_section(named[0], Place(self._line, 1), named[1])
 
-    def _plain(self, text: str) -> None:
-        """A line without brackets: a heading, a grid among the words, or words."""
+    def _read_plain(self, text: str) -> None:
+        """Read a line without brackets: a heading, a row of chords, or words, which are skipped."""
         named = section_name(text) if text.strip() else None
         if named:
-            self.draft.section(named[0], Place(self._line, 1), named[1])
+            self.draft.begin_section(named[0], Place(self._line, 1), named[1])
         elif judge(text, sure_only=True):
-            self.draft.row(text, self._line)
+            self.draft.add_row(text, self._line)
         elif judge(text, NUMBERS, sure_only=True):
             self._numbered = True
-            self.draft.row(text, self._line)
+            self.draft.add_row(text, self._line)
 
-    def _bracket(self, text: str, start: int) -> tuple[int, bool]:
-        """Read the bracket at ``start``: where it ends, and whether chords were in it."""
+    def _read_bracket(self, text: str, start: int) -> tuple[int, bool]:
+        """Read the bracket at ``start``. Return (index behind it, whether it holds chords)."""
         end = next((at for at in range(start + 1, len(text)) if text[at] in "]}[{"), len(text))
         content, closed = text[start + 1 : end], end < len(text) and text[end] in "]}"
         if not closed:
-            # [G word: only what touches the bracket can be a chord.
+            # In "[G word" only the text that touches the bracket can be a chord.
             content = content.split(maxsplit=1)[0] if content.strip() and not content[:1].isspace() else ""
         after = end + 1 if closed else end
         if closed and _LINK.match(text, after):
             return after, False
-        return after, self._content(content, Place(self._line, start + 2))
+        return after, self._read_content(content, Place(self._line, start + 2))
 
-    def _content(self, content: str, place: Place) -> bool:
-        """What stood in a bracket."""
+    def _read_content(self, content: str, place: Place) -> bool:
+        """Read the text between brackets. Return whether it holds chords."""
         bare = content.strip()
         if not bare:
             return False
         if bare.startswith("*") or section_name(bare):
             named = section_name(bare.lstrip("*"), loose=True)
             if named:
-                self.draft.section(named[0], place, named[1])
+                self.draft.begin_section(named[0], place, named[1])
             return False
-        if _FRETS.match(bare) and any(each in bare for each in "xX0"):
+        if _FRETS.match(bare) and any(fret in bare for fret in "xX0"):
             return self.draft.add([Mark(Kind.WORD, place, bare)])
         counted = TIMES.fullmatch(bare)
         if counted:
             return self.draft.add([Mark(Kind.TIMES, place, bare, times_of(counted))])
-        marks = self._lex(content, place)
+        marks = self._lex_bracket(content, place)
         words = [mark for mark in marks if mark.kind == Kind.WORD]
         if len(words) > 1 and not any(mark.kind in (Kind.BAR, Kind.OPEN) for mark in marks):
             marks = [Mark(Kind.OPEN, place, "["), *marks, Mark(Kind.CLOSE, place, "]")]
         return self.draft.add(marks)
 
-    def _lex(self, content: str, place: Place) -> list[Mark]:
-        """The marks of a bracket; its chords are optional if it shares a parenthesis with another."""
+    def _lex_bracket(self, content: str, place: Place) -> list[Mark]:
+        """Return the marks of a bracket. Its chords are optional if it shares a parenthesis with another bracket."""
         if content.count("(") == content.count(")"):
             return lex_row(content, place.line, place.column)
         marks = lex_row(content.replace("(", " ").replace(")", " "), place.line, place.column)
         return [replace(mark, text=f"({mark.text})") if mark.kind == Kind.WORD else mark for mark in marks]
 
-    def _directive(self, text: str, place: Place) -> None:
-        """One directive."""
+    def _read_directive(self, text: str, place: Place) -> None:
+        """Read one directive, given without its braces."""
         match = _DIRECTIVE.match(text)
         if match is None:
             return
@@ -167,41 +167,41 @@ class ChordProReader:
             inside = value.split(maxsplit=1)
             name, value = (inside[0].lower(), inside[1]) if len(inside) > 1 else ("", "")
         if name in _HEAD:
-            self.draft.say(name, value, place)
+            self.draft.take_value(name, value, place)
         elif name in _COMMENTS:
-            self._comment(value, place)
+            self._read_comment(value, place)
         elif name in _SHORT or name.startswith(_LONG_START):
-            self._start(_SHORT.get(name) or name.removeprefix(_LONG_START), value, place)
+            self._begin_environment(_SHORT.get(name) or name.removeprefix(_LONG_START), value, place)
         elif name.startswith(_LONG_END) or name in ("eoc", "eov", "eob", "eot", "eog"):
             self._environment = ""
-            self.draft.section("", place)
+            self.draft.begin_section("", place)
         elif name == "chorus":
-            self.draft.marks.append(Mark(Kind.RECALL, place, _label(value) or "Chorus"))
+            self.draft.marks.append(Mark(Kind.RECALL, place, _read_label(value) or "Chorus"))
         elif name == "transpose":
             steps = re.match(r"\s*([+-]?\d{1,2})\s*\Z", value)
             self.draft.marks += [Mark(Kind.SHIFT, place, value, int(steps[1]))] if steps else []
 
-    def _start(self, name: str, value: str, place: Place) -> None:
-        """An environment begins."""
+    def _begin_environment(self, name: str, value: str, place: Place) -> None:
+        """Begin an environment and, if it can hold chords, its section."""
         self._environment = name
         if name not in _SILENT:
-            usual = "" if name == "grid" else name.replace("_", " ").capitalize()
-            self.draft.section(_label(value) or usual, place)
+            default_name = "" if name == "grid" else name.replace("_", " ").capitalize()
+            self.draft.begin_section(_read_label(value) or default_name, place)
 
-    def _comment(self, value: str, place: Place) -> None:
-        """A comment may name a section, hold chords, or say how often."""
+    def _read_comment(self, value: str, place: Place) -> None:
+        """Read a comment, which may name a section, hold chords, or give a number of times."""
         words = _OPENING.split(value, maxsplit=1)[0]
         named = section_name(words, loose=True)
         if named:
-            self.draft.section(named[0], place, named[1])
-        self.draft.say("feel", words, place)
+            self.draft.begin_section(named[0], place, named[1])
+        self.draft.take_value("feel", words, place)
         for bracket in brackets(value):
-            self._content(bracket[1], Place(place.line, place.column + bracket.start(1)))
+            self._read_content(bracket[1], Place(place.line, place.column + bracket.start(1)))
         if not named and TIMES.fullmatch(value.strip()):
-            self.draft.times_at_end(value, place.line)
+            self.draft.add_times_at_end(value, place.line)
 
 
-def _label(value: str) -> str:
-    """The label of an environment: plain, or ``label="…"``."""
+def _read_label(value: str) -> str:
+    """Read the label of an environment, written plainly or as ``label="…"``."""
     named = _LABEL.search(value)
     return (named[1] if named else value).strip().strip("\"'“”")

@@ -1,4 +1,4 @@
-"""What a song says about itself before and between its chords: title, key, capo, tempo, metre."""
+"""The head of a song: the title, key, capo, tempo, metre and feel that it gives before and between its chords."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from cards.charts.notation.marks import Kind, Mark
 from cards.theory.keys import Key, KeyNameError
 
 LONGEST_NAME = 60
-"""Characters of a title or a section's name that are kept."""
+"""The longest title or section name that is kept, in characters."""
 
 _KEY = re.compile(
     r"\s*(?P<tonic>[A-Ha-h](?:es|is|s(?!u)|[#♯b♭])?|(?:DO|RE|MI|FA|SOL|LA|SI|Do|Re|Mi|Fa|Sol|La|Si)[#♯b♭]?)"
@@ -29,7 +29,7 @@ _FEELS = {"shuffle": "shuffle", "swing": "shuffle", "swung": "shuffle", "straigh
 
 @dataclass(frozen=True)
 class KeyText:
-    """A key as written, before it is known in whose letters."""
+    """A key as it is written. The letters (English or German) are not decided yet."""
 
     text: str
     place: Place
@@ -37,11 +37,14 @@ class KeyText:
 
 @dataclass
 class Head:
-    """What has been said so far; the first readable value of each counts."""
+    """The values read so far. The first readable value of each counts.
+
+    ``capo`` is a fret and ``tempo`` is in beats a minute.
+    """
 
     title: str | None = None
     heading: str | None = None
-    """What stands above the song and may be its title, or its first words."""
+    """The line above the song, which may be its title or its first words."""
     key: KeyText | None = None
     capo: int = 0
     tempo: float | None = None
@@ -51,21 +54,25 @@ class Head:
     unread: list[Unread] = field(default_factory=list)
 
     def take(self, name: str, value: str, place: Place, started: bool) -> list[Mark]:
-        """Take one value; once chords have ``started``, a key or metre is a change: a mark."""
+        """Take one value. Return the marks of a change of key or metre.
+
+        A key is a change once chords have ``started``. A metre always gives a mark.
+        """
         if name in ("title", "t"):
             self.title = self.title or value.strip()[:LONGEST_NAME] or None
         elif name == "key":
-            return self._key(value, place, started)
+            return self._take_key(value, place, started)
         elif name == "capo":
             self.capo = self.capo or read_capo(value)
         elif name in ("tempo", "bpm", "feel"):
             self.tempo = self.tempo or read_tempo(value)
             self.feel = self.feel or read_feel(value)
         elif name == "time":
-            return self._time(value, place, started)
+            return self._take_time(value, place, started)
         return []
 
-    def _key(self, value: str, place: Place, started: bool) -> list[Mark]:
+    def _take_key(self, value: str, place: Place, started: bool) -> list[Mark]:
+        """Take the first key as the song's, and list others. Once chords have started, return a change of key."""
         if not value.strip():
             return []
         if read_key(value) is None:
@@ -78,7 +85,8 @@ class Head:
             self.other_keys.append(value.strip()[:LONGEST_NAME])
         return []
 
-    def _time(self, value: str, place: Place, started: bool) -> list[Mark]:
+    def _take_time(self, value: str, place: Place, started: bool) -> list[Mark]:
+        """Take the first metre as the song's if no chords have started. Return the mark of the metre."""
         metre = read_metre(value)
         if metre is None:
             return []
@@ -88,7 +96,9 @@ class Head:
 
 
 def read_key(text: str, names: str = "letters") -> Key | None:
-    """A key in any spelling, with what may stand around it; None if there is none.
+    """Read a key in any spelling, with any text behind it. Return None if there is no key.
+
+    ``names`` are the letters of the song, as in :class:`cards.charts.chart.Options`.
 
     >>> [str(read_key(text)) for text in ("G", "Em", "f#", "A:", "B♭ major", "Hm", "G, later A", "LAm")]
     ['G', 'Em', 'F♯', 'A', 'B♭', 'Bm', 'G', 'Am']
@@ -116,7 +126,7 @@ def read_key(text: str, names: str = "letters") -> Key | None:
 
 
 def read_capo(text: str) -> int:
-    """The fret of a capo; 0 if none is said.
+    """Read the fret of a capo. Return 0 if there is none, or if it is above fret 12.
 
     >>> read_capo("2"), read_capo("on the 3rd fret"), read_capo("IV"), read_capo("none")
     (2, 3, 4, 0)
@@ -125,12 +135,12 @@ def read_capo(text: str) -> int:
     if digits:
         fret = int(digits[0])
         return fret if fret <= _HIGHEST_CAPO else 0
-    words = (_ROMAN_FRETS.get(word.lower()) or _CAPO_WORDS.get(word.lower()) for word in re.findall(r"\w+", text))
-    return next((fret for fret in words if fret), 0)
+    frets = (_ROMAN_FRETS.get(word.lower()) or _CAPO_WORDS.get(word.lower()) for word in re.findall(r"\w+", text))
+    return next((fret for fret in frets if fret), 0)
 
 
 def read_tempo(text: str) -> float | None:
-    """Beats in a minute; None for a word like ``Medium``.
+    """Read a tempo in beats a minute. Return None for a word like ``Medium``, or outside 20–400.
 
     >>> read_tempo("79.02"), read_tempo("♩ = 96 bpm"), read_tempo("Medium")
     (79.02, 96.0, None)
@@ -141,13 +151,16 @@ def read_tempo(text: str) -> float | None:
 
 
 def read_feel(text: str) -> str | None:
-    """``shuffle`` or ``straight``, if one is said."""
+    """Read a feel. Return ``shuffle``, ``straight`` or None."""
     words = re.findall(r"[a-z]+", text.lower())
     return next((_FEELS[word] for word in words if word in _FEELS), None)
 
 
 def read_metre(text: str) -> tuple[int, int] | None:
-    """(beats, unit) of a metre: ``3/4``, ``4/4 (6/8 in the bridge)``; C is 4/4."""
+    """Read a metre such as ``3/4``, ``4/4 (6/8 in the bridge)`` or C, which is 4/4.
+
+    Return (beats, unit), or None if there is no metre.
+    """
     if text.strip() == "C":
         return 4, 4
     match = _METRE.search(text)

@@ -1,7 +1,7 @@
-"""What the readers of ChordPro and of plain sheets find, in the order it stands in the text.
+"""The marks that the readers of ChordPro and of plain sheets find, in the order of the text.
 
-A mark is a word that looks like a chord, or what stands around chords: bar lines, beats, repeats,
-sections. Marks know nothing of keys.
+A mark is a word that looks like a chord, or something around chords: a bar line, a beat, a repeat, a section. The
+meaning of a mark does not depend on the key.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from cards.charts.chart import Place
 
 
 class Kind(Enum):
-    """What a mark is."""
+    """The kind of a mark."""
 
     WORD = auto()
     BAR = auto()
@@ -35,9 +35,10 @@ class Kind(Enum):
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """One thing in the text.
+    """One mark, with its place and its text.
 
-    ``number`` is a count: of a TIMES, of an ENDING, of semitones in a SHIFT, of beats in a METRE.
+    ``number`` is the count of a TIMES, the number of an ENDING, the semitones of a SHIFT, the beats of a METRE, or how
+    many times a SECTION is played.
     """
 
     kind: Kind

@@ -1,6 +1,6 @@
-"""Words that are chord names: in letters, in German (and Czech) ones, in DO RE MI.
+"""Reads words that are chord names: in letters, in German (and Czech) letters, or in DO RE MI.
 
-On top of what ``cards.theory.chords`` reads, a word may hold an optional chord ``(D)``, an alternative
+``cards.theory.chords`` reads single names. Besides these, a word may hold an optional chord ``(D)``, an alternative
 ``Dm(G)``, a bass alone ``/B``, a bass with a quality ``G/Dm``, a zero ``B07``, or several chords.
 """
 
@@ -27,7 +27,9 @@ _GLUED_AT_MOST = 4
 
 @lru_cache(maxsize=4096)
 def read_name(text: str, names: str = "letters", slash: str = "bass") -> Word | None:
-    """What a word says as chord names; None if it is none.
+    """Read a word as chord names. Return None if it is none.
+
+    ``names`` and ``slash`` have the values of :class:`cards.charts.chart.Options`.
 
     >>> [str(symbol.what) for symbol in read_name("E/E7").symbols]
     ['E', 'E7']
@@ -40,70 +42,70 @@ def read_name(text: str, names: str = "letters", slash: str = "bass") -> Word | 
         return Word((plain,))
     if not core:
         return None
-    one = _one(core, names, slash)
-    if one is not None:
-        return decorated(one, plain)
+    single = _read_one(core, names, slash)
+    if single is not None:
+        return decorated(single, plain)
     parts = [part for part in _BETWEEN.split(core) if part]
     if len(parts) > 1:
-        several = _several(parts, names, slash)
+        several = _read_several(parts, names, slash)
         return several and decorated(several, plain)
-    pieces = _NEXT_ROOT.split(core)
-    if 1 < len(pieces) <= _GLUED_AT_MOST and names != "italian":
-        several = _several(pieces, names, slash)
+    glued_names = _NEXT_ROOT.split(core)
+    if 1 < len(glued_names) <= _GLUED_AT_MOST and names != "italian":
+        several = _read_several(glued_names, names, slash)
         return several and decorated(replace(several, doubt="glued-names"), plain)
     return None
 
 
-def _several(parts: list[str], names: str, slash: str) -> Word | None:
-    """Chords that share one place, if every part is one."""
-    found: list[Symbol] = []
+def _read_several(parts: list[str], names: str, slash: str) -> Word | None:
+    """Read chords that share one place. Return None unless every part is a chord."""
+    symbols: list[Symbol] = []
     for part in parts:
-        word = _one(part, names, slash)
+        word = _read_one(part, names, slash)
         if word is None:
             return None
-        found += word.symbols
-    return Word(tuple(found), together=True)
+        symbols += word.symbols
+    return Word(tuple(symbols), together=True)
 
 
-def _one(core: str, names: str, slash: str) -> Word | None:
-    """A single chord in any of its forms; two for ``E/E7``."""
+def _read_one(core: str, names: str, slash: str) -> Word | None:
+    """Read a single chord in any of its forms, or the two chords of ``E/E7``. Return None if it is no chord."""
     if core.startswith("/"):
-        note = _note(core[1:], names)
+        note = _read_note(core[1:], names)
         return None if note is None else Word((Symbol(core, note),))
     before, _, behind = core.rpartition("/")
-    over = _over(before, behind, core, names, slash) if before and behind else None
-    if over is not None:
-        return over
-    chord = _chord(core, names)
+    slashed = _read_slashed(before, behind, core, names, slash) if before and behind else None
+    if slashed is not None:
+        return slashed
+    chord = _read_chord(core, names)
     if chord is not None:
         doubt = "small" if core[0].islower() and not chord.quality.is_minor and names == "german" else None
         return Word((Symbol(core, chord),), doubt=doubt, rewrite=core + "m" if doubt else None)
     zero = _ZERO.match(core)
     if zero:
-        chord = _chord(f"{zero[1]}ø7{zero[2]}", names)
+        chord = _read_chord(f"{zero[1]}ø7{zero[2]}", names)
         return None if chord is None else Word((Symbol(core, chord, zero=True),), doubt="zero")
     either = _ALTERNATIVE.match(core)
     if either:
-        taken, other = _chord(either[1], names), _chord(either[2], names)
+        taken, other = _read_chord(either[1], names), _read_chord(either[2], names)
         if taken and other:
             return Word((Symbol(core, taken),), doubt="alternative", rewrite=either[2])
     return None
 
 
-def _over(before: str, behind: str, core: str, names: str, slash: str) -> Word | None:
-    """Two names around a slash where that is not simply a chord over a bass note."""
-    upper, lower = _chord(before, names), _chord(behind, names)
+def _read_slashed(before: str, behind: str, core: str, names: str, slash: str) -> Word | None:
+    """Read two names around a slash. Return None if they are simply a chord over a bass note."""
+    upper, lower = _read_chord(before, names), _read_chord(behind, names)
     if upper is None or lower is None:
         return None
-    alone = _note(behind, names) is not None  # G/G has a bass, E/E7 are two chords.
-    if slash == "half" or (upper.root == lower.root and not alone):
+    is_note = _read_note(behind, names) is not None  # G/G has a bass, E/E7 are two chords.
+    if slash == "half" or (upper.root == lower.root and not is_note):
         return Word((Symbol(before, upper), Symbol(behind, lower)), together=True)
-    if not alone:
+    if not is_note:
         return Word((Symbol(core, replace(upper, bass=lower.root)),), doubt="bass-quality")
     return None
 
 
-def _chord(text: str, names: str) -> Chord | None:
+def _read_chord(text: str, names: str) -> Chord | None:
     try:
         if names == "italian":
             text = in_letters(text)
@@ -112,16 +114,16 @@ def _chord(text: str, names: str) -> Chord | None:
         return None
 
 
-def _note(text: str, names: str) -> Note | None:
-    """A root alone."""
-    chord = _chord(text, names)
+def _read_note(text: str, names: str) -> Note | None:
+    """Read a note name. Return None if it is none, or if a quality follows it."""
+    chord = _read_chord(text, names)
     return chord.root if chord and chord == Chord(chord.root, read_chord("C").quality) else None
 
 
 def in_letters(text: str) -> str:
-    """An Italian or French chord name in letters; behind these ``7+`` is a major seventh.
+    """Turn an Italian or French chord name into letters. In such names ``7+`` is a major seventh.
 
-    Raises ChordError.
+    Raises ChordError for a text that is no such name.
 
     >>> in_letters("FA#m7/DO#"), in_letters("SOL-"), in_letters("RE7+")
     ('F#m7/C#', 'G-', 'Dmaj7')
@@ -139,13 +141,13 @@ def in_letters(text: str) -> str:
 
 @lru_cache(maxsize=4096)
 def is_italian(text: str) -> bool:
-    """Whether a word is a chord name in syllables."""
+    """Return whether a word is a chord name in syllables (DO RE MI)."""
     core = undecorated(text).text
-    return _ITALIAN.match(core) is not None and _one(core, "italian", "bass") is not None
+    return _ITALIAN.match(core) is not None and _read_one(core, "italian", "bass") is not None
 
 
 @lru_cache(maxsize=4096)
 def is_german(text: str) -> bool:
-    """Whether a word is a chord name in German letters only: H, Es, Fis …"""
+    """Return whether a word is a chord name only in German letters, such as H, Es or Fis."""
     core = undecorated(text).text
-    return _one(core, "german", "bass") is not None and _one(core, "letters", "bass") is None
+    return _read_one(core, "german", "bass") is not None and _read_one(core, "letters", "bass") is None

@@ -1,7 +1,7 @@
-"""Words that are numbers or Roman numerals.
+"""Reads words that are numbers or Roman numerals.
 
-A hyphen directly before a figure separates, before 7, 9, 11, ``maj`` or the end it means minor. A 7
-or 9 glued behind a digit is an extension, other glued digits are chords of their own.
+A hyphen directly before a figure separates two chords. Before 7, 9, 11, ``maj`` or the end of the word it means
+minor. A 7 or 9 directly behind a digit is an extension; any other digit there is a chord of its own.
 """
 
 from __future__ import annotations
@@ -40,7 +40,9 @@ _SEPARATOR = re.compile(r"[-–—]|->|→|,")
 
 @lru_cache(maxsize=4096)
 def read_figures(text: str, glued: str = "extension") -> Word | None:
-    """What a word says as numbers or numerals; None if it is none.
+    """Read a word as numbers or Roman numerals. Return None if it is none.
+
+    ``glued`` has the values of :class:`cards.charts.chart.Options`.
 
     >>> [symbol.what.text for symbol in read_figures("1-4-5").symbols]
     ['1', '4', '5']
@@ -50,48 +52,51 @@ def read_figures(text: str, glued: str = "extension") -> Word | None:
     plain = undecorated(text)
     if is_rest(plain.text):
         return Word((plain,))
-    cells = _cells(plain.text, _ROMAN, glued) or _cells(plain.text, _CELL, glued)
+    cells = _read_cells(plain.text, _ROMAN, glued) or _read_cells(plain.text, _CELL, glued)
     if cells is None:
         return None
-    figures = tuple(each.what for each in cells if isinstance(each.what, Figure))
+    figures = tuple(symbol.what for symbol in cells if isinstance(symbol.what, Figure))
     if not all(map(_is_chord, figures)):
         return None
     together = plain.optional and len(cells) > 1
-    if together:  # (1-5) is a bar of two, (5) an optional chord.
+    if together:  # (1-5) is a bar of two chords, (5) is an optional chord.
         plain = replace(plain, optional=False)
-    return decorated(Word(tuple(cells), together, *_doubt(plain.text, figures)), plain)
+    return decorated(Word(tuple(cells), together, *_find_doubt(plain.text, figures)), plain)
 
 
-def _cells(text: str, pattern: re.Pattern[str], glued: str) -> list[Symbol] | None:
-    """The figures of a word, one after another; None unless all of it is read."""
-    found: list[Symbol] = []
+def _read_cells(text: str, pattern: re.Pattern[str], glued: str) -> list[Symbol] | None:
+    """Read the figures of a word, one after another. Return None unless the whole word is read."""
+    figures: list[Symbol] = []
     at = 0
     while at < len(text):
-        separator = _SEPARATOR.match(text, at) if found else None
+        separator = _SEPARATOR.match(text, at) if figures else None
         if separator:
             at = separator.end()
-        elif found and pattern is _ROMAN:
+        elif figures and pattern is _ROMAN:
             return None
         match = pattern.match(text, at)
         if match is None or (pattern is _ROMAN and text[match.end() : match.end() + 1].isalpha()):
             return None
         end = match.end()
-        if pattern is _CELL and _starts_a_chord(match, bool(found), glued):
+        if pattern is _CELL and _starts_a_chord(match, bool(figures), glued):
             end = match.end("degree")
             match = pattern.match(text[:end], at)
             assert match is not None
-        found.append(_symbol(match))
+        figures.append(_make_symbol(match))
         at = end
-    return found or None
+    return figures or None
 
 
 def _starts_a_chord(match: re.Match[str], run: bool, glued: str) -> bool:
-    """Whether the 7 behind a digit is a chord of its own: behind another 7, or chosen so in a run."""
+    """Return whether the 7 behind a digit is a chord of its own.
+
+    It is one behind another 7, and in a run of chords if ``glued`` is ``chord``.
+    """
     return match["suffix"] == "7" and not match["bass"] and (match["degree"] == "7" or (run and glued == "chord"))
 
 
-def _symbol(match: re.Match[str]) -> Symbol:
-    """One figure, in the spelling that ``read_numeral`` reads."""
+def _make_symbol(match: re.Match[str]) -> Symbol:
+    """Return one figure, in the spelling that ``read_numeral`` reads."""
     degree, suffix, bass = match["degree"], match["suffix"].lstrip(":"), match["bass"] or ""
     roman = not degree.isdigit()
     number = ROMANS.index(degree.upper()) + 1 if roman else int(degree)
@@ -109,8 +114,8 @@ def _is_chord(figure: Figure) -> bool:
     return True
 
 
-def _doubt(text: str, figures: tuple[Figure, ...]) -> tuple[str | None, str | None]:
-    """The guess made in a word, and the word for the other reading."""
+def _find_doubt(text: str, figures: tuple[Figure, ...]) -> tuple[str | None, str | None]:
+    """Return (name of the guess made in a word, word for the other reading), or None for either."""
     if re.match(r"[1-7]-[1-6]\Z", text):
         return "pair", f"{text[0]}:m{text[2]}"
     if len(figures) > 1 and re.search(r"[1-6]7\Z", text):
@@ -135,18 +140,18 @@ def _over(text: str, figure: Figure) -> tuple[str | None, str | None]:
 
 
 def number_name(numeral: Numeral, key: Key, minor_from: str | None = "relative") -> str:
-    """A numeral as number charts write it, a minor song's counted from the relative major unless
-    ``minor_from`` is its ``tonic``.
+    """Write a numeral as number charts do.
 
-    Read again in the same key with ``bare="major"`` it is the same chord.
+    In a minor key it counts from the relative major, or from the tonic if ``minor_from`` is ``tonic``. Read again in
+    the same key with ``bare="major"``, it is the same chord.
 
     >>> from cards.theory.numerals import read_numeral
     >>> key = Key.read("G")
-    >>> [number_name(read_numeral(each, key), key) for each in ("vi", "V7", "bVII", "4/5", "1:6", "ii7")]
+    >>> [number_name(read_numeral(text, key), key) for text in ("vi", "V7", "bVII", "4/5", "1:6", "ii7")]
     ['6-', '57', '♭7', '4/5', '1:6', '2-7']
     """
-    relative = key.is_minor and minor_from != "tonic"
-    up = key.tonic.fifths - key.relative.tonic.fifths if relative else 0
+    from_relative = key.is_minor and minor_from != "tonic"
+    up = key.tonic.fifths - key.relative.tonic.fifths if from_relative else 0
     root = Interval.from_fifths(numeral.root.fifths + up)
     suffix = numeral.quality.suffix
     if suffix in ("m", "m7", "m9", "m7♭5"):
@@ -155,9 +160,9 @@ def number_name(numeral: Numeral, key: Key, minor_from: str | None = "relative")
         suffix = ":" + suffix
     elif not suffix and root in (Interval(7), Interval(4, 1)):
         suffix = ":maj"
-    bass = "" if numeral.bass is None else f"/{_figure(Interval.from_fifths(numeral.bass.fifths + up))}"
-    return _figure(root) + suffix + bass
+    bass = "" if numeral.bass is None else f"/{_print_figure(Interval.from_fifths(numeral.bass.fifths + up))}"
+    return _print_figure(root) + suffix + bass
 
 
-def _figure(interval: Interval) -> str:
+def _print_figure(interval: Interval) -> str:
     return "1" if interval == Interval(1) else str(interval)

@@ -1,7 +1,7 @@
-"""A row of chords to marks: words, bar lines, beats, repeats, groups.
+"""Splits a row of chords into marks: words, bar lines, beats, repeats and groups.
 
-The same for a line of a grid, of a number chart, for the chords above a line of words, and for what
-stands inside a bracket of ChordPro. What a word means is not asked here.
+A row is a line of a grid or of a number chart, the chords above a line of words, or the text inside a bracket of
+ChordPro. This module does not ask what a word means.
 """
 
 from __future__ import annotations
@@ -24,13 +24,13 @@ _SAME = frozenset(("%", "𝄎", "''", '"', "”", "“"))
 _DASHES = "-–—"
 _SEPARATORS = frozenset((*_DASHES, ",", ";", ">", "->", "→", "=>", "~", "&", "+", "…", "*", "•"))
 LONGEST_WORD = 120
-"""Characters of the longest run of chords without a space that is still read."""
+"""The longest run of chords without a space that is read, in characters."""
 
 _SLASHES = re.compile(r"(?<=[^/])/+\Z")
 
 
 def lex_row(text: str, line: int, column: int = 1) -> list[Mark]:
-    """The marks of a row whose first character stands at (line, column).
+    """Return the marks of a row whose first character is at (line, column).
 
     >>> [mark.text for mark in lex_row("|: C  Am7 | (F G) :| x3", 1)]
     ['|:', 'C', 'Am7', '|', '(', 'F', 'G', ')', ':|', 'x3']
@@ -39,7 +39,7 @@ def lex_row(text: str, line: int, column: int = 1) -> list[Mark]:
     for piece in _PIECE.finditer(text):
         place = Place(line, column + piece.start())
         if piece["bar"]:
-            marks += _bar_line(piece, place)
+            marks += _lex_bar_line(piece, place)
         elif piece["first"]:
             marks.append(Mark(Kind.ENDING, place, piece[0], int(piece["first"][1])))
         elif piece["times"]:
@@ -47,11 +47,11 @@ def lex_row(text: str, line: int, column: int = 1) -> list[Mark]:
             if counted:
                 marks.append(Mark(Kind.TIMES, place, piece[0], times_of(counted)))
         else:
-            marks += _word(piece[0], place)
-    return _held(_with_spaced_basses(marks))
+            marks += _lex_word(piece[0], place)
+    return _resolve_dashes(_join_spaced_basses(marks))
 
 
-def _bar_line(piece: re.Match[str], place: Place) -> list[Mark]:
+def _lex_bar_line(piece: re.Match[str], place: Place) -> list[Mark]:
     bar = piece["bar"]
     marks = []
     if bar == ":":
@@ -68,8 +68,8 @@ def _bar_line(piece: re.Match[str], place: Place) -> list[Mark]:
     return marks
 
 
-def _word(text: str, place: Place) -> list[Mark]:
-    """One word, with the parentheses that it opens or closes for others taken off."""
+def _lex_word(text: str, place: Place) -> list[Mark]:
+    """Return the marks of one word. Parentheses that also hold other words become marks of their own."""
     if len(text) > LONGEST_WORD:
         return [Mark(Kind.WORD, place, text[:LONGEST_WORD] + "…")]
     if text in _SAME:
@@ -77,46 +77,46 @@ def _word(text: str, place: Place) -> list[Mark]:
     if text in _SEPARATORS:
         return [Mark(Kind.BEAT, place, "-")] if text in _DASHES else []
     if _BEATS.match(text):
-        return [] if len(text) > 2 and text[0] == "." else [Mark(Kind.BEAT, place, each) for each in text]
+        return [] if len(text) > 2 and text[0] == "." else [Mark(Kind.BEAT, place, sign) for sign in text]
     if "(" not in text and ")" not in text:
-        return _joined(text, place)
+        return _lex_joined(text, place)
     marks, start, end = [], 0, len(text)
     while start < end and text[start] == "(" and text.count("(", start, end) > text.count(")", start, end):
-        marks.append(Mark(Kind.OPEN, _right(place, start), "("))
+        marks.append(Mark(Kind.OPEN, _move_right(place, start), "("))
         start += 1
     closing = []
     while end > start and text[end - 1] == ")" and text.count(")", start, end) > text.count("(", start, end):
         end -= 1
-        closing.append(Mark(Kind.CLOSE, _right(place, end), ")"))
+        closing.append(Mark(Kind.CLOSE, _move_right(place, end), ")"))
     if start < end:
-        marks += _joined(text[start:end], _right(place, start))
+        marks += _lex_joined(text[start:end], _move_right(place, start))
     return marks + closing
 
 
-def _joined(text: str, place: Place) -> list[Mark]:
-    """A word; ``1_5`` and ``(1 5)`` are groups, slashes behind a chord are beats."""
+def _lex_joined(text: str, place: Place) -> list[Mark]:
+    """Return the marks of a word without loose parentheses. ``1_5`` is a group, slashes behind a chord are beats."""
     beats = []
     slashes = _SLASHES.search(text) if text.endswith("/") else None
     if slashes:
-        beats = [Mark(Kind.BEAT, _right(place, at), "/") for at in range(*slashes.span())]
+        beats = [Mark(Kind.BEAT, _move_right(place, at), "/") for at in range(*slashes.span())]
         text = text[: slashes.start()]
     if "_" not in text:
         return [Mark(Kind.WORD, place, text), *beats]
-    words = [Mark(Kind.WORD, _right(place, part.start()), part[0]) for part in re.finditer(r"[^_]+", text)]
+    words = [Mark(Kind.WORD, _move_right(place, part.start()), part[0]) for part in re.finditer(r"[^_]+", text)]
     if len(words) > 1:
-        words = [Mark(Kind.OPEN, place, "("), *words, Mark(Kind.CLOSE, _right(place, len(text)), ")")]
+        words = [Mark(Kind.OPEN, place, "("), *words, Mark(Kind.CLOSE, _move_right(place, len(text)), ")")]
     return words + beats
 
 
-def _right(place: Place, columns: int) -> Place:
+def _move_right(place: Place, columns: int) -> Place:
     return place if not columns else Place(place.line, place.column + columns)
 
 
 _ROOT = re.compile(r"[A-H](?:[#♯b♭]|is|es|s)?\Z|(?:DO|RE|MI|FA|SOL|LA|SI)[#♯b♭]?\Z")
 
 
-def _with_spaced_basses(marks: list[Mark]) -> list[Mark]:
-    """``D / F#`` as one word, unless slashes are beats in this row."""
+def _join_spaced_basses(marks: list[Mark]) -> list[Mark]:
+    """Join ``D / F#`` into one word, unless the slashes of this row are beats."""
     beats = {at for at, mark in enumerate(marks) if mark.kind == Kind.BEAT and mark.text == "/"}
     if not beats or any(mark.kind == Kind.BAR for mark in marks):
         return marks
@@ -135,14 +135,15 @@ def _with_spaced_basses(marks: list[Mark]) -> list[Mark]:
     return joined
 
 
-def _held(marks: list[Mark]) -> list[Mark]:
-    """A dash alone between bar lines holds the bar before; any other dash only separates."""
+def _resolve_dashes(marks: list[Mark]) -> list[Mark]:
+    """Turn a dash alone between bar lines into a repeat of the bar before. Drop any other dash, which only
+    separates."""
     kept = []
     for at, mark in enumerate(marks):
         if mark.kind != Kind.BEAT or mark.text != "-":
             kept.append(mark)
             continue
         around = [*marks[at - 1 : at], *marks[at + 1 : at + 2]] if at else []
-        if len(around) == 2 and all(each.kind == Kind.BAR for each in around):
+        if len(around) == 2 and all(neighbour.kind == Kind.BAR for neighbour in around):
             kept.append(Mark(Kind.SAME, mark.place, "-"))
     return kept

@@ -1,4 +1,4 @@
-"""Names of sections: the words that songs are divided by, and the letters that stand for them."""
+"""The names of sections, such as verse and chorus, and the letters that stand for them."""
 
 from __future__ import annotations
 
@@ -42,10 +42,10 @@ _LONGEST_REST = 4
 
 
 def section_name(text: str, loose: bool = False) -> tuple[str, int] | None:
-    """(name, times) if the text is the name of a section, else None.
+    """Return (name, times) if the text is the name of a section, else None.
 
-    What follows the name must be punctuation or a number of times; with ``loose`` up to four words
-    of remark may follow, and are dropped.
+    Only punctuation or a number of times may follow the name. With ``loose`` a remark of up to four words may follow
+    too; it is dropped.
 
     >>> section_name("[Verse 2]"), section_name("Chorus (x2)"), section_name("Bridge over the river")
     (('Verse 2', 1), ('Chorus', 2), None)
@@ -67,17 +67,17 @@ def section_name(text: str, loose: bool = False) -> tuple[str, int] | None:
 
 
 def times_of(match: re.Match[str]) -> int:
-    """How often a match of TIMES says."""
+    """Return the number of times that a match of TIMES gives."""
     return int(match["after"] or match["before"])
 
 
 def is_letter(text: str) -> bool:
-    """Whether the text can be a section's letter, with a number behind it: V, V2, PC, A."""
+    """Return whether the text can be the letter of a section, with or without a number: V, V2, PC, A."""
     return _LETTER.match(text) is not None
 
 
 def spelled_out(names: list[str]) -> list[str]:
-    """Letters as words where the song uses V for its verses; else A and B stay letters.
+    """Spell out the letters of sections if the song uses V for its verses. Otherwise A and B stay letters.
 
     >>> spelled_out(["V1", "C", "B"]), spelled_out(["A", "B", "C"])
     (['Verse 1', 'Chorus', 'Bridge'], ['A', 'B', 'C'])

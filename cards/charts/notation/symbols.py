@@ -1,7 +1,7 @@
-"""Chords as they are written, not yet in a key.
+"""Chords as they are written, before the key is known.
 
-A word of a chart holds one symbol, or several: ``1145`` and ``1-4-5`` are chords one after another,
-``E/E7`` and ``D-Dsus`` share the place of one.
+A word of a chart holds one symbol or several. The chords of ``1145`` and ``1-4-5`` come one after another; those of
+``E/E7`` and ``D-Dsus`` share the place of one chord.
 """
 
 from __future__ import annotations
@@ -15,9 +15,11 @@ from cards.theory.pitch import Note
 
 @dataclass(frozen=True)
 class Figure:
-    """A chord by number, as ``cards.theory.numerals.read_numeral`` reads it: ``b7``, ``2:m7``, ``V/vi``.
+    """A chord by number. ``text`` is in the spelling that ``cards.theory.numerals.read_numeral`` reads: ``b7``,
+    ``2:m7``, ``V/vi``.
 
-    ``bare`` is a plain figure whose chord is left to the key.
+    A ``bare`` figure has no quality of its own; the key gives it one. ``roman`` marks a Roman numeral, ``minor`` a
+    figure that is written as minor.
     """
 
     text: str
@@ -30,9 +32,10 @@ class Figure:
 
 @dataclass(frozen=True)
 class Symbol:
-    """One chord as written: by name, by number, a bass alone (a note), or a rest (None).
+    """One chord as it is written.
 
-    ``ticks`` are beats marked behind it, as in ``1''``. ``zero`` marks a B07, which may be ° or ø.
+    ``what`` is a chord by name, a figure by number, a note if only a bass is written, or None for a rest. ``ticks`` is
+    the number of beats marked behind the chord, as in ``1''``. ``zero`` marks a name like B07, which can mean ° or ø.
     """
 
     text: str
@@ -46,9 +49,10 @@ class Symbol:
 
 @dataclass(frozen=True)
 class Word:
-    """What one word of a chart says. ``together``: its symbols share one bar.
+    """The symbols of one word of a chart.
 
-    ``doubt`` names the guess that was made, ``rewrite`` is the word for the other reading.
+    ``together`` is True if they share one bar. ``doubt`` names the guess that was made in reading the word, and
+    ``rewrite`` is the word for the other reading.
     """
 
     symbols: tuple[Symbol, ...]
@@ -64,7 +68,9 @@ _REST = re.compile(r"n\.?\s?/?c\.?\Z|no ?chord\Z|tacet\Z", re.IGNORECASE)
 
 
 def undecorated(text: str) -> Symbol:
-    """The word without what stands around its chord, which becomes the marks of an empty symbol.
+    """Strip a word of the signs around its chord.
+
+    Return a symbol whose ``text`` is the chord, still unread, and whose other fields hold the signs.
 
     >>> undecorated("<4''").text, undecorated("<4''").pushed, undecorated("<4''").ticks
     ('4', True, 2)
@@ -93,16 +99,16 @@ def undecorated(text: str) -> Symbol:
 
 
 def decorated(word: Word, plain: Symbol) -> Word:
-    """The word with the marks of an empty symbol on each of its chords."""
+    """Return the word with the signs of ``plain``, a result of :func:`undecorated`, on each of its chords."""
     if plain == Symbol(plain.text, None):
         return word
     symbols = tuple(
-        replace(each, ticks=plain.ticks, pushed=plain.pushed, held=plain.held, optional=plain.optional)
-        for each in word.symbols
+        replace(symbol, ticks=plain.ticks, pushed=plain.pushed, held=plain.held, optional=plain.optional)
+        for symbol in word.symbols
     )
     return replace(word, symbols=symbols)
 
 
 def is_rest(core: str) -> bool:
-    """Whether a word says that nobody plays: ``N.C.``, ``NC``."""
+    """Return whether a word means a rest: ``N.C.``, ``NC``, ``no chord`` or ``tacet``."""
     return _REST.match(core) is not None

@@ -1,1 +1,1 @@
-"""What a chart means: bars, the key, degrees."""
+"""Turns marks into a chart: finds the bars, the key and the numerals."""

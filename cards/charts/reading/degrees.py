@@ -1,4 +1,4 @@
-"""Symbols to numerals, once the key is known."""
+"""Turns symbols into numerals once the key is known."""
 
 from __future__ import annotations
 
@@ -18,21 +18,24 @@ _USUAL_FIFTHS = range(-5, 7)  # ♭2 to ♯4
 
 
 def numeral_of(chord: Chord, key: Key) -> Numeral:
-    """A chord as a numeral of a key, called as players call it however it is spelled.
+    """Return the numeral of a chord in a key, as players name it. The spelling of the chord does not matter.
 
     >>> from cards.theory.chords import read_chord
     >>> [str(numeral_of(read_chord(name), Key.read("C"))) for name in ("A#", "C#dim", "D/F#", "Gb")]
     ['♭VII', '♯i°', 'II/♯4', '♭V']
     """
-    passing = DIM_FIFTH in chord.quality.tones and chord.quality.third != MAJOR_THIRD
-    root = _called(chord.root.fifths - key.tonic.fifths, passing)
-    bass = None if chord.bass is None else _called(chord.bass.fifths - key.tonic.fifths, True)
+    is_passing = DIM_FIFTH in chord.quality.tones and chord.quality.third != MAJOR_THIRD
+    root = _usual_degree(chord.root.fifths - key.tonic.fifths, is_passing)
+    bass = None if chord.bass is None else _usual_degree(chord.bass.fifths - key.tonic.fifths, True)
     return Numeral(root, chord.quality, bass)
 
 
-def _called(fifths: int, sharp: bool) -> Interval:
-    """The degree so many fifths above the tonic. ♯1, ♯2 and ♯5 stay where they lead somewhere
-    (``sharp``); other odd spellings become the usual degree that sounds the same."""
+def _usual_degree(fifths: int, sharp: bool) -> Interval:
+    """Return the degree that is ``fifths`` places above the tonic on the line of fifths.
+
+    ``sharp`` says that the tone leads upwards, and so keeps ♯1, ♯2 and ♯5. Any other unusual spelling becomes the usual
+    degree that sounds the same.
+    """
     written = Interval.from_fifths(fifths)
     if not written.alteration or written in _FLATTENED or (written in _SHARPENED and (sharp or written.number == 4)):
         return written
@@ -41,43 +44,45 @@ def _called(fifths: int, sharp: bool) -> Interval:
 
 @dataclass(frozen=True)
 class Numbering:
-    """How figures are read: the sounding key, and what was chosen for the song."""
+    """How the figures of a song are read: its sounding key and its options."""
 
     key: Key
     options: Options
 
     @property
     def scale(self) -> Key:
-        """The key that the figures count in."""
+        """The key in which the figures count."""
         relative = self.key.is_minor and self.options.minor_from != "tonic"
         return self.key.relative if relative else self.key
 
     def numeral(self, figure: Figure) -> Numeral:
-        """A figure as a numeral of the song's key."""
-        return _numeral(self, figure)
+        """Return a figure as a numeral of the song's key."""
+        return _read_figure(self, figure)
 
 
 @lru_cache(maxsize=4096)
-def _numeral(numbering: Numbering, figure: Figure) -> Numeral:
+def _read_figure(numbering: Numbering, figure: Figure) -> Numeral:
     scale, options = numbering.scale, numbering.options
     text = figure.text
-    plain = figure.bare and not figure.accidental
-    if plain and figure.degree in (2, 3, 6) and options.bare == "major" and scale.mode == Mode.MAJOR:
+    is_plain = figure.bare and not figure.accidental
+    if is_plain and figure.degree in (2, 3, 6) and options.bare == "major" and scale.mode == Mode.MAJOR:
         text = text.replace(str(figure.degree), f"{figure.degree}:maj", 1)
-    if plain and figure.degree == 7 and options.seven == "flat" and scale.mode == Mode.MAJOR:
+    if is_plain and figure.degree == 7 and options.seven == "flat" and scale.mode == Mode.MAJOR:
         text = "b" + text
-    found = read_numeral(text, scale)
+    numeral = read_numeral(text, scale)
     if scale is numbering.key:
-        return found
+        return numeral
     up = scale.tonic.fifths - numbering.key.tonic.fifths
-    root = Interval.from_fifths(found.root.fifths + up)
-    bass = None if found.bass is None else Interval.from_fifths(found.bass.fifths + up)
-    return replace(found, root=root, bass=bass, target=None)
+    root = Interval.from_fifths(numeral.root.fifths + up)
+    bass = None if numeral.bass is None else Interval.from_fifths(numeral.bass.fifths + up)
+    return replace(numeral, root=root, bass=bass, target=None)
 
 
 def to_numeral(symbol: Symbol, shapes: Key, numbering: Numbering) -> Numeral | None:
-    """A symbol as a numeral: names in the key of the shapes, figures in the sounding one; None is a
-    rest."""
+    """Return a symbol as a numeral, or None for a rest.
+
+    A chord name counts in ``shapes``, the key of the shapes. A figure counts in the sounding key.
+    """
     if isinstance(symbol.what, Figure):
         return numbering.numeral(symbol.what)
     if not isinstance(symbol.what, Chord):

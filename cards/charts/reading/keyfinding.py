@@ -1,20 +1,20 @@
-"""The key of a song from its chords.
+"""Finds the key of a song from its chords.
 
-Conventions. A song is heard as chord roots (pitch classes) and kinds with their beats; spelling
-counts only for the name of the key found. Every major, minor and blues key gets the log probability
-of the song in it, from four parts:
+Conventions. The finder hears a chord as a root (a pitch class) and a kind, with its beats. Spelling counts only for the
+name of the key that is found. Each major, minor and blues key gets the log probability of the song in it. Four parts
+add up to it:
 
-- which chords are used: beats per chord against what songs of such a key use. Of charts with a
-  declared key 93 % of the chords are the key's own in major and 90 % in minor; the borrowed ones
-  divide the rest as counted there. How the own chords divide it is our estimate. A song repeats
-  itself, so all its beats together are worth ``EVIDENCE`` independent chords, however long it is;
-- the first chord, the tonic in 74 % of songs, and the last, the tonic in 47 %; the first chords of
-  the other sections say the same with less weight;
-- how chords follow each other: V and IV resolve to the tonic;
-- a faint prior: the keys that guitarists meet.
+- The chords: the beats of each chord, compared with songs in such a key. In charts with a declared key 93 % of the
+  chords belong to the key in major and 90 % in minor. The borrowed chords share the rest in the proportions that were
+  counted in these charts. The proportions of the key's own chords are our estimate. A song repeats itself, so all its
+  beats together count as ``EVIDENCE`` independent chords, however long the song is.
+- The first chord, which is the tonic in 74 % of songs, and the last, which is the tonic in 47 %. The first chords of
+  the other sections count in the same way, with less weight.
+- The changes: V and IV resolve to the tonic.
+- A weak prior: the keys that guitarists play in.
 
-The idea of key profiles matched by probability: Temperley, *Music and Probability*, MIT Press 2007,
-ch. 6; here with chords in the place of notes.
+The idea of key profiles that are matched by probability: Temperley, *Music and Probability*, MIT Press 2007, ch. 6.
+Here chords take the place of notes.
 """
 
 from __future__ import annotations
@@ -30,22 +30,22 @@ from cards.theory.chords import AUG_FIFTH, DIM_FIFTH, MAJOR_SEVENTH, MINOR_SEVEN
 from cards.theory.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS, Key, Mode
 
 EVIDENCE = 9.0
-"""Independent chords that a whole song is worth: more than the five different ones that it has, far
-fewer than all that it plays."""
+"""The number of independent chords that a whole song counts as: more than the five different chords that a song has in
+the median, far fewer than all the chords that it plays."""
 _FIRST_IS_TONIC, _LAST_IS_TONIC = 0.74, 0.47
 _SECTION_WEIGHT = 0.3  # A section's first chord is the tonic less often than the song's.
-_RESOLUTION = 4.0  # A song whose every change were V to I would be e⁴ times likelier in that key.
-_PRIOR_WEIGHT = 0.35  # The statistics behind the prior are about other songs; they only break ties.
-_NEVER = 0.0004  # What no song of the key was seen to use; low enough to hurt, not to forbid.
+_RESOLUTION = 4.0  # If every change of a song were V to I, the song would be e⁴ times likelier in that key.
+_PRIOR_WEIGHT = 0.35  # The prior comes from other songs, so it only breaks ties.
+_NEVER = 0.0004  # The probability of a chord that no song in the key uses. It makes the key unlikely, not impossible.
 
 Passage = Sequence[tuple[Chord, float]]
-"""A section: its chords in order, each with its beats."""
+"""The chords of a section in order, each with its beats."""
 
 Heard = tuple[int, str]
-"""A chord as the finder hears it: a pitch class (or semitones above a tonic), and a kind: M major,
-m minor, 7 dominant seventh, j major seventh, d diminished or augmented, s without a third."""
+"""A chord as the finder hears it: (pitch class or semitones above a tonic, kind). The kinds are M major, m minor,
+7 dominant seventh, j major seventh, d diminished or augmented, and s without a third."""
 
-# Per cent of a song's beats, by semitones above the tonic and kind.
+# Percentages of a song's beats, by semitones above the tonic and kind.
 _OWN: dict[Mode, dict[Heard, float]] = {
     Mode.MAJOR: {
         (0, "M"): 33,
@@ -111,10 +111,10 @@ _BORROWED: dict[Mode, dict[Heard, float]] = {
         (6, "d"): 0.5,
     },
 }
-# How often a major chord of the key's own is played with a seventh: V with a minor one, I and IV (and
-# III and VI of a minor key) with a major one; any chord without its third.
+# The shares of a key's own chords that are played with a seventh, or without a third. _DOMINANT is for V with a minor
+# seventh, _MAJOR_SEVENTH for I and IV (and for III and VI of a minor key) with a major one, _NO_THIRD for any chord.
 _DOMINANT, _MAJOR_SEVENTH, _NO_THIRD = 0.3, 0.07, 0.05
-# What resolves to the tonic, and how tellingly.
+# The chords that resolve to the tonic, with the weight of each resolution.
 _RESOLVING: dict[Mode, dict[Heard, float]] = {
     Mode.MAJOR: {(7, "M"): 1.0, (7, "7"): 1.3, (5, "M"): 0.6, (10, "M"): 0.2},
     Mode.MINOR: {(7, "M"): 1.0, (7, "7"): 1.3, (7, "m"): 0.7, (10, "M"): 0.8, (5, "m"): 0.6, (8, "M"): 0.3},
@@ -126,11 +126,11 @@ _MOST_FITS = 3
 
 
 def hear(chord: Chord) -> Heard:
-    """Root and kind of a chord."""
-    return chord.root.pitch_class, _kind(chord)
+    """Return the root and the kind of a chord."""
+    return chord.root.pitch_class, _kind_of(chord)
 
 
-def _kind(chord: Chord) -> str:
+def _kind_of(chord: Chord) -> str:
     quality = chord.quality
     if quality.third is None:
         return "s"
@@ -142,7 +142,7 @@ def _kind(chord: Chord) -> str:
 
 
 def find_keys(passages: Iterable[Passage]) -> tuple[KeyFit, ...]:
-    """The keys a song may be in, the likeliest first, all of them; empty if it has no chord.
+    """Return every key with its probability, the likeliest first, or () if the song has no chords.
 
     >>> from cards.theory.chords import read_chord
     >>> def found(chords):
@@ -155,8 +155,8 @@ def find_keys(passages: Iterable[Passage]) -> tuple[KeyFit, ...]:
         return ()
     keys = [song.spelled(key) for key in _CANDIDATES]
     scores = [song.score(key) for key in keys]
-    best = max(scores)
-    weights = [math.exp(score - best) for score in scores]
+    highest = max(scores)
+    weights = [math.exp(score - highest) for score in scores]
     fits = [KeyFit(key, song.share(key), weight / sum(weights)) for key, weight in zip(keys, weights, strict=True)]
     return tuple(sorted(fits, key=lambda fit: -fit.confidence))
 
@@ -165,7 +165,7 @@ _CANDIDATES = (*MAJOR_KEYS[1:], *MINOR_KEYS[1:], *BLUES_KEYS[1:])
 
 
 class _Song:
-    """What is counted of a song once, for all keys."""
+    """The counts of a song that are the same for all keys."""
 
     def __init__(self, passages: Sequence[Passage]) -> None:
         heard = [[hear(chord) for chord, _ in passage] for passage in passages]
@@ -184,67 +184,73 @@ class _Song:
         self.flat = fifths < 0
 
     def spelled(self, key: Key) -> Key:
-        """F♯ as G♭ where the song writes flats."""
+        """Return G♭ for F♯, or E♭m for D♯m, if the song is written with flats, else the key itself."""
         if key.signature == 6 and self.flat:
             return Key(MAJOR_KEYS[0].relative.tonic if key.is_minor else MAJOR_KEYS[0].tonic, key.mode)
         return key
 
     def share(self, key: Key) -> float:
-        """The part of the beats whose chords are the key's own."""
-        own = _own(key.mode)
+        """Return the share of the beats (0–1) whose chords belong to the key."""
+        own = _own_chords(key.mode)
         tonic = key.tonic.pitch_class
-        explained = (beats for (root, kind), beats in self.beats.items() if ((root - tonic) % 12, kind) in own)
-        return sum(explained) / self.total
+        own_beats = (beats for (root, kind), beats in self.beats.items() if ((root - tonic) % 12, kind) in own)
+        return sum(own_beats) / self.total
 
     def score(self, key: Key) -> float:
-        """The log probability of the song in a key, up to a constant."""
+        """Return the log probability of the song in a key, up to a constant."""
         tonic = key.tonic.pitch_class
         profile = _profile(key.mode)
-        used = sum(
+        log_chords = sum(
             beats * math.log(profile.get(((root - tonic) % 12, kind), _NEVER))
             for (root, kind), beats in self.beats.items()
         )
         at_home = [_is_tonic(chord, key) for chord in self.firsts]
-        begins = _odds(at_home[0], _FIRST_IS_TONIC)
-        sections = sum(_odds(home, _FIRST_IS_TONIC) for home in at_home[1:]) / max(len(at_home) - 1, 1)
-        ends = _odds(self.last is not None and _is_tonic(self.last, key), _LAST_IS_TONIC)
-        prior = math.log(_MET.get(str(Key(key.tonic, Mode.MAJOR if key.mode == Mode.BLUES else key.mode)), _SELDOM_MET))
+        log_first = _log_odds(at_home[0], _FIRST_IS_TONIC)
+        log_sections = sum(_log_odds(home, _FIRST_IS_TONIC) for home in at_home[1:]) / max(len(at_home) - 1, 1)
+        log_last = _log_odds(self.last is not None and _is_tonic(self.last, key), _LAST_IS_TONIC)
+        log_prior = math.log(
+            _MET.get(str(Key(key.tonic, Mode.MAJOR if key.mode == Mode.BLUES else key.mode)), _SELDOM_MET)
+        )
         return (
-            EVIDENCE * used / self.total
-            + begins
-            + _SECTION_WEIGHT * sections
-            + ends
-            + _RESOLUTION * self._resolved(key)
-            + _PRIOR_WEIGHT * prior
+            EVIDENCE * log_chords / self.total
+            + log_first
+            + _SECTION_WEIGHT * log_sections
+            + log_last
+            + _RESOLUTION * self._resolved_share(key)
+            + _PRIOR_WEIGHT * log_prior
         )
 
-    def _resolved(self, key: Key) -> float:
-        """The part of the changes that resolve to the tonic."""
+    def _resolved_share(self, key: Key) -> float:
+        """Return the share of the changes that resolve to the tonic, each with its weight."""
         tonic = key.tonic.pitch_class
-        telling = _RESOLVING[key.mode]
-        found = sum(
-            count * telling.get(((before[0] - tonic) % 12, before[1]), 0.0)
+        weights = _RESOLVING[key.mode]
+        weighted = sum(
+            count * weights.get(((before[0] - tonic) % 12, before[1]), 0.0)
             for (before, after), count in self.steps.items()
             if _is_tonic(after, key)
         )
-        return found / self.changes
+        return weighted / self.changes
 
 
-def _odds(home: bool, expected: float) -> float:
-    """The log probability of a place where the tonic is expected so often; any of six others may
-    stand there in its stead."""
+def _log_odds(home: bool, expected: float) -> float:
+    """Return the log probability of a chord at a place where the tonic is expected.
+
+    ``home`` says whether the chord is the tonic, ``expected`` how often it is (0–1). If it is not, six other chords are
+    equally likely.
+    """
     return math.log(expected if home else (1 - expected) / 6)
 
 
 def _is_tonic(chord: Heard, key: Key) -> bool:
-    """Whether a chord can be the key's tonic: not if its third says otherwise."""
+    """Return whether a chord can be the tonic chord of a key: it has the right root, and its third fits if it has
+    one."""
     return chord[0] == key.tonic.pitch_class and chord[1] in ("ms" if key.is_minor else "Mj7s")
 
 
 @cache
 def _profile(mode: Mode) -> dict[Heard, float]:
-    """The probability of each chord in a key of a mode."""
-    found: defaultdict[Heard, float] = defaultdict(float)
+    """Return the probability of each chord in a key of a mode, by semitones above the tonic and kind."""
+    probability: defaultdict[Heard, float] = defaultdict(float)
     for (step, kind), share in (*_OWN[mode].items(), *_BORROWED[mode].items()):
         kinds = {kind: 1.0}
         if (step, kind) in _OWN[mode] and kind in "Mm":
@@ -252,14 +258,14 @@ def _profile(mode: Mode) -> dict[Heard, float]:
             if kind == "M" and mode != Mode.BLUES:
                 kinds["7" if (step, mode) == (7, Mode.MAJOR) else "j"] = _DOMINANT if step == 7 else _MAJOR_SEVENTH
         kinds[kind] = 1.0 - sum(part for other, part in kinds.items() if other != kind)
-        for each, part in kinds.items():
-            found[step, each] += share * part / 100
-    return dict(found)
+        for played, part in kinds.items():
+            probability[step, played] += share * part / 100
+    return dict(probability)
 
 
 @cache
-def _own(mode: Mode) -> frozenset[Heard]:
-    """The key's own chords: triads, sevenths, suspended; in minor also V and V7."""
+def _own_chords(mode: Mode) -> frozenset[Heard]:
+    """Return the chords that belong to a key: its triads, sevenths and suspended chords, in minor also V and V7."""
     own = set(_OWN[mode])
     if mode == Mode.MAJOR:
         own |= {(7, "7"), (0, "j"), (5, "j")}
@@ -269,6 +275,6 @@ def _own(mode: Mode) -> frozenset[Heard]:
 
 
 def best_three(fits: Sequence[KeyFit], taken: Key) -> tuple[KeyFit, ...]:
-    """The key taken, then the likeliest others, three in all."""
-    first = [fit for fit in fits if fit.key == taken]
-    return tuple((*first, *(fit for fit in fits if fit.key != taken))[:_MOST_FITS])
+    """Return three keys: the key ``taken`` if it is among them, then the likeliest others."""
+    taken_fit = [fit for fit in fits if fit.key == taken]
+    return tuple((*taken_fit, *(fit for fit in fits if fit.key != taken))[:_MOST_FITS])

@@ -1,7 +1,7 @@
-"""A song's text to a chart.
+"""Reads the text of a song into a chart.
 
-The order: lines; marks, by the reader of ChordPro or of plain sheets; in whose letters the words
-are; bars; the key; numerals. What is decided on the way stands in the chart as guesses.
+The steps: split the text into lines; read them into marks, as ChordPro or as a plain sheet; choose the letters of the
+chord names; assemble the bars; find the key; turn the chords into numerals. The chart records the guesses on the way.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ from cards.theory.numerals import Numeral
 
 Lines = list[tuple[int, str]]
 _LONGEST_UNREAD = 40
-# What no screen shows and no database need keep: controls that end no line, halves of a character.
+# Characters that no screen shows and no database needs: controls that end no line, and halves of surrogate pairs.
 _CONTROLS = (*range(9), *range(14, 28), 127, *range(0xD800, 0xE000))
 _SPACES = "\t\u00a0\u2007\u202f\u200b\ufeff"
 _PLAIN = str.maketrans(dict.fromkeys((*_CONTROLS, *_SPACES), " ") | dict.fromkeys("−‐‑", "-"))
@@ -40,16 +40,16 @@ _MARKDOWN_TITLE = re.compile(r"#\s+(.*)")
 
 
 def read_chart(text: str, options: Options | None = None) -> Chart:
-    """Read a number chart, Roman numerals, chord names or ChordPro; never fails on text.
+    """Read a number chart, Roman numerals, chord names or ChordPro. Any text gives a chart.
 
-    Raises ChartError for options in a metre that there is not.
+    Raises ChartError if the options have a metre that does not exist.
 
     >>> chart = read_chart("Key: G\\n1 4 5 6-")
     >>> [str(chart.sounding(*step)) for step in chart.changes]
     ['G', 'C', 'D', 'Em']
     """
     given = options or Options()
-    title, lines = _unfenced(list(enumerate(text.translate(_PLAIN).splitlines(), 1)))
+    title, lines = _strip_fences(list(enumerate(text.translate(_PLAIN).splitlines(), 1)))
     draft = ChordProReader().read(lines) if _is_chordpro(lines) else SheetReader(lines).read()
     draft.head.title = draft.head.title or title
     draft.head.capo = draft.head.capo if given.capo is None else given.capo
@@ -58,8 +58,11 @@ def read_chart(text: str, options: Options | None = None) -> Chart:
     return _Reading(text, draft, given).chart()
 
 
-def _unfenced(lines: Lines) -> tuple[str | None, Lines]:
-    """The song inside Markdown fences, if there are any, and the heading above it."""
+def _strip_fences(lines: Lines) -> tuple[str | None, Lines]:
+    """Return (heading above the song or None, lines of the song).
+
+    If the text has Markdown fences, the song is what stands between them. Otherwise it is the whole text.
+    """
     if not any(_FENCE.match(line) for _, line in lines):
         return None, lines
     inside, kept, title = False, [], None
@@ -75,12 +78,12 @@ def _unfenced(lines: Lines) -> tuple[str | None, Lines]:
 
 
 def _is_chordpro(lines: Lines) -> bool:
-    """Whether chords stand in brackets among words, or there are directives."""
+    """Return whether the lines are ChordPro: they have directives, or chords in brackets among words."""
     alone = 0
     for _, line in lines:
         if is_directive(line):
             return True
-        inside = [each for each in brackets(line) if any(kinds(word) for word in each[1].split()[:4])]
+        inside = [bracket for bracket in brackets(line) if any(kinds(word) for word in bracket[1].split()[:4])]
         if not inside:
             continue
         around = re.sub(r"\[[^\[\]]*\]", " ", line)
@@ -92,7 +95,7 @@ def _is_chordpro(lines: Lines) -> bool:
 
 @dataclass
 class _Reading:
-    """One song being read."""
+    """A song while it is read. ``options`` collects what the reader chooses, ``guesses`` what it may show."""
 
     text: str
     draft: Draft
@@ -101,18 +104,19 @@ class _Reading:
     assumptions: list[Message] = field(default_factory=list)
 
     def chart(self) -> Chart:
-        """The song as a chart."""
+        """Read the song into a chart."""
         words = [mark for mark in self.draft.marks if mark.kind == Kind.WORD]
         read = self._reader(words)
         assembler = Assembler(read)
         parts = assembler.assemble(self.draft.marks)
         if assembler.loose_bars and parts:
             self.assumptions.append(message("chart.bars"))
-        figures = [each.what for each in guessing.symbols_of(parts) if isinstance(each.what, Figure)]
-        key, shapes, keys = self._key(parts, figures)
-        self._count(figures, key)
-        self.options = replace(self.options, zero=guessing.zero(guessing.symbols_of(parts), shapes, self.options))
-        sections = self._sections(parts, key)
+        figures = [symbol.what for symbol in guessing.symbols_of(parts) if isinstance(symbol.what, Figure)]
+        key, shapes, keys = self._choose_key(parts, figures)
+        self._choose_numbering(figures, key)
+        zero = guessing.choose_zero(guessing.symbols_of(parts), shapes, self.options)
+        self.options = replace(self.options, zero=zero)
+        sections = self._read_sections(parts, key)
         head = self.draft.head
         if parts and parts[0].shift:
             key = key.moved(parts[0].shift)
@@ -140,21 +144,23 @@ class _Reading:
     # Words
 
     def _reader(self, words: Sequence[Mark]) -> Callable[[str], Word | None]:
-        """How the words of this song are read."""
+        """Return the function that reads the words of this song. Choose its letters and its slashes."""
         texts = [mark.text for mark in words]
         notation = self.draft.notation or more_of(texts)
         if notation == NUMBERS:
             self.options = self.options.merged(Options(glued=self.options.glued or "extension"))
             return partial(read_figures, glued=self.options.glued or "extension")
-        names, guess = guessing.letters_of(texts, self.text, self.options)
+        names, guess = guessing.choose_letters(texts, self.text, self.options)
         self._guess(guess)
-        slash = self.options.slash or self._slash(texts)
+        slash = self.options.slash or self._choose_slash(texts)
         self.options = replace(self.options, names=names, slash=slash)
         return partial(read_name, names=names, slash=slash)
 
-    def _slash(self, texts: Sequence[str]) -> str:
-        """What a slash means in a song of bars without words: half a bar each if some have a quality
-        behind it."""
+    def _choose_slash(self, texts: Sequence[str]) -> str:
+        """Choose whether a slash means a ``bass`` or two chords with ``half`` a bar each.
+
+        It means ``half`` only in a song written mostly in bars, if several chords have a quality behind the slash.
+        """
         slashed = {text for text in texts if re.match(r"[A-H][^/]*/[A-H]", text)}
         lines = {mark.place.line for mark in self.draft.marks if mark.kind == Kind.WORD}
         barred = {mark.place.line for mark in self.draft.marks if mark.kind == Kind.BAR}
@@ -179,71 +185,75 @@ class _Reading:
         return tuple(sorted(unread, key=lambda each: each.place))
 
     def _guess(self, guess: Guess | None) -> None:
+        """Record a guess if there was one."""
         if guess is not None:
             self.guesses.append(guess)
 
     # Keys
 
-    def _key(self, parts: Sequence[PartDraft], figures: Sequence[Figure]) -> tuple[Key, Key, tuple[KeyFit, ...]]:
-        """(sounding key, key of the shapes, best three)."""
+    def _choose_key(self, parts: Sequence[PartDraft], figures: Sequence[Figure]) -> tuple[Key, Key, tuple[KeyFit, ...]]:
+        """Return (sounding key, key of the shapes, the three likeliest keys)."""
         head = self.draft.head
         given = self.options.key or (read_key(head.key.text, self.options.names or "letters") if head.key else None)
         if figures:
-            return self._key_of_figures(figures, given)
+            return self._choose_key_of_figures(figures, given)
         fits = find_keys(guessing.passages(parts))
         if given is None:
             shapes = fits[0].key if fits else Key.read("C")
             key = shapes.moved(head.capo) if head.capo else shapes
         else:
-            key, shapes = self._capoed(given, fits)
+            key, shapes = self._place_given_key(given, fits)
         taken = next((fit.key for fit in fits if _sounds_like(fit.key, shapes)), shapes)
         best = best_three(fits, taken)
         moved = tuple(replace(fit, key=key if fit.key == taken else fit.key.moved(head.capo)) for fit in best)
         return key, shapes, moved
 
-    def _capoed(self, given: Key, fits: Sequence[KeyFit]) -> tuple[Key, Key]:
-        """(sounding key, key of the shapes) of a song whose key is given."""
+    def _place_given_key(self, given: Key, fits: Sequence[KeyFit]) -> tuple[Key, Key]:
+        """Return (sounding key, key of the shapes) of a song whose key is given."""
         capo = self.draft.head.capo
         if not capo or self.options.key is not None:
             return given, given.moved(-capo) if capo else given
-        choice, guess = guessing.capo_key(given, capo, fits, self.options)
+        choice, guess = guessing.choose_capo_key(given, capo, fits, self.options)
         self._guess(guess)
         self.options = replace(self.options, capo_key=choice)
         return (given.moved(capo), given) if choice == "shapes" else (given, given.moved(-capo))
 
-    def _key_of_figures(self, figures: Sequence[Figure], given: Key | None) -> tuple[Key, Key, tuple[KeyFit, ...]]:
-        key = given or guessing.unkeyed(figures)
+    def _choose_key_of_figures(
+        self, figures: Sequence[Figure], given: Key | None
+    ) -> tuple[Key, Key, tuple[KeyFit, ...]]:
+        key = given or guessing.choose_key(figures)
         if given is None:
             self.assumptions.append(message("chart.no-key", key=key))
         return key, key, ()
 
-    def _count(self, figures: Sequence[Figure], key: Key) -> None:
-        """Decide what the figures of the song count from and mean."""
+    def _choose_numbering(self, figures: Sequence[Figure], key: Key) -> None:
+        """Choose where the figures of the song count from, and what bare ones mean."""
         if not figures:
             return
-        minor, first = guessing.minor_from(figures, key, self.options)
-        plain, second = guessing.bare(figures, self.options)
-        seventh, third = guessing.seven(figures, self.options)
-        for guess in (first, second, third):
+        minor_from, minor_guess = guessing.choose_minor_from(figures, key, self.options)
+        bare, bare_guess = guessing.choose_bare(figures, self.options)
+        seven, seven_guess = guessing.choose_seven(figures, self.options)
+        for guess in (minor_guess, bare_guess, seven_guess):
             self._guess(guess)
-        self.options = replace(self.options, minor_from=minor, bare=plain, seven=seventh)
+        self.options = replace(self.options, minor_from=minor_from, bare=bare, seven=seven)
 
     # Sections
 
-    def _sections(self, parts: Sequence[PartDraft], key: Key) -> tuple[Section, ...]:
-        """Bars of numerals, each section in its own key."""
+    def _read_sections(self, parts: Sequence[PartDraft], key: Key) -> tuple[Section, ...]:
+        """Turn the sections into bars of numerals, each in its own key."""
         names = spelled_out([part.name for part in parts])
-        sections, now = [], key
+        sections, current = [], key
         for part, name in zip(parts, names, strict=True):
             if part.key is not None:
                 changed = read_key(part.key.text, self.options.names or "letters")
                 shapes = self.options.capo_key == "shapes"
-                now = (changed.moved(self.draft.head.capo) if shapes else changed) if changed else now
-            bars = tuple(self._bar(bar, now) for bar in part.bars)
-            sections.append(Section(name, bars, now.moved(part.shift) if part.shift else now))
+                current = (changed.moved(self.draft.head.capo) if shapes else changed) if changed else current
+            bars = tuple(self._read_bar(bar, current) for bar in part.bars)
+            sections.append(Section(name, bars, current.moved(part.shift) if part.shift else current))
         return tuple(sections)
 
-    def _bar(self, bar: Measure, key: Key) -> Bar:
+    def _read_bar(self, bar: Measure, key: Key) -> Bar:
+        """Turn the chords of a bar into numerals of its sounding key."""
         shapes = key.moved(-self.draft.head.capo) if self.draft.head.capo else key
         numbering = Numbering(key, self.options)
         changes = []
@@ -257,4 +267,5 @@ class _Reading:
 
 
 def _sounds_like(one: Key, other: Key) -> bool:
+    """Return whether two keys sound the same, however they are spelled."""
     return one.tonic.pitch_class == other.tonic.pitch_class and one.mode == other.mode
