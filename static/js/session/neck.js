@@ -100,8 +100,9 @@ export class Neck {
 
   /** What `turn` would show, in words and briefly; null if all is in sight. */
   get otherView() {
-    const frets = this.#views[1 - this.#view];
-    return frets && { name: this.#nameOf(frets), brief: `${frets[0] === 1 ? 0 : frets[0]}–${frets.at(-1)}` };
+    const frets = this.#views.at(1 - this.#view);
+    if (!frets || this.#views.length < 2) return null;
+    return { name: this.#nameOf(frets), brief: `${frets[0] === 1 ? 0 : frets[0]}–${frets.at(-1)}` };
   }
 
   /** @type {(frets: number[]) => string} */

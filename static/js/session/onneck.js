@@ -28,9 +28,9 @@ class OnNeck {
     this.#hint = prompt.hint && regionsOf(prompt.hint, top);
     this.element = this.neck.element;
     this.problem = el("p", { class: "problem", role: "alert" });
-    this.#view = this.neck.otherView && button("", () => this.#turn());
+    this.#view = this.neck.otherView === null ? null : button("", () => this.#turn());
     this.#mark = this.#hint && button("Mark region", () => this.#show(hint), { "aria-pressed": "false", "aria-label": "Mark the region" });
-    this.tools = [button("Undo", () => this.neck.undo()), button("Clear", () => this.neck.clear()), ...[this.#view, this.#mark].filter((tool) => tool !== null)];
+    this.tools = [button("Undo", () => this.neck.undo()), button("Clear", () => this.neck.clear()), ...[this.#view, this.#mark].filter((tool) => tool != null)];
     this.#nameView();
     if (hinted) this.#show(() => {});
   }
