@@ -27,7 +27,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import cache
-from itertools import combinations, pairwise, starmap
+from itertools import combinations, pairwise
 from operator import truediv
 
 from cards.guitar.neck import STANDARD, STRINGS, Neck
@@ -60,31 +60,47 @@ _THUMB_BELOW, _THUMB_ABOVE = 1, 1
 MAX_BARRE = {1: 6, 2: 3, 3: 3, 4: 3}
 """Strings that each finger may cover."""
 
-_PER_MM = 0.1
+BARRES = {"none": 1, "three": 3, "full": 6}
+"""Over how many strings a finger may lie, by the player's setting. A setting does not make a grip
+impossible: it puts those that keep to it first."""
+
+PER_MM = 0.1
+"""Effort of a millimetre between the lowest and the highest finger."""
+
 _PER_FINGER = 1.0
 _PER_LITTLE_FINGER = 0.15
 # Players lay down the index and the ring finger, the little one less gladly, the middle one hardly.
 _BARRE = {1: 1.4, 2: 2.2, 3: 1.5, 4: 1.8}
 _PER_BARRE_STRING = 0.1
+# Two strings under the tip of the index are hardly a barre yet.
+_INDEX_ON_TWO_STRINGS = 1.2
 _OPEN_BESIDE_BARRE = 1.5
 _PER_INNER_MUTE = 1.5
 _PER_FRET_STRETCHED = 0.4
 _PER_FRET_SQUEEZED = 0.15
 _PER_STRING_APART = 0.25
+_PER_IDLE_FINGER = 0.35
 _PER_FRET_FROM_HOME = 0.25
 
 
 @dataclass(frozen=True)
 class Hand:
-    """The player's fretting hand: ``size`` is a key of HAND_SCALE, ``thumb`` lets it hold string 6."""
+    """The player's fretting hand: ``size`` is a key of HAND_SCALE, ``thumb`` lets it hold string 6,
+    ``barre`` is a key of BARRES."""
 
     size: str = "medium"
     thumb: bool = False
+    barre: str = "full"
 
     @property
     def scale(self) -> float:
         """What it multiplies the stretch limits by."""
         return HAND_SCALE[self.size]
+
+    @property
+    def barre_strings(self) -> int:
+        """Over how many strings a finger of it may lie, by the player's wish; 1 is no barre."""
+        return BARRES[self.barre]
 
 
 MEDIUM = Hand()
@@ -156,10 +172,13 @@ def _pressed(fret: int | None) -> bool:
     return fret is not None and fret > 0
 
 
-def _barre_holds(frets: Frets, press: _Press) -> bool:
-    """Whether a barre over the strings of ``press`` lets all of them sound, or be muted, as asked."""
+def _barre_holds(frets: Frets, press: _Press, plucked: bool) -> bool:
+    """Whether a barre over the strings of ``press`` lets all of them sound, or be muted, as asked; what is
+    plucked needs nothing muted."""
     for index in range(press.first, press.last + 1):
         fret = frets[index]
+        if fret is None and plucked:
+            continue
         if fret is None:
             # Another finger must touch it: one that presses beside it above the barre's fret.
             beside = (frets[index - 1], frets[index + 1])
@@ -171,26 +190,27 @@ def _barre_holds(frets: Frets, press: _Press) -> bool:
     return press.last - press.first < 3 or 0 not in treble
 
 
-def _presses(frets: Frets, on_fret: list[int], fret: int) -> list[list[_Press]]:
+def _presses(frets: Frets, on_fret: list[int], fret: int, plucked: bool) -> list[list[_Press]]:
     """All ways to hold the strings ``on_fret`` (indices, low to high) at ``fret``."""
     if not on_fret:
         return [[]]
     ways = []
     for count in range(1, len(on_fret) + 1):
         press = _Press(fret, on_fret[0], on_fret[count - 1])
-        if count > 1 and not _barre_holds(frets, press):
+        if count > 1 and not _barre_holds(frets, press, plucked):
             break
-        ways += [[press, *rest] for rest in _presses(frets, on_fret[count:], fret)]
+        ways += [[press, *rest] for rest in _presses(frets, on_fret[count:], fret, plucked)]
     return ways
 
 
-def _groupings(frets: Frets) -> Iterator[tuple[_Press, ...]]:
+def _groupings(frets: Frets, plucked: bool) -> Iterator[tuple[_Press, ...]]:
     """All divisions of the pressed strings among at most four fingers, in finger order."""
     levels = sorted({fret for fret in frets if fret is not None and fret > 0})
     ways: list[tuple[_Press, ...]] = [()]
     for level in levels:
         on_fret = [index for index, fret in enumerate(frets) if fret == level]
-        ways = [(*way, *more) for way in ways for more in _presses(frets, on_fret, level) if len(way) + len(more) <= 4]
+        more = _presses(frets, on_fret, level, plucked)
+        ways = [(*way, *presses) for way in ways for presses in more if len(way) + len(presses) <= 4]
     yield from ways
 
 
@@ -208,6 +228,17 @@ class _Hold:
     barre_cost: float
     spread_cost: float
     thumb: int | None = None
+
+    @property
+    def index(self) -> int:
+        """The fret where the index finger lies or would lie, counted like the presses: that of the
+        lowest-numbered finger used, less its number beyond the first; 1 if no finger presses."""
+        return self.presses[0].fret + 1 - self.fingers[0] if self.fingers else 1
+
+    @property
+    def barre_strings(self) -> int:
+        """How many strings its longest barre covers; 1 if it has none."""
+        return max((press.last - press.first + 1 for press in self.presses), default=1)
 
     @property
     def fingers_cost(self) -> float:
@@ -240,13 +271,15 @@ def _hold(presses: tuple[_Press, ...], fingers: tuple[int, ...], spans: tuple[fl
         fingers,
         max(map(truediv, spans, limits), default=0.0),
         sum(_barre_cost(press, finger, frets) for press, finger in held if press.last > press.first),
-        _off_finger_places(presses, fingers) + _PER_STRING_APART * sum(starmap(_apart, pairwise(held))),
+        _off_finger_places(presses, fingers) + sum(_apart(one, other, frets) for one, other in pairwise(held)),
     )
 
 
 def _barre_cost(press: _Press, finger: int, frets: Frets) -> float:
     # The finger must arch over an open string on its treble side.
     arch = _OPEN_BESIDE_BARRE if 0 in frets[press.last + 1 :] else 0.0
+    if finger == 1 and press.last - press.first == 1:
+        return _INDEX_ON_TWO_STRINGS + arch
     return _BARRE[finger] + _PER_BARRE_STRING * (press.last - press.first) + arch
 
 
@@ -259,35 +292,40 @@ def _off_finger_places(presses: tuple[_Press, ...], fingers: tuple[int, ...]) ->
     return cost
 
 
-def _apart(one: tuple[_Press, int], other: tuple[_Press, int]) -> int:
-    """Strings that two neighbouring fingers on one fret lie apart beyond their natural one each."""
+def _apart(one: tuple[_Press, int], other: tuple[_Press, int], frets: Frets) -> float:
+    """The cost of two neighbouring fingers on one fret that do not lie side by side: strings between
+    them beyond one a finger, and fingers left idle between them. A muted string between them is no
+    distance: the lower finger leans over and touches it."""
     (low, finger), (high, next_finger) = one, other
     if low.fret != high.fret:
-        return 0
-    return max(high.first - low.last - (next_finger - finger), 0)
+        return 0.0
+    idle = next_finger - finger - 1
+    muted = frets[low.last + 1 : high.first].count(None)
+    strings = max(high.first - low.last - 1 - muted - idle, 0)
+    return _PER_STRING_APART * strings + _PER_IDLE_FINGER * idle
 
 
 @cache
-def _holds(frets: Frets, thumb: bool) -> tuple[_Hold, ...]:
+def _holds(frets: Frets, thumb: bool, plucked: bool) -> tuple[_Hold, ...]:
     """Every fingering of these frets that the rules allow, stretch limits apart.
 
     The fingers rise with the presses, so they cannot cross.
     """
-    mutes = inner_mutes(frets)
+    mutes = () if plucked else inner_mutes(frets)
     if len(mutes) > 1 or any(not _pressed(frets[i - 1]) and not _pressed(frets[i + 1]) for i in mutes):
         return ()
-    holds = _finger_holds(frets)
+    holds = _finger_holds(frets, plucked)
     if thumb and frets[0]:
         rest: Frets = (None, *frets[1:])
         lowest = lowest_pressed(rest)
         if lowest - _THUMB_BELOW <= frets[0] <= lowest + _THUMB_ABOVE:
-            holds += [replace(hold, thumb=frets[0]) for hold in _finger_holds(rest)]
+            holds += [replace(hold, thumb=frets[0]) for hold in _finger_holds(rest, plucked)]
     return tuple(holds)
 
 
-def _finger_holds(frets: Frets) -> list[_Hold]:
+def _finger_holds(frets: Frets, plucked: bool) -> list[_Hold]:
     holds = []
-    for presses in _groupings(frets):
+    for presses in _groupings(frets, plucked):
         spans = tuple(_span(one.fret - 1, other.fret - 1) for one, other in combinations(presses, 2))
         widths = [press.last - press.first for press in presses]
         for fingers in combinations((1, 2, 3, 4), len(presses)):
@@ -324,9 +362,20 @@ class Fingered:
             stretch=_stretch_cost(self.frets, self.neck),
             fingers=self._hold.fingers_cost,
             barre=self._hold.barre_cost,
-            mutes=_PER_INNER_MUTE * len(inner_mutes(self.frets)),
+            mutes=_mutes_cost(self.frets),
             place=self._place,
         )
+
+    @property
+    def position(self) -> int | None:
+        """The fret where the index finger lies or would lie: that of the lowest-numbered finger used,
+        less its number beyond the first; None if no finger presses."""
+        return lowest_pressed(self.frets) - 1 + self._hold.index if self._hold.fingers else None
+
+    @property
+    def barre_strings(self) -> int:
+        """How many strings its longest barre covers; 1 if it has none."""
+        return self._hold.barre_strings
 
     @property
     def grip(self) -> Grip:
@@ -348,6 +397,15 @@ class Fingered:
 
 
 @dataclass(frozen=True, slots=True)
+class Holding:
+    """One way to hold a grip: what it costs without the stretch, and the fret where the index finger
+    lies or would lie, counted so that the lowest pressed fret is 1 (0 is the fret below it)."""
+
+    cost: float
+    index: int
+
+
+@dataclass(frozen=True, slots=True)
 class Ways:
     """Every way to hold a set of frets, cheapest first, for all places that differ by a shift.
 
@@ -359,29 +417,47 @@ class Ways:
     span: int
     _ways: tuple[tuple[_Hold, float, float], ...]
 
+    def cheapest(self, barre_strings: int) -> Holding | None:
+        """The cheapest way that has no barre over more strings, stretch apart; None if all have."""
+        for hold, _, cost in self._ways:
+            if hold.barre_strings <= barre_strings:
+                return Holding(cost, hold.index)
+        return None
+
+    @property
+    def need(self) -> float:
+        """The stretch that the least wide way needs, as a share of a medium hand's, per mm of string
+        left beyond the lowest pressed fret."""
+        return min(hold.need for hold, _, _ in self._ways)
+
     def at(self, base: int, neck: Neck, hand: Hand | None) -> Fingered | None:
         """The cheapest one that a hand can play with the lowest pressed fret on ``base``; None if it
         can play none. A hand of None has no stretch limits."""
         string_left = neck.string_mm - neck.fret_mm(base)
-        for hold, place, cost in self._ways:
+        ways = self._ways
+        if hand is not None and hand.barre != "full":
+            # A player without barres takes the fingers that need none, if there are any.
+            ways = tuple(sorted(ways, key=lambda way: way[0].barre_strings > hand.barre_strings))
+        for hold, place, cost in ways:
             if hand is None or hold.need * string_left <= hand.scale:
                 shift = base - 1
                 frets = tuple([fret + shift if fret else fret for fret in self.frets]) if shift else self.frets
                 stretch = neck.fret_mm(base + self.span - 1) - neck.fret_mm(base)
-                total = round(round(_PER_MM * round(stretch, 1), 3) + cost, 3)
+                total = round(round(PER_MM * round(stretch, 1), 3) + cost, 3)
                 return Fingered(frets, neck, total, hold, place)
         return None
 
 
 @cache
-def ways_to_hold(frets: Frets, home: tuple[int, int], thumb: bool = False) -> Ways | None:
+def ways_to_hold(frets: Frets, home: tuple[int, int], thumb: bool = False, plucked: bool = False) -> Ways | None:
     """The ways to hold frets whose lowest pressed one is 1 (or none is pressed); None if there is none.
 
-    ``home`` is where the index finger is at home (see :func:`at_home`).
+    ``home`` is where the index finger is at home (see :func:`at_home`). What is ``plucked`` string by
+    string needs nothing muted inside.
     """
-    mutes = _PER_INNER_MUTE * len(inner_mutes(frets))
+    mutes = _mutes_cost(frets)
     ways = []
-    for hold in _holds(frets, thumb):
+    for hold in _holds(frets, thumb, plucked):
         place = hold.place_cost(*home)
         ways.append((hold, place, hold.fingers_cost + hold.barre_cost + mutes + place))
     if not ways:
@@ -396,15 +472,24 @@ def at_home(low: int, base: int) -> tuple[int, int]:
     return (low - base, low - base) if low > 0 else (1 - base, 2 - base)
 
 
-def fingering(frets: Frets, low: int, neck: Neck = STANDARD, hand: Hand | None = MEDIUM) -> Fingered | None:
+def fingering(
+    frets: Frets, low: int, neck: Neck = STANDARD, hand: Hand | None = MEDIUM, plucked: bool = False
+) -> Fingered | None:
     """The cheapest playable fingering, or None if the hand cannot hold these frets.
 
     ``low`` is the region's lowest fret. A ``hand`` of None has no stretch limits, to tell a wide grip
-    from an impossible one.
+    from an impossible one. What is ``plucked`` string by string needs nothing muted inside.
     """
     base = max(lowest_pressed(frets), 1)
-    ways = ways_to_hold(moved(frets, 1 - base), at_home(low, base), hand is not None and hand.thumb)
+    ways = ways_to_hold(moved(frets, 1 - base), at_home(low, base), hand is not None and hand.thumb, plucked)
     return None if ways is None else ways.at(base, neck, hand)
+
+
+def _mutes_cost(frets: Frets) -> float:
+    """The cost of what a finger mutes: the one string inside that a strummed grip may leave out. With
+    more of them it is plucked."""
+    mutes = len(inner_mutes(frets))
+    return _PER_INNER_MUTE * mutes if mutes <= 1 else 0.0
 
 
 def _stretch_mm(frets: Frets, neck: Neck) -> float:
@@ -414,4 +499,4 @@ def _stretch_mm(frets: Frets, neck: Neck) -> float:
 
 
 def _stretch_cost(frets: Frets, neck: Neck) -> float:
-    return round(_PER_MM * _stretch_mm(frets, neck), 3)
+    return round(PER_MM * _stretch_mm(frets, neck), 3)
