@@ -53,8 +53,9 @@ def whole_shape(voicing: Voicing) -> Frets:
         return ()
     shape = voicing.shapes[0]
     root = root_fret(shape, voicing.chord, voicing.frets, voicing.neck)
-    frets, _ = full_form(shape, voicing.chord.quality, root, voicing.region.low, voicing.neck)
-    return tuple(fret if fret is not None and fret >= 0 else None for fret in frets)
+    frets = full_form(shape, voicing.chord.quality, root, voicing.region.low, voicing.neck)
+    lowest = 0 if voicing.region.reach[0] == 0 else 1
+    return tuple(fret if fret is not None and fret >= lowest else None for fret in frets)
 
 
 def describe(frets: Frets, chord: Chord | None = None, neck: Neck = STANDARD) -> str:

@@ -56,6 +56,11 @@ class Region:
         """The lowest and highest fret that a voicing may use; never below the nut."""
         return max(self.low - 1, 0), self.high + 1
 
+    @property
+    def place(self) -> int:
+        """The fret where the index finger is at home: the lowest, 0 counting as 1."""
+        return max(self.low, 1)
+
     def outside(self, fret: int) -> int:
         """How many frets a fret lies outside the region; 0 inside."""
         return max(self.low - fret, fret - self.high, 0)

@@ -54,6 +54,9 @@ SHAPES = (
 Place = tuple[int, Interval]
 """Frets above the shape's lowest root, and the chord tone there."""
 
+_Places = dict[int, frozenset[int]]
+"""String numbers, and the frets above the shape's lowest root where each may be stopped."""
+
 
 def _tone_at(shape: Shape, quality: Quality, string: int, offset: int) -> Interval | None:
     """The chord tone on a string, ``offset`` frets from the lowest root's fret."""
@@ -97,8 +100,7 @@ def _bends(place: Place, quality: Quality) -> list[Place]:
     return places
 
 
-@cache
-def _places(shape: Shape, quality: Quality) -> dict[int, frozenset[int]]:
+def _places(shape: Shape, quality: Quality) -> _Places:
     """Where a voicing of this shape may stop each string: frets from the lowest root's fret.
 
     Root strings keep the root or what it bends to; the others also take any chord tone inside the
@@ -114,8 +116,7 @@ def _places(shape: Shape, quality: Quality) -> dict[int, frozenset[int]]:
     return allowed
 
 
-@cache
-def _usual_places(shape: Shape, quality: Quality) -> dict[int, frozenset[int]]:
+def _usual_places(shape: Shape, quality: Quality) -> _Places:
     """Where the usual form stops each string, bent into ``quality``."""
     return {
         string: frozenset(offset for offset, _ in _bends(place, quality))
@@ -123,11 +124,15 @@ def _usual_places(shape: Shape, quality: Quality) -> dict[int, frozenset[int]]:
     }
 
 
-def _cover(shape: Shape, quality: Quality, root: int, frets: Frets) -> tuple[int, int] | None:
+@cache
+def _skeletons(quality: Quality) -> tuple[tuple[Shape, _Places, _Places], ...]:
+    """Every shape with where it may stop each string, and where its usual form does."""
+    return tuple((shape, _places(shape, quality), _usual_places(shape, quality)) for shape in SHAPES)
+
+
+def _cover(shape: Shape, places: _Places, usual_places: _Places, root: int, frets: Frets) -> tuple[int, int] | None:
     """How well a shape with its lowest root on fret ``root`` covers these frets, as (roots on the
     skeleton, frets lying in the usual form); None if it does not."""
-    places = _places(shape, quality)
-    usual_places = _usual_places(shape, quality)
     roots = usual = 0
     for string, fret in zip(STRINGS, frets, strict=True):
         if fret is None:
@@ -149,12 +154,12 @@ def covers(quality: Quality, frets: Frets, root: int, standard: int) -> tuple[tu
     places that differ by a shift share an answer; a root may come out below the nut.
     """
     found = []
-    for shape in SHAPES:
+    for shape, places, usual_places in _skeletons(quality):
         if shape.bass > standard:
             continue
         lowest = (STANDARD.pitch(1, 0) - STANDARD.pitch(shape.bass, 0) - root) % 12
         for fret in (lowest - 12, lowest, lowest + 12):
-            cover = _cover(shape, quality, fret, frets)
+            cover = _cover(shape, places, usual_places, fret, frets)
             if cover is not None:
                 found.append((cover, shape, fret))
     # sorted is stable: of equal covers the one earlier in C A G E D comes first.
@@ -210,14 +215,16 @@ def root_fret(shape: Shape, chord: Chord, frets: Frets, neck: Neck = STANDARD) -
 
 
 @cache
-def full_form(shape: Shape, quality: Quality, root: int, low: int, neck: Neck) -> tuple[Frets, float | None]:
-    """The shape's usual full form with its lowest root on fret ``root``, and its effort.
+def full_form(shape: Shape, quality: Quality, root: int, low: int, neck: Neck) -> Frets:
+    """The shape's usual full form with its lowest root on fret ``root``.
 
-    The effort lifts the stretch limits, so that big shapes can be compared at every place; it is
-    None where no hand could finger the form (the minor C and G shapes) or where it falls below the
-    nut. ``low`` is the region's lowest fret.
+    Of several ways to bend the form it is the easiest one, the stretch limits lifted, so that big
+    shapes have one at every place; the first where no hand could finger any (the minor C and G
+    shapes) or all fall below the nut. ``low`` is the region's lowest fret: where the reach does not
+    touch the nut, a form with an open string is none.
     """
     mutes: Frets = (None,) * (6 - shape.bass)
+    lowest = 0 if low <= 1 else 1
     forms = [
         mutes + tuple(None if offset is None else root + offset for offset in offsets)
         for offsets in _full_forms(shape, quality)
@@ -225,10 +232,9 @@ def full_form(shape: Shape, quality: Quality, root: int, low: int, neck: Neck) -
     efforts = [
         (fingered.total, frets)
         for frets in forms
-        if all(fret is None or fret >= 0 for fret in frets)
+        if all(fret is None or fret >= lowest for fret in frets)
         and (fingered := fingering(frets, low, neck, None)) is not None
     ]
     if efforts:
-        effort, frets = min(efforts, key=lambda pair: pair[0])
-        return frets, effort
-    return (forms[0] if forms else (None,) * 6), None
+        return min(efforts, key=lambda pair: pair[0])[1]
+    return forms[0] if forms else (None,) * 6

@@ -13,7 +13,6 @@ from functools import cache
 from cards.guitar.fingering import Frets, Ways, at_home, lowest_pressed, moved, ways_to_hold
 from cards.guitar.neck import STANDARD, STRINGS, Neck
 from cards.guitar.regions import Region
-from cards.guitar.shapes import Shape, covers
 from cards.theory.chords import Chord, Quality
 from cards.theory.pitch import Interval
 
@@ -28,7 +27,8 @@ class Search:
     above the root at the reach's lowest fret, of which the reach has ``width``; ``lowest`` is 0 for
     a reach at the nut, where the lowest fret is the open string, else 1. ``bass`` is the tone that
     belongs lowest on strings 6 and 5 (None: any), on every string if ``strict``. From string number
-    ``standard`` on the strings stand in standard intervals.
+    ``standard`` on the strings stand in standard intervals. ``strings`` are the open pitches (MIDI),
+    moved so that a guitar tuned lower or with a capo counts like one in standard tuning.
     """
 
     quality: Quality
@@ -40,6 +40,7 @@ class Search:
     bass: int | None
     strict: bool
     standard: int
+    strings: tuple[int, ...]
 
 
 @cache
@@ -100,6 +101,7 @@ def search_for(
         None if any_bass else chord.bass_tone.semitones,
         chord.bass is not None,
         neck.standard_from,
+        tuple(pitch + neck.capo - neck.offset for pitch in neck.tuning),
     )
 
 
@@ -124,11 +126,8 @@ class HeldStop:
     """A stop that fingers can hold, stretch apart, for all places that differ by a shift.
 
     ``base`` is its lowest pressed fret (1 if none is pressed), ``order`` its frets for sorting, muted
-    strings below open ones. ``is_whole`` says that nothing is muted inside, ``is_rooted`` that the
-    asked bass is lowest, ``is_hybrid`` that it mixes open strings with a bass that is pressed outside
-    the nut's region. ``outside`` counts the notes outside the region; where the bass is an open
-    string, open strings do not count. ``covers`` are the shapes that a whole and rooted one lies in,
-    with the frets of their lowest roots, the better cover first.
+    strings (-1) below open ones. ``is_whole`` says that nothing is muted inside, ``is_rooted`` that
+    the asked bass is lowest.
     """
 
     ways: Ways
@@ -137,39 +136,29 @@ class HeldStop:
     order: tuple[int, ...]
     is_whole: bool
     is_rooted: bool
-    is_hybrid: bool
-    outside: int
-    covers: tuple[tuple[Shape, int], ...]
 
 
 @cache
-def held_stops(search: Search, low: int, high: int, thumb: bool) -> tuple[HeldStop, ...]:
-    """The stops of a search that fingers can hold. ``low`` and ``high`` are the region's frets,
-    counted as the search counts."""
+def held_stops(search: Search, low: int, thumb: bool) -> tuple[HeldStop, ...]:
+    """The stops of a search that fingers can hold. ``low`` is the region's lowest fret, counted as the
+    search counts."""
     found = []
     for frets in _stops(search):
         base = max(lowest_pressed(frets), 1)
         ways = ways_to_hold(moved(frets, 1 - base), at_home(low, base), thumb)
         if ways is not None:
-            found.append(_held(search, frets, (low, high), base, ways))
+            found.append(_held(search, frets, base, ways))
     return tuple(found)
 
 
-def _held(search: Search, frets: Frets, region: tuple[int, int], base: int, ways: Ways) -> HeldStop:
+def _held(search: Search, frets: Frets, base: int, ways: Ways) -> HeldStop:
     sounding = [(index, fret) for index, fret in enumerate(frets) if fret is not None]
     first, bass = sounding[0]
-    outside = [fret for _, fret in sounding if not region[0] <= fret <= region[1] and (fret or bass)]
-    whole = sounding[-1][0] - first == len(sounding) - 1
-    rooted = (search.offsets[first] + bass - search.lowest) % 12 == search.bass
-    string_1 = (search.offsets[-1] - search.lowest) % 12
     return HeldStop(
         ways,
         base,
         len(sounding),
         tuple(-1 if fret is None else fret for fret in frets),
-        is_whole=whole,
-        is_rooted=rooted,
-        is_hybrid=0 in frets and bass > 0 and region[0] > 0,
-        outside=len(outside),
-        covers=covers(search.quality, frets, string_1, search.standard) if whole and rooted else (),
+        is_whole=sounding[-1][0] - first == len(sounding) - 1,
+        is_rooted=(search.offsets[first] + bass - search.lowest) % 12 == search.bass,
     )

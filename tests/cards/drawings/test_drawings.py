@@ -247,10 +247,16 @@ def test_open_strings_stand_above_the_nut() -> None:
 
 
 def test_what_of_the_shape_is_not_played_is_faint() -> None:
-    """The big G shape of A♭: 43111x sounds, string 1 fret 4 belongs to the shape."""
+    """The big G shape of A♭: 4311xx sounds, string 2 fret 1 and string 1 fret 4 belong to the shape."""
     voicing = main("Ab", 1)
-    assert voicing.frets == frets_of("43111x")
-    assert len(of_class(drawn(voicing), "faint")) == 1
+    assert voicing.frets == frets_of("4311xx")
+    assert len(of_class(drawn(voicing), "faint")) == 2
+
+
+def test_no_open_string_is_faint_where_the_region_does_not_reach_it() -> None:
+    """The usual C shape of Cmaj7 has open strings; in frets 2 to 5 it is not drawn."""
+    for voicing in voicings(Key.read("C").chord(1, seventh=True), anchor_region(Key.read("C"), 5)):
+        assert 0 not in panel(voicing).faint
 
 
 @pytest.mark.parametrize("key", ["Ab", "E", "G"])

@@ -78,7 +78,7 @@ def test_the_usual_full_form_of_a_major_shape_is_its_open_chord(name: str, grip:
     shape = next(shape for shape in SHAPES if shape.name == name)
     frets = frets_of(grip)
     root = next(fret for fret in frets if fret is not None)
-    assert full_form(shape, read_chord(name).quality, root, 0, STANDARD)[0] == frets
+    assert full_form(shape, read_chord(name).quality, root, 0, STANDARD) == frets
 
 
 @pytest.mark.parametrize("key", MAJOR_KEYS, ids=str)

@@ -10,10 +10,13 @@ from itertools import pairwise, product
 
 import pytest
 
+from cards.asks import code
 from cards.guitar.fingering import Hand, inner_mutes
 from cards.guitar.regions import BOXES, Region, anchor_region
 from cards.theory.chords import ROOT
 from cards.theory.keys import DEGREES, MAJOR_KEYS, Key
+from cards.theory.numerals import read_numeral
+from cards.voicings.listing import list_chord
 from cards.voicings.search import stops
 from cards.voicings.voicing import Voicing, voicings, worth_knowing
 from tests.cards import oracle
@@ -101,20 +104,16 @@ def test_every_degree_has_a_root_in_the_bass_on_four_strings(name: str, box: int
 
 
 @pytest.mark.parametrize(("name", "box"), REGIONS)
-def test_the_main_voicing_is_whole_rooted_of_one_shape_and_first(name: str, box: int) -> None:
+def test_the_main_voicing_is_rooted_of_one_shape_and_first(name: str, box: int) -> None:
     for degree, seventh in CHORDS:
         found = offered(name, box, degree, seventh)
         main = found[0]
         assert main.bass == ROOT
         assert main.strings >= 4
-        assert not inner_mutes(main.frets)
-        of_one_shape = [
-            voicing
-            for voicing in found
-            if voicing.bass == ROOT and voicing.strings >= 4 and voicing.shapes and not inner_mutes(voicing.frets)
-        ]
-        # The A♭m7 at frets 1–4 has a shape only with an open string or a muted one inside.
-        assert main.shapes or all(0 in voicing.frets for voicing in of_one_shape)
+        # What is muted inside is string 5 of a chord of four tones, by the finger on string 6: drop 3.
+        muted = inner_mutes(main.frets)
+        assert not muted or (muted == (1,) and seventh and main.frets[0] and main.drop == 3)
+        assert main.shapes
         efforts = [voicing.effort.total for voicing in found[1:]]
         assert efforts == sorted(efforts)
 
@@ -166,7 +165,8 @@ def test_what_is_said_of_a_voicing_is_true() -> None:
 
 
 def test_what_is_listed_beside_the_main_voicing_is_worth_knowing() -> None:
-    """Its parts on three and four neighbouring strings, grips as good, and the easiest on the upper strings."""
+    """Its parts on three and four neighbouring strings, grips as good, drop 2 and drop 3, open grips that
+    ring, and the easiest on the upper strings."""
     for name, box in SAMPLE:
         for degree, seventh in CHORDS:
             found = offered(name, box, degree, seventh)
@@ -177,16 +177,53 @@ def test_what_is_listed_beside_the_main_voicing_is_worth_knowing() -> None:
                 part = voicing.is_part_of(main)
                 if part:
                     assert voicing.strings in (3, 4)
-                    assert not inner_mutes(voicing.frets)
+                    assert voicing.drop or not inner_mutes(voicing.frets)
                     assert not main.is_part_of(voicing)
                 elif voicing.strings >= 4:
                     assert voicing.bass == ROOT
-                    assert voicing.effort.total <= main.effort.total
+                    rings = 0 in voicing.frets and voicing.frets[-1] is not None and not voicing.left_out
+                    assert voicing.drop or rings or voicing.effort.total <= main.effort.total
                 else:
                     assert voicing.sounding in ((4, 3, 2), (3, 2, 1))
             for voicing in found[1:]:
                 if voicing.is_part_of(main) and voicing.strings <= 4 and not inner_mutes(voicing.frets):
                     assert voicing in beside
+
+
+def listed(name: str, number: str, box: int) -> dict[str, int | None]:
+    """What is listed of a chord without asking for everything: codes of frets, and drop 2 or 3."""
+    key = Key.read(name)
+    listing = list_chord(key, read_numeral(number, key), anchor_region(key, box))
+    return {code(voicing.frets): voicing.drop for voicing in listing.voicings}
+
+
+@pytest.mark.parametrize(
+    ("name", "number", "box", "frets"),
+    [
+        ("G", "V/7", 1, "200232"),
+        ("E", "Isus4", 3, "022200"),
+        ("G", "vi7", 1, "022030"),
+        ("G", "Imaj7", 1, "3x443x"),
+        ("Bb", "vim7b5", 5, "3x332x"),
+        ("G", "I°7", 1, "3x232x"),
+        ("C", "I13", 5, "x32335"),
+        ("G", "I", 1, "3x0x0x"),
+        ("C", "I", 4, "x3x0x0"),
+        ("Ab", "IV", 1, "4x3x2x"),
+    ],
+)
+def test_what_every_player_knows_is_listed(name: str, number: str, box: int, frets: str) -> None:
+    assert frets in listed(name, number, box)
+
+
+def test_grips_are_known_by_the_names_drop_2_and_drop_3() -> None:
+    assert listed("G", "Imaj7", 1)["3x443x"] == 3
+    assert listed("C", "Imaj7", 5)["x3545x"] == 2
+    assert listed("C", "ii7", 4)["xx0211"] == 2
+    assert listed("C", "viiø7", 1)["7x776x"] == 3
+    assert listed("C", "I", 4)["x32010"] is None
+    drops = {voicing.drop for voicing in offered("C", 1, 1, True)}
+    assert drops == {None, 2, 3}
 
 
 _DIGEST = """
