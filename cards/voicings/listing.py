@@ -4,7 +4,11 @@ The fields: ``key``, ``degree``, ``numeral``, ``chord``, ``tones`` (note names),
 ``voicings``, the main one first, then by rising effort. Names print ♯ ♭ 𝄪; the tone of each string
 is in ASCII (R b3 3 b5 5 b7 7 …). Lengths are in mm, frets count from the capo; ``fretted`` says what the
 hand would be playing without it. ``becomes`` names the chords that a part is instead, where it leaves
-out a tone that must sound. ``wide`` marks a stretch that a small hand does not have.
+out a tone that must sound. ``wide`` marks a stretch that a small hand does not have. ``position`` is the
+fret where the index finger lies or would lie, ``moves`` how many frets that is from the region's place
+(negative: down), ``hand_stays`` whether it is one at most. ``drop`` is 2 or 3 for a voicing that the trade
+calls so. Where the main voicing moves the index finger it is ``called`` full, and the one beside it that
+does not *hand stays*.
 """
 
 from __future__ import annotations
@@ -18,8 +22,8 @@ from cards.guitar.regions import Region
 from cards.theory.chords import Chord
 from cards.theory.keys import Key
 from cards.theory.numerals import Numeral
-from cards.voicings.small import small_voicing, small_voicings
-from cards.voicings.voicing import Voicing, voicings, worth_knowing
+from cards.voicings.small import SIZES, small_voicing, small_voicings, spread_triads
+from cards.voicings.voicing import Voicing, hand_stays_beside, voicings, worth_knowing
 
 
 @dataclass(frozen=True)
@@ -31,6 +35,8 @@ class ChordListing:
     region: Region
     voicings: tuple[Voicing, ...]
     neck: Neck = STANDARD
+    staying: Voicing | None = None
+    """The grip with which the hand stays, where the main voicing moves the index finger."""
 
     @property
     def degree(self) -> int:
@@ -51,6 +57,12 @@ class ChordListing:
             if voicing.is_part_of(whole)
         ]
         return min(wholes)[2] if wholes else None
+
+    def called(self, voicing: Voicing) -> str | None:
+        """``full`` or ``hand stays`` for the two grips of a pair; None for any other."""
+        if self.staying is None:
+            return None
+        return {self.voicings[0].frets: "full", self.staying.frets: "hand stays"}.get(voicing.frets)
 
     def becomes(self, voicing: Voicing) -> tuple[Chord, ...]:
         """The chords that a voicing is instead, where it leaves out a tone that must sound."""
@@ -98,6 +110,11 @@ class ChordListing:
             "wide": voicing.wide,
             "effort": effort,
             "outside": voicing.outside,
+            "position": voicing.position,
+            "moves": voicing.moves,
+            "hand_stays": voicing.hand_stays,
+            "drop": voicing.drop,
+            "called": self.called(voicing),
             "part_of": self.part_of(voicing),
             "becomes": [str(chord) for chord in self.becomes(voicing)],
         }
@@ -111,10 +128,22 @@ def list_chord(
     hand: Hand = MEDIUM,
     neck: Neck = STANDARD,
 ) -> ChordListing:
-    """The main voicing and what is worth knowing beside it, or with ``everything`` all voicings in the reach."""
-    found = voicings(numeral.chord(key), region, hand, neck)
-    shown = found if everything else (*found[:1], *worth_knowing(found))
-    return ChordListing(key, numeral, region, shown, neck)
+    """The main voicing, the one beside it with which the hand stays, and what is worth knowing, or with
+    ``everything`` all voicings in the reach; last the spread triads, by rising effort."""
+    chord = numeral.chord(key)
+    found = voicings(chord, region, hand, neck)
+    staying = hand_stays_beside(chord, region, hand, neck)
+    known = worth_knowing(found)
+    shown = [voicing for voicing in found if everything or voicing in (*found[:1], staying, *known)]
+    return ChordListing(key, numeral, region, (*shown, *_spread(key, chord, region, hand, neck)), neck, staying)
+
+
+def _spread(key: Key, chord: Chord, region: Region, hand: Hand, neck: Neck) -> list[Voicing]:
+    """The spread triads of a chord of three tones, by rising effort."""
+    if len(chord.tones) != SIZES[0] or chord.bass is not None:
+        return []
+    held = (small.held(region, hand, neck) for small in spread_triads(chord, region, key, hand, neck))
+    return sorted((voicing for voicing in held if voicing), key=lambda voicing: voicing.fingered.total)
 
 
 def list_small(key: Key, numeral: Numeral, region: Region, hand: Hand = MEDIUM, neck: Neck = STANDARD) -> ChordListing:

@@ -1,9 +1,10 @@
 """Small voicings: triads on three neighbouring strings, shells, parts of a bigger voicing.
 
-Conventions. A small voicing sounds three or four strings, neighbours but for a shell. It knows the shape it lies
-in and what it leaves out; where that is a tone that must sound it is another chord, and is called
-by that chord's name: root and fifth alone are a power chord. A shell is root, third and seventh, and
-may skip a string.
+Conventions. A small voicing sounds three or four strings, neighbours but for a shell and a spread
+triad. It knows the shape it lies in and what it leaves out; where that is a tone that must sound it
+is another chord, and is called by that chord's name: root and fifth alone are a power chord. A shell
+is root, third and seventh, and may skip a string. A spread triad lies on strings 6 4 2 or 5 3 1; it is
+plucked, so that nothing between its strings has to be muted.
 """
 
 from __future__ import annotations
@@ -11,10 +12,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
+from itertools import product
 
 from cards.guitar.fingering import MEDIUM, Frets, Hand, fingering, inner_mutes
 from cards.guitar.neck import STANDARD, STRINGS, Neck
-from cards.guitar.regions import Region
+from cards.guitar.regions import OCTAVE, Region
 from cards.guitar.shapes import Shape, shapes_of
 from cards.theory.chords import ROOT, Chord, Quality, read_quality
 from cards.theory.keys import Key
@@ -23,6 +25,9 @@ from cards.voicings.search import stops
 from cards.voicings.voicing import Voicing, tones_of, voicings
 
 SIZES = (3, 4)
+SPREAD = ((6, 4, 2), (5, 3, 1))
+"""The strings of spread triads."""
+
 _NAMED = (
     *("", "m", "dim", "aug", "sus2", "sus4", "5", "6", "m6", "7", "maj7", "m7", "mMaj7"),
     *("m7b5", "dim7", "7#5", "7b5", "7sus4", "add9", "madd9", "9", "maj9", "m9", "6/9"),
@@ -49,8 +54,13 @@ class SmallVoicing:
 
     def held(self, region: Region, hand: Hand = MEDIUM, neck: Neck = STANDARD) -> Voicing | None:
         """It with its fingers; None if the hand cannot hold it there."""
-        fingered = fingering(self.frets, region.low, neck, hand)
+        fingered = fingering(self.frets, region.low, neck, hand, plucked=self.is_spread)
         return None if fingered is None else Voicing(self.chord, region, fingered)
+
+    @property
+    def is_spread(self) -> bool:
+        """Whether a string is left out between each two of its strings."""
+        return self.strings in SPREAD
 
     @property
     def is_shell(self) -> bool:
@@ -134,6 +144,26 @@ def close_triads(
     return sorted(found, key=lambda small: (-small.strings[0], small.bass))
 
 
+def spread_triads(
+    chord: Chord, region: Region, key: Key, hand: Hand = MEDIUM, neck: Neck = STANDARD
+) -> list[SmallVoicing]:
+    """A triad on every second string, each tone once, in every inversion that the reach has: from the
+    low strings up, then by the bass. The bass is free, as in :func:`close_triads`."""
+    low, high = region.reach[0], min(region.reach[1], neck.free_frets)
+    found = []
+    for strings in SPREAD:
+        rows = (
+            [fret for fret in range(low, high + 1) if chord.tone_at(neck.pitch(string, fret) % OCTAVE) is not None]
+            for string in strings
+        )
+        for three in product(*rows):
+            at = dict(zip(strings, three, strict=True))
+            small = small_voicing(chord, tuple(at.get(string) for string in STRINGS), key, neck)
+            if not small.left_out and small.held(region, hand, neck) is not None:
+                found.append(small)
+    return sorted(found, key=lambda small: (-small.strings[0], small.bass))
+
+
 def shells(chord: Chord, region: Region, key: Key, hand: Hand = MEDIUM, neck: Neck = STANDARD) -> list[SmallVoicing]:
     """Root, third and seventh alone, with the root lowest, in the order of effort."""
     found = (
@@ -148,11 +178,12 @@ def small_voicings(
     chord: Chord, region: Region, key: Key, hand: Hand = MEDIUM, neck: Neck = STANDARD
 ) -> list[SmallVoicing]:
     """What is small of a chord in the reach, from the low strings up, each once: a triad in every
-    inversion; of a chord with a seventh its shells and the easiest part without the root; of either
+    inversion, close and spread; of a chord with a seventh its shells and the easiest part without the root; of either
     the parts of its main voicing that have become another chord."""
     found: list[SmallVoicing] = []
     if chord.quality.seventh is None:
         found += close_triads(chord, region, key, hand, neck)
+        found += spread_triads(chord, region, key, hand, neck)
     else:
         found += shells(chord, region, key, hand, neck)
         rootless = part_without(chord, ROOT, region, key, hand, neck)

@@ -4,7 +4,7 @@ Conventions. A voicing gives each string, string 6 first, a fret or a mute. It m
 accepted when (1) every sounding note is a tone of the chord and every tone that must sound does,
 (2) it lies in the reach, (3) one hand can play it, (4) what is muted inside can be muted; with the
 root in the bass when its lowest note is on string 6 or 5, and at least three strings. Which one is
-the main voicing is decided in :mod:`cards.main_voicing`.
+the main voicing is decided in :mod:`cards.voicings.main_voicing`.
 
 A close chord of four tones whose second or third voice from the top is moved to the bass is called
 drop 2 or drop 3 (Pease & Pullig, *Modern Jazz Voicings*, 2001).
@@ -20,10 +20,10 @@ from cards.guitar.fingering import HAND_SCALE, MEDIUM, Effort, Fingered, Frets, 
 from cards.guitar.neck import STANDARD, STRINGS, Neck
 from cards.guitar.regions import OCTAVE, Region
 from cards.guitar.shapes import Shape, shapes_of
-from cards.main_voicing import MAIN_STRINGS as MAIN_STRINGS
-from cards.main_voicing import main_order
 from cards.theory.chords import ROOT, Chord
 from cards.theory.pitch import Interval
+from cards.voicings.main_voicing import MAIN_STRINGS as MAIN_STRINGS
+from cards.voicings.main_voicing import main_order
 from cards.voicings.search import held_stops, search_for
 
 _FULL_CHORD = 4

@@ -203,7 +203,10 @@ def _describe(listing: ChordListing) -> str:
 
 
 def _describe_voicing(listing: ChordListing, voicing: Voicing) -> str:
-    parts = []
+    called = listing.called(voicing)
+    parts = [say_name(called)] if called else []
+    if voicing.drop:
+        parts.append(_("drop {strings}").format(strings=voicing.drop))
     if listing.neck.standard_from == 6:
         shapes = [_("{name} shape").format(name=shape.name) for shape in voicing.shapes]
         parts.append(say_choice(shapes) if shapes else _("between two shapes"))
@@ -217,6 +220,10 @@ def _describe_voicing(listing: ChordListing, voicing: Voicing) -> str:
         parts.append(_("which makes it {chords}").format(chords=say_choice([str(chord) for chord in becomes])))
     if voicing.outside:
         parts.append(_("one fret outside the region"))
+    if voicing.moves > 0:
+        parts.append(_("index at {fret}, moves up {frets}").format(fret=voicing.position, frets=voicing.moves))
+    if voicing.moves < 0:
+        parts.append(_("index at {fret}, moves down {frets}").format(fret=voicing.position, frets=-voicing.moves))
     stretch = _("stretch {mm} mm (wide)") if voicing.wide else _("stretch {mm} mm")
     parts.append(stretch.format(mm=say_number(voicing.grip.stretch_mm)))
     parts.append(_("effort {effort}").format(effort=say_number(voicing.effort.total, 1)))

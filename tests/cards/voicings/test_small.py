@@ -12,7 +12,7 @@ from cards.guitar.neck import STRINGS
 from cards.guitar.regions import BOXES, anchor_region
 from cards.theory.chords import FIFTH, MAJOR_THIRD, ROOT, read_chord
 from cards.theory.keys import DEGREES, MAJOR_KEYS, MINOR_KEYS, Key
-from cards.voicings.small import chords_of, close_triads, part_without, parts_of, shells, small_voicing
+from cards.voicings.small import chords_of, close_triads, part_without, parts_of, shells, small_voicing, spread_triads
 from cards.voicings.voicing import voicings
 from tests.cards import oracle
 from tests.cards.everything import frets_of
@@ -51,6 +51,38 @@ def test_a_triad_on_every_set_of_three_strings_in_every_inversion_of_the_reach(k
                 pitch = oracle.OPEN[6 - small.strings[0]] + lowest
                 assert small.bass == chord.tone_at(pitch % 12)
             assert [small.strings[0] for small in found] == sorted((s.strings[0] for s in found), reverse=True)
+
+
+def _spread(notes: set[int], low: int, high: int) -> set[tuple[int | None, ...]]:
+    """Every way to sound three notes on strings 6 4 2 or 5 3 1 with three fingers, each on its own string."""
+    found = set()
+    for first in (0, 1):
+        for three in product(range(low, high + 1), repeat=3):
+            frets: list[int | None] = [None] * 6
+            frets[first], frets[first + 2], frets[first + 4] = three
+            # Nothing between the strings is muted: the same stops on three strings in a row.
+            if set(oracle.sounding(tuple(frets))) == notes and oracle.assignments((*three, None, None, None), 1.0):
+                found.add(tuple(frets))
+    return found
+
+
+@pytest.mark.parametrize("key", MAJOR_KEYS[::4], ids=str)
+def test_a_spread_triad_on_every_second_string_in_every_inversion_of_the_reach(key: Key) -> None:
+    for box in BOXES:
+        region = anchor_region(key, box)
+        for degree in key.degrees:
+            chord = key.chord(degree)
+            found = spread_triads(chord, region, key)
+            assert {small.frets for small in found} == _spread(
+                {note.pitch_class for note in chord.notes}, *region.reach
+            )
+            for small in found:
+                assert small.is_spread
+                assert small.left_out == ()
+                held = small.held(region)
+                assert held is not None
+                assert held.effort.mutes == 0
+                assert held.effort.total == held.fingered.total
 
 
 @pytest.mark.parametrize("key", MAJOR_KEYS, ids=str)

@@ -17,6 +17,7 @@ from cards.guitar.regions import BOXES, anchor_region
 from cards.theory.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS, Key
 from cards.theory.numerals import read_numeral
 from cards.voicings.routes import smoothest
+from cards.voicings.small import SPREAD
 from cards.voicings.voicing import voicings, worth_knowing
 from drill.cli import music
 
@@ -131,8 +132,8 @@ def test_the_json_has_the_parts_in_their_order() -> None:
     assert data["region"] == {"box": 1, "low": 1, "high": 4}
     first = data["voicings"][0]
     assert list(first) == [
-        *("strings", "barres", "shapes", "left_out", "bass", "stretch_mm", "wide", "effort", "outside", "part_of"),
-        "becomes",
+        *("strings", "barres", "shapes", "left_out", "bass", "stretch_mm", "wide", "effort", "outside"),
+        *("position", "moves", "hand_stays", "drop", "called", "part_of", "becomes"),
     ]
     assert first["strings"] == [
         {"string": 6, "fret": None, "finger": None, "tone": None},
@@ -164,24 +165,57 @@ def test_the_seventh_of_seven_is_half_diminished() -> None:
     assert (data["numeral"], data["chord"], data["tones"]) == ("viiø7", "Gm7♭5", ["G", "B♭", "D♭", "F"])
 
 
+def strummed(data: dict[str, Any]) -> list[dict[str, Any]]:
+    """The listed voicings but for the spread triads at the end, which are plucked."""
+    return [each for each in data["voicings"] if sounding(each) not in SPREAD]
+
+
+def sounding(voicing: dict[str, Any]) -> tuple[int, ...]:
+    return tuple(each["string"] for each in voicing["strings"] if each["tone"])
+
+
+def frets_of(voicing: dict[str, Any]) -> tuple[int | None, ...]:
+    return tuple(string["fret"] for string in voicing["strings"])
+
+
 def test_the_main_voicing_comes_first_then_rising_effort() -> None:
     for words in (("Ab", "4"), ("E", "5", "--seventh"), ("G", "7", "--box", "4")):
         key, degree = Key.read(words[0]), int(words[1])
         box = 4 if "--box" in words else 1
         found = voicings(key.chord(degree, "--seventh" in words), anchor_region(key, box))
         data = listed(*words, "--all")
-        frets = [tuple(string["fret"] for string in each["strings"]) for each in data["voicings"]]
-        assert frets == [voicing.frets for voicing in found]
-        efforts = [each["effort"]["total"] for each in data["voicings"][1:]]
+        assert [frets_of(each) for each in strummed(data)] == [voicing.frets for voicing in found]
+        efforts = [each["effort"]["total"] for each in strummed(data)[1:]]
         assert efforts == sorted(efforts)
+
+
+def test_spread_triads_come_last() -> None:
+    data = listed("Ab", "4")
+    assert sounding(data["voicings"][-1]) in SPREAD
+    assert data["voicings"][: len(strummed(data))] == strummed(data)
+    assert strummed(listed("Ab", "4", "--seventh")) == listed("Ab", "4", "--seventh")["voicings"]
+
+
+def test_where_the_full_grip_moves_the_index_one_that_does_not_is_listed_beside_it() -> None:
+    found = listed("C", "2", "--seventh", "--box", "2")["voicings"]
+    called = {each["called"]: each for each in found if each["called"]}
+    assert frets_of(called["full"]) == (10, None, 10, 10, 10, None)
+    assert (called["full"]["position"], called["full"]["moves"], called["full"]["drop"]) == (9, 2, 3)
+    assert frets_of(called["hand stays"]) == (10, 8, 10, 7, None, None)
+    assert called["hand stays"]["hand_stays"]
+    assert called["hand stays"]["moves"] == 0
+    printed = run("chord", "C", "2", "--seventh", "--box", "2").stdout
+    assert "1. full, drop 3, E shape" in printed
+    assert "index at 9, moves up 2" in printed
+    assert "hand stays" in printed
 
 
 def test_without_all_there_are_the_main_voicing_and_what_is_worth_knowing() -> None:
     key = Key.read("Ab")
     found = voicings(key.chord(4), anchor_region(key, 1))
-    frets = [tuple(string["fret"] for string in each["strings"]) for each in listed("Ab", "4")["voicings"]]
+    frets = [frets_of(each) for each in strummed(listed("Ab", "4"))]
     assert frets == [found[0].frets, *(voicing.frets for voicing in worth_knowing(found))]
-    assert len(listed("Ab", "4", "--all")["voicings"]) == len(found) > len(frets)
+    assert len(strummed(listed("Ab", "4", "--all"))) == len(found) > len(frets)
 
 
 @pytest.mark.parametrize(
@@ -361,12 +395,12 @@ def test_a_hand_changes_what_is_offered_and_wide_stretches_are_marked() -> None:
     counts = []
     for hand in ("small", "medium", "large"):
         data = listed("Ab", "4", "--all", "--hand", hand)
-        assert len(data["voicings"]) == len(voicings(key.chord(4), anchor_region(key, 1), Hand(hand)))
+        assert len(strummed(data)) == len(voicings(key.chord(4), anchor_region(key, 1), Hand(hand)))
         counts.append(len(data["voicings"]))
     assert counts == sorted(counts)
     assert counts[0] < counts[-1]
     held = {voicing.frets for voicing in voicings(key.chord(4), anchor_region(key, 1), Hand("small"))}
-    for each in listed("Ab", "4", "--all")["voicings"]:
+    for each in strummed(listed("Ab", "4", "--all")):
         # What is not marked wide, a small hand holds as well.
         assert each["wide"] or tuple(string["fret"] for string in each["strings"]) in held
     assert any(each["wide"] for each in listed("Ab", "4", "--all")["voicings"])
@@ -508,12 +542,12 @@ def test_a_folder_is_no_file(tmp_path: Path) -> None:
     assert refused("sheet", "Bb", "-o", str(tmp_path)).startswith(f"cannot write {tmp_path}: ")
 
 
-def test_small_voicings_of_a_triad_are_its_inversions_on_three_strings() -> None:
+def test_small_voicings_of_a_triad_are_its_inversions_close_and_spread() -> None:
     found = listed("Bb", "4", "--small")["voicings"]
     assert {voicing["bass"] for voicing in found} == {"R", "3", "5"}
     for voicing in found:
-        sounding = [each["string"] for each in voicing["strings"] if each["tone"]]
-        assert sounding == list(range(sounding[0], sounding[0] - 3, -1))
+        strings = sounding(voicing)
+        assert strings in SPREAD or strings == tuple(range(strings[0], strings[0] - 3, -1))
         assert voicing["becomes"] == []
 
 
