@@ -14,14 +14,14 @@ import re
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from cards.guitar.fingering import Hand
+from cards.guitar.fingering import Frets, Hand
 from cards.guitar.neck import STANDARD_TUNING, Neck
 from cards.guitar.regions import Region, anchor_region
 from cards.messages import RefusalError
 from cards.theory.chords import Chord
 from cards.theory.keys import Key, KeyNameError, Mode
 from cards.theory.numerals import Numeral, numeral_from_slug, own_numeral
-from cards.voicings.voicing import Voicing, voicings
+from cards.voicings.voicing import Voicing, pinned_first, voicings
 
 _ID = re.compile(
     r"(?P<ask>[a-z-]+):(?P<key>[A-G][sb]?(?:m|-blues)?)(?::(?P<calls>[bx]?[1-7][^:]*))?"
@@ -50,6 +50,17 @@ class CardError(RefusalError, ValueError):
 
 
 @dataclass(frozen=True)
+class Pin:
+    """A player's own grip for a chord in a box of a key: six frets, string 6 first, in the region's own
+    place."""
+
+    key: Key
+    chord: Chord
+    box: int
+    frets: Frets
+
+
+@dataclass(frozen=True)
 class Setting:
     """Those of the player's settings that the music depends on.
 
@@ -58,6 +69,8 @@ class Setting:
     fret of the capo, 0 for none; ``frets`` is how many frets the neck has; ``highest`` is the highest
     comfortable fret, counted from the nut; ``scale_mm`` is the length of the open strings. ``band`` says
     that a bass or keys play along, so that rootless voicings on the upper strings come first.
+    ``barre`` is none, three (strings) or full: the barres that a main voicing may have. ``pins`` are grips that the
+    player wants to see first.
     """
 
     hand: str = "medium"
@@ -70,6 +83,8 @@ class Setting:
     frets: int = 22
     scale_mm: float = 648.0
     highest: int = 22
+    barre: str = "full"
+    pins: tuple[Pin, ...] = ()
 
     @cached_property
     def neck(self) -> Neck:
@@ -79,12 +94,12 @@ class Setting:
     @property
     def fingers(self) -> Hand:
         """The player's fretting hand."""
-        return Hand(self.hand, self.thumb)
+        return Hand(self.hand, self.thumb, self.barre)
 
     @property
     def largest_hand(self) -> Hand:
         """The hand whose voicings are shown if the player's own hand can play none."""
-        return Hand("large", self.thumb)
+        return Hand("large", self.thumb, self.barre)
 
 
 @dataclass(frozen=True)
@@ -189,13 +204,20 @@ class Card:
         return self.box is None or bool(self.places(setting))
 
     def voicings(self, setting: Setting, chord: Chord | None = None) -> tuple[Voicing, ...]:
-        """Return the voicings of the card's chord, or of another chord, in its region; the main one comes first.
+        """Return the voicings of the card's chord, or of another chord, in its region.
 
-        If the player's hand can play none, these are the voicings of a large hand.
+        The one that the player has pinned comes first, else the main one. If the player's hand can play none,
+        these are the voicings of a large hand.
         """
         wanted, region = chord or self.chord, self.region(setting)
         playable = voicings(wanted, region, setting.fingers, setting.neck)
-        return playable or voicings(wanted, region, setting.largest_hand, setting.neck)
+        playable = playable or voicings(wanted, region, setting.largest_hand, setting.neck)
+        return pinned_first(playable, self.pinned(setting, wanted))
+
+    def pinned(self, setting: Setting, chord: Chord | None = None) -> Frets | None:
+        """Return the grip that the player has pinned for the card's chord, or for another chord, there."""
+        where = (self.key, chord or self.chord, self.box)
+        return next((pin.frets for pin in setting.pins if (pin.key, pin.chord, pin.box) == where), None)
 
     @cached_property
     def skills(self) -> tuple[str, ...]:

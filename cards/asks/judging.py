@@ -41,7 +41,8 @@ class Wanted:
     """What frets are judged against: a numeral in a key, in any of ``places`` (the region's own first).
 
     ``richer`` is a chord with more tones that is accepted in its stead, or None; ``rootless`` says that
-    the chord's root may be left out, because somebody else plays it.
+    the chord's root may be left out, because somebody else plays it, and ``any_bass`` that any tone may
+    be lowest on strings 6 and 5 too, because the band plays the bass.
     """
 
     key: Key
@@ -51,6 +52,7 @@ class Wanted:
     richer: Chord | None = None
     neck: Neck = STANDARD
     rootless: bool = False
+    any_bass: bool = False
 
     @property
     def chord(self) -> Chord:
@@ -201,7 +203,9 @@ def _wrong_bass(frets: Frets, wanted: Wanted, chord: Chord) -> list[Message]:
         return []
     if chord.bass is not None:
         return [message("wrong.slash", chord=chord, bass=chord.bass)]
-    return [message("wrong.bass", tone=tone.name, string=string)] if string >= 5 else []
+    if wanted.any_bass or string < 5:
+        return []
+    return [message("wrong.bass", tone=tone.name, string=string)]
 
 
 def _remarks(frets: Frets, wanted: Wanted, chord: Chord, region: Region) -> list[Message]:

@@ -20,7 +20,7 @@ from cards.drawings.voicing import Panel, draw_voicings, panel
 from cards.guitar.fingering import Frets
 from cards.guitar.regions import BOXES, Region
 from cards.messages import Message, lookup, message, phrase
-from cards.theory.chords import ROOT
+from cards.theory.chords import ROOT, Chord
 from cards.theory.keys import Key
 from cards.voicings.voicing import MAIN_STRINGS, Voicing, voicings
 
@@ -119,9 +119,12 @@ def has_voicings(card: Card, setting: Setting) -> bool:
 
 
 def main_voicing(card: Card, setting: Setting) -> Voicing:
-    """Return the card's main voicing; with bass or keys in the band, the easiest one on the upper four strings."""
+    """Return the card's main voicing, or the grip that the player has pinned there.
+
+    With bass or keys in the band it is the easiest voicing on the upper four strings, if nothing is pinned.
+    """
     playable = card.voicings(setting)
-    if setting.band:
+    if setting.band and playable[0].frets != card.pinned(setting):
         upper = [voicing for voicing in playable if _is_upper(voicing) and voicing.shapes]
         return upper[0] if upper else playable[0]
     return playable[0]
@@ -142,6 +145,11 @@ def shown_voicing(card: Card, setting: Setting) -> Voicing:
 def may_be_rootless(card: Card, setting: Setting) -> bool:
     """Return whether the root may be left out: the chord has a seventh, and somebody else plays the root."""
     return setting.band and card.chord.quality.seventh is not None and card.chord.bass is None
+
+
+def _any_bass(chord: Chord, setting: Setting) -> bool:
+    """Whether any tone may be lowest: where the band plays the bass and no bass is asked for."""
+    return setting.band and chord.bass is None
 
 
 def _rootless(card: Card, setting: Setting, place: Region) -> tuple[Voicing, ...]:
@@ -168,6 +176,7 @@ def find(card: Card, frets: Frets, setting: Setting) -> Finding:
             richer_chord(card, setting),
             setting.neck,
             may_be_rootless(card, setting),
+            any_bass=setting.band,
         ),
     )
 
@@ -181,7 +190,7 @@ def accepted_frets(card: Card, setting: Setting) -> tuple[str, ...]:
         code(voicing.frets)
         for place in card.places(setting)
         for chord in chords
-        for voicing in voicings(chord, place, setting.fingers, setting.neck)
+        for voicing in voicings(chord, place, setting.fingers, setting.neck, any_bass=_any_bass(chord, setting))
     }
     accepted |= {code(voicing.frets) for place in card.places(setting) for voicing in _rootless(card, setting, place)}
     return tuple(sorted(accepted))

@@ -37,8 +37,12 @@ class PreferenceError(FieldError):
 
 
 def kept_setting(holder: Player | DrillSession | Preferences) -> dict[str, Any]:
-    """Return what the music depends on, by name, as it is stored: the tuning as it was typed."""
-    return {setting.name: getattr(holder, setting.name) for setting in fields(Setting)}
+    """Return what the music depends on, by name, as it is stored: the tuning as it was typed.
+
+    A part of the setting that is not stored is left out and takes its default.
+    """
+    stored = (setting.name for setting in fields(Setting) if hasattr(holder, setting.name))
+    return {name: getattr(holder, name) for name in stored}
 
 
 def read_setting(holder: Player | DrillSession | Preferences) -> Setting:
