@@ -99,15 +99,14 @@ def _route(chords: tuple[Chord, ...], region: Region, setting: Setting) -> Route
 
 
 def answer(card: Card, setting: Setting) -> Answer:
-    """Return the smoothest way through; the drawing shows each chord once."""
+    """Return the smoothest way through. Every step is drawn, since a chord may have another voicing the second time."""
     route = _route(card.chords, (card.places(setting) or (card.region(setting),))[0], setting)
     chords = " ".join(map(str, card.chords))
-    one_each = {voicing.chord: voicing for voicing in route.voicings}
     return Answer(
         chord=chords,
         notes=(),
         drawing=draw_voicings(
-            [panel(voicing, str(chord)) for chord, voicing in one_each.items()],
+            [panel(voicing, str(voicing.chord)) for voicing in route.voicings],
             phrase("{chord}, box {box}", chord=chords, box=card.box),
             setting.left_handed,
         ),
