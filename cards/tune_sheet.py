@@ -1,9 +1,9 @@
 """A tune on one sheet: its bars by number and by name, and one way through them under the hand.
 
-Conventions. The way is the smoothest through what is written, in the anchor region of one box of each
-section's key: among voicings of four strings or more wholly inside the region, else of three, else in its
-reach; a chord that stays keeps its voicing. What the hand cannot play as it is written is shown as bands
-play it then (:attr:`cards.theory.numerals.Numeral.simpler`). Frets count from the tune's capo.
+Conventions. The way goes through what is written, in the anchor region of one box of each section's key, in the
+manner of a sheet (:data:`SHEET_MANNER`) or in another. It takes voicings wholly inside the region, or in its reach
+where there is none inside. A chord that stays keeps its voicing. What the hand cannot play as it is written is
+shown as bands play it then (:attr:`cards.theory.numerals.Numeral.simpler`). Frets count from the tune's capo.
 """
 
 from __future__ import annotations
@@ -25,10 +25,14 @@ from cards.messages import phrase
 from cards.theory.chords import Chord
 from cards.theory.keys import Key
 from cards.theory.numerals import Numeral
-from cards.voicings.routes import smoothest_among
+from cards.voicings.routes import SMOOTH, Manner, smoothest_among
 from cards.voicings.voicing import MAIN_STRINGS, Voicing
 
 _NUMBER = re.compile(r"(?P<figure>[♭♯]*[1-7]-?):?(?P<suffix>.*?)(?P<bass>/[♭♯]*[1-7])?\Z")
+SHEET_MANNER = replace(SMOOTH, fewest=MAIN_STRINGS, taught=2.0)
+"""The manner of a sheet unless another is asked for: four strings or more, and the grips that were taught, so that
+a chord seldom has two."""
+
 _MARKS = "abcdefghijklmnopqrstuvwxyz"
 
 _Step = tuple[Key, Chord]
@@ -182,8 +186,8 @@ class _Hand:
     choices: dict[Chord, tuple[Voicing, ...]]
 
 
-def tune_sheet(chart: Chart, box: int, setting: Setting) -> TuneSheet:
-    """A tune in a box for a player's hand and guitar, the capo where the chart has it.
+def tune_sheet(chart: Chart, box: int, setting: Setting, manner: Manner = SHEET_MANNER) -> TuneSheet:
+    """A tune in a box for a player's hand and guitar and in a manner, the capo where the chart has it.
 
     Raises RegionError for a box that does not exist, NeckError for a capo that no neck has.
 
@@ -199,7 +203,8 @@ def tune_sheet(chart: Chart, box: int, setting: Setting) -> TuneSheet:
         called.setdefault(part.key, []).extend(change.numeral for change in _changes(part) if change.numeral)
     hands = {key: _choose_hand(key, dict.fromkeys(numerals), box, setting) for key, numerals in called.items()}
     steps = [_step(part.key, change, hands) for part in parts for change in _changes(part)]
-    way = _way(steps, {(key, chord): found for key, hand in hands.items() for chord, found in hand.choices.items()})
+    choices = {(key, chord): found for key, hand in hands.items() for chord, found in hand.choices.items()}
+    way = _way(steps, choices, manner)
     marks = _marks(steps, way)
     on_the_way = iter(way)
     return TuneSheet(
@@ -234,9 +239,8 @@ def _choose_hand(key: Key, numerals: Iterable[Numeral], box: int, setting: Setti
 
 
 def _choices(found: tuple[Voicing, ...]) -> tuple[Voicing, ...]:
-    """Of all voicings those that the way may take."""
-    inside = tuple(voicing for voicing in found if not voicing.outside) or found
-    return tuple(voicing for voicing in inside if voicing.strings >= MAIN_STRINGS) or inside
+    """The voicings wholly inside the region; all if there is none."""
+    return tuple(voicing for voicing in found if not voicing.outside) or found
 
 
 def _step(key: Key, change: Change, hands: dict[Key, _Hand]) -> _Step | None:
@@ -245,10 +249,10 @@ def _step(key: Key, change: Change, hands: dict[Key, _Hand]) -> _Step | None:
     return None if chord is None else (key, chord)
 
 
-def _way(steps: list[_Step | None], choices: dict[_Step, tuple[Voicing, ...]]) -> list[Voicing | None]:
+def _way(steps: list[_Step | None], choices: dict[_Step, tuple[Voicing, ...]], manner: Manner) -> list[Voicing | None]:
     """The voicing at each step; a chord that stays, also over a rest, is one step of the way."""
     played = [step for step in steps if step is not None]
-    route = iter(smoothest_among([step for step, _ in groupby(played)], choices).voicings)
+    route = iter(smoothest_among([step for step, _ in groupby(played)], choices, manner).voicings)
     way: list[Voicing | None] = []
     last: _Step | None = None
     voicing: Voicing | None = None

@@ -1,36 +1,57 @@
-"""The smoothest way through a progression: one voicing per chord so that the hand moves least.
+"""The way through a progression: one voicing for each chord, chosen so that hand and ear go easily.
 
-Conventions. What a change costs is a sum of parts: the way the fingers travel (mm along the neck
-and across the strings, for each finger that both grips use), fingers that are set down anew, notes
-that are held (a finger that stays where it is, which earns something), a change of shape, and the
-effort of the voicing that is reached. The best way over all voicings is found exactly, by dynamic
-programming over the chords: Sayegh, *Fingering for string instruments with the optimum path
-paradigm*, Computer Music Journal 13(3), 1989. The weights are our own estimates.
+Conventions. A change from one voicing to the next costs what the hand does and what the ear hears:
+
+* the hand: each finger's path in mm, fingers set down anew (they wait ``HOVER_MM`` above the strings, so a
+  new finger never travels 0 mm), fingers lifted, the index finger's move in frets, a change of shape;
+  a finger that stays where it is earns something;
+* the ear: how far the top voice, the bass and all voices move in semitones, notes that ring on, sevenths
+  that do not fall by step, and leading tones that do not rise.
+
+A voicing costs its effort, something if it is not the one that was taught (the main voicing), and
+something if it is only a piece of a whole grip with open strings.
+
+The least costly way is found exactly, by dynamic programming over the chords: Sayegh, *Fingering for string
+instruments with the optimum path paradigm*, Computer Music Journal 13(3), 1989. The size of a motion of
+all voices is the sum of their semitones (the taxicab norm): Tymoczko, *The geometry of musical chords*,
+Science 313, 2006. Steps before leaps, common tones kept in the same voice, and tendency tones resolved are
+rules of Huron, *Tone and voice: a derivation of the rules of voice-leading from perceptual principles*,
+Music Perception 19(1), 2001 (common tone, conjunct movement and avoid-leaps rules). The weights are our own
+estimates.
 """
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Hashable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from functools import lru_cache
 from itertools import pairwise
-from typing import TypeVar
+from typing import Final, NamedTuple, TypeVar
 
-from cards.guitar.fingering import MEDIUM, Hand
-from cards.guitar.neck import STANDARD, Neck
+from cards.guitar.fingering import MEDIUM, THUMB, Hand, at_home, inner_mutes, lowest_pressed, moved, ways_to_hold
+from cards.guitar.neck import STANDARD, STRINGS, Neck
 from cards.guitar.regions import Region
-from cards.messages import RefusalError
-from cards.theory.chords import Chord
+from cards.messages import Message, RefusalError, message
+from cards.theory.chords import MAJOR_THIRD, Chord
+from cards.theory.pitch import Note
 from cards.voicings.search import FEWEST_STRINGS
-from cards.voicings.voicing import Voicing, voicings
+from cards.voicings.voicing import MAIN_STRINGS, Voicing, voicings
 
 STRING_SPACING_MM = 9.0
 """Distance of neighbouring strings under the fretting hand (our estimate)."""
 
-_PER_TRAVEL_MM = 0.05
-_PER_NEW_FINGER = 0.5
-_PER_HELD_NOTE = -0.75
-_SHAPE_CHANGE = 1.0
-_PER_EFFORT = 0.3
+HOVER_MM = 10.0
+"""How high a finger waits above the strings before it is set down (our estimate)."""
+
+MAJOR_THIRD_SEMITONES: Final = 4
+"""The top voice leaps if it moves further than this."""
+
+STAYS_FRETS: Final = 1
+"""The hand stays in its place while the index finger lies within so many frets of it."""
+
+_STEP: Final = 2
+_PER_MISSING_NOTE = 100.0
 
 _Step = TypeVar("_Step", bound=Hashable)
 
@@ -39,54 +60,244 @@ class RouteError(RefusalError, ValueError):
     """A progression that cannot be played in a region; the message names the chord."""
 
 
+class Lead(StrEnum):
+    """What a way follows first: the hand, the top voice, or both alike."""
+
+    BOTH = "both"
+    HAND = "hand"
+    TOP = "top"
+
+
+@dataclass(frozen=True)
+class Weights:
+    """What each part of a change and of a voicing costs. Unit: about one finger set down.
+
+    ``travel`` is per mm, ``index`` per fret, ``top`` and ``bass`` per semitone, ``voices`` per semitone of an
+    average voice, ``strings`` per string that begins or ceases to sound; ``leap`` is added when the top voice
+    moves further than a major third. ``held`` and ``ringing`` are earned.
+    """
+
+    travel: float = 0.04
+    new_finger: float = 0.4
+    lifted: float = 0.15
+    held: float = 0.75
+    index: float = 0.3
+    shape: float = 0.5
+    effort: float = 0.3
+    top: float = 0.3
+    leap: float = 3.0
+    bass: float = 0.03
+    voices: float = 0.2
+    strings: float = 0.3
+    ringing: float = 0.2
+    unresolved: float = 0.8
+    untaught: float = 1.5
+    piece: float = 5.0
+    mute: float = 1.2
+    silent: float = 0.0
+
+
+WEIGHTS: Final = {
+    Lead.BOTH: Weights(),
+    Lead.HAND: Weights(index=1.5, top=0.1, leap=0.0, bass=0.0, voices=0.05, unresolved=0.2, untaught=0.5),
+    Lead.TOP: Weights(
+        travel=0.02, held=0.3, index=0.1, shape=0.2, effort=0.15, top=0.8, leap=12.0, voices=0.5, untaught=0.3, mute=0.3
+    ),
+}
+"""The weights for each lead."""
+
+
+@dataclass(frozen=True)
+class Manner:
+    """A manner of playing: how many strings sound, whether the root is in the bass, and what leads.
+
+    ``fewest`` and ``most`` count sounding strings; ``neighbours`` asks for strings without a muted one between.
+    ``keep`` is a note to hold on top wherever a chord has it. ``taught`` multiplies what it costs to leave the
+    main voicing. If the hand leads, the index finger stays within one fret of the place.
+    """
+
+    name: str
+    fewest: int = FEWEST_STRINGS
+    most: int = len(STRINGS)
+    is_rooted: bool = False
+    neighbours: bool = False
+    lead: Lead = Lead.BOTH
+    keep: Note | None = None
+    taught: float = 1.0
+
+    @property
+    def stays(self) -> bool:
+        """Whether the hand stays in its place."""
+        return self.lead == Lead.HAND
+
+    @property
+    def weights(self) -> Weights:
+        """What the parts of a way cost in this manner."""
+        weights = WEIGHTS[self.lead]
+        if self.is_rooted:
+            weights = replace(weights, top=weights.top / 3, leap=weights.leap / 3, silent=0.6)
+        return replace(weights, untaught=weights.untaught * self.taught)
+
+    def choices(self, found: Sequence[Voicing]) -> tuple[Voicing, ...]:
+        """The voicings that this manner takes of all that a chord has, in the same order.
+
+        Each wish gives way where no voicing meets it: strings, bass, place.
+        """
+        left: Sequence[Voicing] = found
+        for wished in (
+            lambda voicing: voicing.strings >= self.fewest,
+            lambda voicing: voicing.strings <= self.most,
+            lambda voicing: not self.is_rooted or voicing.tones[_lowest(voicing)] == voicing.chord.bass_tone,
+            lambda voicing: not self.neighbours or not inner_mutes(voicing.frets),
+            lambda voicing: not self.stays or hand_stays(voicing),
+        ):
+            left = [voicing for voicing in left if wished(voicing)] or left
+        return tuple(left)
+
+
+SMOOTH: Final = Manner("smooth")
+"""Any voicings; hand and ear alike."""
+
+STRUM: Final = Manner("strum", fewest=MAIN_STRINGS, is_rooted=True, taught=1.5)
+"""The root in the bass, full grips."""
+
+COMP: Final = Manner("comp", fewest=4, most=4, lead=Lead.TOP)
+"""Four strings, the top voice leads."""
+
+SMALL: Final = Manner("small", fewest=3, most=3, neighbours=True)
+"""Three neighbouring strings."""
+
+MANNERS: Final = {manner.name: manner for manner in (SMOOTH, STRUM, COMP, SMALL)}
+"""The manners by name."""
+
+
 @dataclass(frozen=True)
 class GripChange:
-    """From one voicing to the next: ``travel_mm`` of the fingers, notes ``held`` by a finger that
-    stays, fingers set down anew, and whether the ``shape`` changes."""
+    """From one voicing to the next.
+
+    ``travel_mm`` is the path of all fingers, ``held`` counts the fingers that stay, ``new_fingers`` those set
+    down anew, ``lifted`` those that leave their place; ``shape`` says whether the shape changes. ``index``
+    is the move of the index finger in frets (up is positive; 0 where a grip has no fingers). ``top`` and
+    ``bass`` are semitones (up is positive), ``voices`` the sum of semitones of all voices, paired from the
+    top. ``ringing`` counts notes that ring on, ``resolved`` and ``unresolved`` the sevenths and leading
+    tones that go where they lead and those that do not. ``cost`` is the weighted sum.
+    """
 
     travel_mm: float
     held: int
     new_fingers: int
     shape: bool
+    lifted: int
+    index: int
+    top: int
+    bass: int
+    voices: int
+    ringing: int
+    resolved: int
+    unresolved: int
+    cost: float
 
     @property
-    def cost(self) -> float:
-        """The parts, weighted; the effort of the voicing reached comes on top."""
-        return (
-            _PER_TRAVEL_MM * self.travel_mm
-            + _PER_HELD_NOTE * self.held
-            + _PER_NEW_FINGER * self.new_fingers
-            + _SHAPE_CHANGE * self.shape
-        )
+    def is_leap(self) -> bool:
+        """Whether the top voice moves further than a major third."""
+        return abs(self.top) > MAJOR_THIRD_SEMITONES
 
 
 @dataclass(frozen=True)
 class Route:
-    """One voicing per chord, the changes between them, and the whole cost."""
+    """One voicing per chord, the changes between them, the manner, and the whole cost."""
 
     voicings: tuple[Voicing, ...]
     changes: tuple[GripChange, ...]
-
-    @property
-    def cost(self) -> float:
-        """The sum over voicings and changes."""
-        efforts = sum(_PER_EFFORT * voicing.effort.total for voicing in self.voicings)
-        return round(efforts + sum(change.cost for change in self.changes), 6)
+    manner: Manner = SMOOTH
+    cost: float = 0.0
 
     @property
     def travel_mm(self) -> float:
         """How far the fingers travel, in mm."""
         return round(sum(change.travel_mm for change in self.changes), 1)
 
+    @property
+    def top_voice(self) -> tuple[Note, ...]:
+        """The highest note of each voicing."""
+        return tuple(top_note(voicing) for voicing in self.voicings)
 
-def change(before: Voicing, after: Voicing) -> GripChange:
-    """What it takes to go from one voicing to another."""
-    old, new = _fingertips(before), _fingertips(after)
-    shared = old.keys() & new.keys()
-    travel = sum(_distance(old[finger], new[finger], after.neck) for finger in shared)
-    held = sum(old[finger] == new[finger] for finger in shared)
-    shapes = set(before.shapes) & set(after.shapes) or before.frets == after.frets
-    return GripChange(round(travel, 3), held, len(new.keys() - shared), not shapes)
+    @property
+    def reasons(self) -> tuple[Message, ...]:
+        """Why the way is good: its top voice, where the index finger is, what stays."""
+        return tuple(_reasons(self))
+
+
+class _Traits(NamedTuple):
+    """What a change asks of a voicing: fingertips, the index's fret, shapes, and pitches from the top down."""
+
+    tips: dict[int, tuple[int, int]]
+    home: int | None
+    shapes: frozenset[str]
+    frets: tuple[int | None, ...]
+    pitches: tuple[int, ...]
+    sounding: frozenset[int]
+    sevenths: tuple[int, ...]
+    thirds: tuple[int, ...]
+
+
+def position(voicing: Voicing) -> int | None:
+    """The fret where the index finger is or would be: the fret of the lowest-numbered finger, minus (its
+    number − 1). None if no finger presses."""
+    fingers = [
+        (finger, fret)
+        for finger, fret in zip(voicing.grip.fingers, voicing.frets, strict=True)
+        if finger is not None and finger != THUMB and fret is not None
+    ]
+    if not fingers:
+        return None
+    finger, fret = min(fingers)
+    return fret - (finger - 1)
+
+
+def hand_stays(voicing: Voicing) -> bool:
+    """Whether the index finger lies within one fret of the place, whose fret is its lowest (0 counts as 1)."""
+    index = position(voicing)
+    return index is None or abs(index - max(voicing.region.low, 1)) <= STAYS_FRETS
+
+
+def top_note(voicing: Voicing) -> Note:
+    """The highest note, as the chord spells it."""
+    heights = _heights(voicing)
+    index = max(heights, key=lambda each: heights[each])
+    tone = voicing.tones[index]
+    assert tone is not None, f"{voicing.frets} sounds a note that {voicing.chord} has not"
+    return voicing.chord.root.above(tone)
+
+
+def _heights(voicing: Voicing) -> dict[int, int]:
+    """The pitch of each sounding string, by string index."""
+    neck = voicing.neck
+    return {
+        index: neck.pitch(string, fret)
+        for index, (string, fret) in enumerate(zip(STRINGS, voicing.frets, strict=True))
+        if fret is not None
+    }
+
+
+def _lowest(voicing: Voicing) -> int:
+    """The index of the lowest sounding string."""
+    return next(index for index, fret in enumerate(voicing.frets) if fret is not None)
+
+
+def _traits(voicing: Voicing) -> _Traits:
+    heights = _heights(voicing)
+    tones = voicing.tones
+    return _Traits(
+        _fingertips(voicing),
+        position(voicing),
+        frozenset(shape.name for shape in voicing.shapes),
+        voicing.frets,
+        tuple(sorted(heights.values(), reverse=True)),
+        frozenset(heights.values()),
+        tuple(height for index, height in heights.items() if (tone := tones[index]) and tone.number == 7),
+        tuple(height for index, height in heights.items() if tones[index] == MAJOR_THIRD),
+    )
 
 
 def _fingertips(voicing: Voicing) -> dict[int, tuple[int, int]]:
@@ -98,10 +309,82 @@ def _fingertips(voicing: Voicing) -> dict[int, tuple[int, int]]:
     return tips
 
 
-def _distance(one: tuple[int, int], other: tuple[int, int], neck: Neck) -> float:
-    along = neck.fret_mm(one[1]) - neck.fret_mm(other[1])
-    across = STRING_SPACING_MM * (one[0] - other[0])
-    return float((along**2 + across**2) ** 0.5)
+def change(before: Voicing, after: Voicing, manner: Manner = SMOOTH) -> GripChange:
+    """What it takes to go from one voicing to another, and what it costs in a manner."""
+    return _change(_traits(before), _traits(after), _leadings(before.chord, after.chord), after.neck, manner.weights)
+
+
+def _change(old: _Traits, new: _Traits, leads: tuple[bool, bool], neck: Neck, weights: Weights) -> GripChange:
+    travel, held, fresh, lifted = 0.0, 0, 0, 0
+    for finger, tip in new.tips.items():
+        start = old.tips.get(finger)
+        if start == tip:
+            held += 1
+            continue
+        if start is None:
+            fresh += 1
+            home = tip[1] if old.home is None else max(old.home + finger - 1, 1)
+            travel += ((neck.fret_mm(home) - neck.fret_mm(tip[1])) ** 2 + HOVER_MM**2) ** 0.5
+        else:
+            lifted += 1
+            along = neck.fret_mm(start[1]) - neck.fret_mm(tip[1])
+            travel += (along**2 + (STRING_SPACING_MM * (start[0] - tip[0])) ** 2) ** 0.5
+    lifted += len(old.tips.keys() - new.tips.keys())
+    index = 0 if old.home is None or new.home is None else new.home - old.home
+    top, bass = new.pitches[0] - old.pitches[0], new.pitches[-1] - old.pitches[-1]
+    voices = sum(abs(one - other) for one, other in zip(old.pitches, new.pitches, strict=False))
+    ringing = sum(one is not None and one == other for one, other in zip(old.frets, new.frets, strict=True))
+    changed = sum((one is None) != (other is None) for one, other in zip(old.frets, new.frets, strict=True))
+    resolved, unresolved = _resolved(old, new, leads)
+    is_new_shape = not old.shapes & new.shapes and old.frets != new.frets
+    cost = (
+        weights.travel * travel
+        + weights.new_finger * fresh
+        + weights.lifted * lifted
+        - weights.held * held
+        + weights.index * abs(index)
+        + weights.shape * is_new_shape
+        + weights.top * abs(top)
+        + weights.leap * (abs(top) > MAJOR_THIRD_SEMITONES)
+        + weights.bass * abs(bass)
+        + weights.voices * voices / min(len(old.pitches), len(new.pitches))
+        + weights.strings * changed
+        - weights.ringing * ringing
+        + weights.unresolved * unresolved
+    )
+    return GripChange(
+        round(travel, 3),
+        held,
+        fresh,
+        is_new_shape,
+        lifted,
+        index,
+        top,
+        bass,
+        voices,
+        ringing,
+        resolved,
+        unresolved,
+        round(cost, 6),
+    )
+
+
+def _leadings(before: Chord, after: Chord) -> tuple[bool, bool]:
+    """Whether the next chord lets a seventh fall by step (or stay), and the major third rise to its root."""
+    after_classes = {(after.root.pitch_class + tone.semitones) % 12 for tone in after.tones}
+    sevenths = [tone.semitones for tone in before.quality.tones if tone.number == 7]
+    root = before.root.pitch_class
+    falls = any({(root + seventh - down) % 12 for down in range(_STEP + 1)} & after_classes for seventh in sevenths)
+    rises = MAJOR_THIRD in before.quality.tones and after.root.pitch_class == (root + MAJOR_THIRD.semitones + 1) % 12
+    return falls, rises
+
+
+def _resolved(old: _Traits, new: _Traits, leads: tuple[bool, bool]) -> tuple[int, int]:
+    """How many sevenths fall by step or stay and leading tones rise or stay, and how many do not."""
+    falls, rises = leads
+    led = [any(pitch - down in new.sounding for down in range(_STEP + 1)) for pitch in old.sevenths if falls]
+    led += [pitch + 1 in new.sounding or pitch in new.sounding for pitch in old.thirds if rises]
+    return sum(led), len(led) - sum(led)
 
 
 def smoothest(
@@ -110,52 +393,213 @@ def smoothest(
     hand: Hand = MEDIUM,
     neck: Neck = STANDARD,
     fewest_strings: int = FEWEST_STRINGS,
+    manner: Manner = SMOOTH,
 ) -> Route:
-    """The route of least cost through a progression inside the reach of a region.
+    """The route of least cost through a progression inside the reach of a region, in a manner.
 
-    ``fewest_strings`` leaves smaller voicings out. Raises RouteError naming a chord that has no
-    voicing there.
+    ``fewest_strings`` leaves smaller voicings out, beside what the manner asks for. Raises RouteError naming
+    a chord that has no voicing there.
     """
-    choices = {chord: _choices(chord, region, hand, neck, fewest_strings) for chord in dict.fromkeys(chords)}
-    return smoothest_among(chords, choices)
+    manner = replace(manner, fewest=max(manner.fewest, min(fewest_strings, manner.most)))
+    choices = {chord: playable(chord, region, hand, neck) for chord in dict.fromkeys(chords)}
+    return smoothest_among(chords, choices, manner)
 
 
-def _choices(chord: Chord, region: Region, hand: Hand, neck: Neck, fewest_strings: int) -> tuple[Voicing, ...]:
-    found = voicings(chord, region, hand, neck)
-    wide_enough = tuple(voicing for voicing in found if voicing.strings >= fewest_strings) or found
-    if not wide_enough:
+def named_ways(
+    chords: tuple[Chord, ...],
+    region: Region,
+    hand: Hand = MEDIUM,
+    neck: Neck = STANDARD,
+    fewest_strings: int = FEWEST_STRINGS,
+    manner: Manner = SMOOTH,
+) -> dict[Lead, Route]:
+    """The best way in a manner under each lead: both alike, the hand stays, the top voice leads.
+
+    Raises RouteError as :func:`smoothest` does.
+    """
+    return {lead: smoothest(chords, region, hand, neck, fewest_strings, replace(manner, lead=lead)) for lead in Lead}
+
+
+@lru_cache(maxsize=1024)
+def playable(chord: Chord, region: Region, hand: Hand = MEDIUM, neck: Neck = STANDARD) -> tuple[Voicing, ...]:
+    """The voicings that a way may take: all of them, main voicing first, fingered for moving.
+
+    Raises RouteError if there is none.
+    """
+    found = tuple(_fingered_free(voicing, hand) for voicing in voicings(chord, region, hand, neck))
+    if not found:
         raise RouteError(
             "{chord} has no voicing in frets {low}–{high} for this hand: try another box or a larger hand",
             chord=chord,
             low=region.low,
             high=region.high,
         )
-    return wide_enough
+    return found
 
 
-def smoothest_among(steps: Sequence[_Step], choices: Mapping[_Step, Sequence[Voicing]]) -> Route:
-    """The route of least cost that takes one of a step's ``choices`` (one at least) at each of the steps.
+def _fingered_free(voicing: Voicing, hand: Hand) -> Voicing:
+    """The voicing, fingered anew if one of fingers 2–4 bars over another finger that stands between.
 
-    What it costs to go from one step to another is worked out once, however often a tune does; of equal
-    ways it is the one whose voicings stand first, from the end back.
+    It stays as it is if it can be held in no other way.
+    """
+    if not _bars_over(voicing):
+        return voicing
+    base = max(lowest_pressed(voicing.frets), 1)
+    ways = ways_to_hold(moved(voicing.frets, 1 - base), at_home(voicing.region.low, base), hand.thumb)
+    assert ways is not None, f"{voicing.frets} was held before"
+    for way in ways._ways:
+        fingered = replace(ways, _ways=(way,)).at(base, voicing.neck, hand)
+        if fingered is not None:
+            anew = replace(voicing, fingered=fingered)
+            if not _bars_over(anew):
+                return anew
+    return voicing
+
+
+def _bars_over(voicing: Voicing) -> bool:
+    """Whether one of fingers 2–4 bars over another finger that stands on a string between."""
+    return any(
+        voicing.grip.fingers[index] not in (None, barre.finger)
+        for barre in voicing.grip.barres
+        if barre.finger > 1
+        for index in range(STRINGS.index(barre.low) + 1, STRINGS.index(barre.high))
+    )
+
+
+def smoothest_among(
+    steps: Sequence[_Step], choices: Mapping[_Step, Sequence[Voicing]], manner: Manner = SMOOTH
+) -> Route:
+    """The route of least cost that takes one of a step's ``choices`` at each of the steps, in a manner.
+
+    Each step has one choice at least; its first is the one that was taught. What it costs to go from one step
+    to another is worked out once, however often a tune does. Of equal ways it is the one whose voicings stand
+    first, from the end back.
     """
     if not steps:
-        return Route((), ())
-    efforts = {step: [_PER_EFFORT * each.effort.total for each in choices[step]] for step in choices}
+        return Route((), (), manner)
+    weights = manner.weights
+    taken = {step: manner.choices(choices[step]) for step in choices}
+    traits = {step: [_traits(voicing) for voicing in taken[step]] for step in taken}
+    own = {step: [voicing_cost(voicing, choices[step], manner) for voicing in taken[step]] for step in taken}
     pairs = {
-        (before, after): [[change(old, new).cost for old in choices[before]] for new in choices[after]]
+        (before, after): _costs(before, after, taken, traits, weights)
         for before, after in dict.fromkeys(pairwise(steps))
     }
-    costs, ways_back = efforts[steps[0]], []
+    costs, ways_back = own[steps[0]], []
     for before, after in pairwise(steps):
         reached = [
             min((so_far + each, index) for index, (so_far, each) in enumerate(zip(costs, row, strict=True)))
             for row in pairs[before, after]
         ]
-        costs = [cost + effort for (cost, _), effort in zip(reached, efforts[after], strict=True)]
+        costs = [cost + more for (cost, _), more in zip(reached, own[after], strict=True)]
         ways_back.append([index for _, index in reached])
-    way = [costs.index(min(costs))]
+    least = min(costs)
+    way = [costs.index(least)]
     for back in reversed(ways_back):
         way.append(back[way[-1]])
-    chosen = tuple(choices[step][index] for step, index in zip(steps, reversed(way), strict=True))
-    return Route(chosen, tuple(change(a, b) for a, b in pairwise(chosen)))
+    chosen = tuple(taken[step][index] for step, index in zip(steps, reversed(way), strict=True))
+    changes = tuple(change(before, after, manner) for before, after in pairwise(chosen))
+    return Route(chosen, changes, manner, round(least, 6))
+
+
+def _costs(
+    before: _Step,
+    after: _Step,
+    taken: Mapping[_Step, Sequence[Voicing]],
+    traits: Mapping[_Step, Sequence[_Traits]],
+    weights: Weights,
+) -> list[list[float]]:
+    """What each change costs from one step to the next: a row for each voicing after."""
+    leads = _leadings(taken[before][0].chord, taken[after][0].chord)
+    neck = taken[after][0].neck
+    return [[_change(old, new, leads, neck, weights).cost for old in traits[before]] for new in traits[after]]
+
+
+def voicing_cost(voicing: Voicing, found: Sequence[Voicing], manner: Manner) -> float:
+    """What a voicing costs by itself in a manner, beside all that its chord has (``found``, the one that was
+    taught first)."""
+    weights = manner.weights
+    cost = weights.effort * voicing.effort.total
+    cost += weights.untaught * (voicing.frets != found[0].frets)
+    cost += weights.mute * len(inner_mutes(voicing.frets))
+    cost += weights.silent * _silent(voicing)
+    if manner.most == len(STRINGS):
+        cost += weights.piece * _is_piece(voicing, found[0])
+    if manner.keep is not None and _may_keep(voicing.chord, manner.keep):
+        cost += _PER_MISSING_NOTE * (top_note(voicing).pitch_class != manner.keep.pitch_class)
+    return round(cost, 6)
+
+
+def _is_piece(voicing: Voicing, taught: Voicing) -> bool:
+    """Whether it is only a piece of an open grip: open strings, as the one that was taught has, but fewer strings."""
+    return 0 in voicing.frets and 0 in taught.frets and voicing.strings < taught.strings
+
+
+def _silent(voicing: Voicing) -> int:
+    """How many strings above the lowest sounding one do not sound: a strum has to miss them."""
+    return len(STRINGS) - _lowest(voicing) - voicing.strings
+
+
+def _may_keep(chord: Chord, note: Note) -> bool:
+    return chord.tone_at(note.pitch_class) is not None
+
+
+def _reasons(route: Route) -> Iterator[Message]:
+    """The reasons in the order in which they are told."""
+    if not route.voicings:
+        return
+    keep = route.manner.keep
+    if keep is not None:
+        kept = sum(note.pitch_class == keep.pitch_class for note in route.top_voice)
+        yield message("way.kept", note=keep, kept=kept, count=len(route.voicings))
+    yield message("way.top-voice", notes=" ".join(map(str, route.top_voice)))
+    indexes = [position(voicing) for voicing in route.voicings]
+    if len(set(indexes)) == 1 and indexes[0] is not None:
+        yield message("way.index-stays", fret=indexes[0])
+    elif any(index is not None for index in indexes):
+        yield message("way.index", frets=" ".join("open" if index is None else str(index) for index in indexes))
+    held = sum(made.held for made in route.changes)
+    if held:
+        yield message("way.fingers-stay", fingers=held)
+
+
+def melody(route: Route) -> Message:
+    """What the top voice does: it stays, it falls, rises or moves by step, or it moves further than a tone."""
+    moves = [made.top for made in route.changes]
+    if any(abs(move) > _STEP for move in moves):
+        return message("way.melody-leads")
+    if not any(moves):
+        return message("way.melody-stays")
+    if max(moves) <= 0:
+        return message("way.melody-falls")
+    return message("way.melody-rises" if min(moves) >= 0 else "way.melody-steps")
+
+
+def way_name(route: Route) -> Message:
+    """What a way is called: by its hand if that leads; else by its top voice if that moves by step; else by
+    what it was asked for."""
+    sung = melody(route)
+    if route.manner.lead == Lead.HAND:
+        return message("way.hand-stays")
+    if route.manner.lead == Lead.TOP or sung.key != "way.melody-leads":
+        return sung
+    return message(f"way.{route.manner.name}")
+
+
+def change_reasons(made: GripChange, after: Voicing) -> tuple[Message, ...]:
+    """What a player should know of a change to ``after``: where the index finger goes, which fingers stay and
+    which are set down, what the top voice does, and whether sevenths and leading tones go where they lead."""
+    said = []
+    index = position(after)
+    if index is not None:
+        at = message("change.index-at", fret=index)
+        said.append(message("change.index-moves", fret=index, up=made.index) if made.index else at)
+    if made.held:
+        said.append(message("change.fingers-stay", fingers=made.held))
+    if made.new_fingers:
+        said.append(message("change.fingers-new", fingers=made.new_fingers))
+    stays = message("change.top-stays", note=top_note(after))
+    said.append(message("change.top-moves", note=top_note(after), up=made.top) if made.top else stays)
+    if made.resolved and not made.unresolved:
+        said.append(message("change.resolved"))
+    return tuple(said)

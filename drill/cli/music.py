@@ -5,24 +5,26 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, NoReturn
 
 import click
 
 from cards.drawings.text import text_diagram
-from cards.guitar.fingering import HAND_SCALE, Hand
+from cards.guitar.fingering import HAND_SCALE, Frets, Hand
 from cards.guitar.neck import STANDARD, STANDARD_TUNING, Neck, NeckError, read_tuning
 from cards.guitar.regions import RegionError, anchor_region
 from cards.theory.keys import Key, KeyNameError
 from cards.theory.numerals import Numeral, check_case, own_numeral, read_numeral
+from cards.theory.pitch import Note, PitchError
 from cards.voicings.listing import ChordListing, list_chord, list_small
-from cards.voicings.routes import Route, RouteError, smoothest
+from cards.voicings.routes import MANNERS, Lead, Route, RouteError, change_reasons, named_ways, way_name
 from cards.voicings.voicing import Voicing
 from drill.words import gettext as _
-from drill.words import ngettext, say_called, say_choice, say_error, say_name, say_number
+from drill.words import say, say_called, say_choice, say_error, say_name, say_number
 
-_ERRORS = (KeyNameError, RegionError, NeckError, RouteError)
+_ERRORS = (KeyNameError, RegionError, NeckError, RouteError, PitchError)
 
 
 def register(main: click.Group) -> None:
@@ -89,6 +91,16 @@ def chord(
 @click.option("--key", required=True, help="The key, like Eb or F#m.")
 @_guitar
 @click.option("--strings", default=3, show_default=True, type=click.IntRange(3, 6), help="Fewest strings to sound.")
+@click.option(
+    "--manner",
+    type=click.Choice(list(MANNERS)),
+    default="smooth",
+    show_default=True,
+    help="strum: root in the bass, full grips; comp: four strings, the top voice leads; small: three strings.",
+)
+@click.option("--hand-stays", is_flag=True, help="The index finger stays within one fret of the place.")
+@click.option("--top-voice", is_flag=True, help="The top voice moves as little as it can.")
+@click.option("--keep", metavar="NOTE", help="A note to hold on top, like B.")
 @click.option("--json", "as_json", is_flag=True, help="Print JSON.")
 def route(
     progression: str,
@@ -99,21 +111,42 @@ def route(
     thumb: bool,
     hand: str,
     strings: int,
+    manner: str,
+    hand_stays: bool,
+    top_voice: bool,
+    keep: str | None,
     as_json: bool,
 ) -> None:
-    """Find the smoothest way through PROGRESSION, like "1 6- 2-7 5", inside a region."""
+    """Find the way through PROGRESSION, like "1 6- 2-7 5", inside a region."""
+    if hand_stays and top_voice:
+        _refuse("--hand-stays and --top-voice are two ways: ask for one of them")
     try:
         neck = _neck(tuning, capo)
         in_key = _key(key)
         region = anchor_region(in_key, box, neck)
-        numerals = [read_numeral(each, in_key) for each in progression.replace("|", " ").split()]
+        numerals = _progression(progression, in_key)
         chords = tuple(numeral.chord(in_key) for numeral in numerals)
-        way = smoothest(chords, region, Hand(hand, thumb), neck, strings)
+        asked = replace(MANNERS[manner], keep=None if keep is None else Note.read(keep))
+        lead = Lead.HAND if hand_stays else Lead.TOP if top_voice else asked.lead
+        ways = named_ways(chords, region, Hand(hand, thumb), neck, strings, asked)
     except _ERRORS as error:
         _refuse(error)
     if not numerals:
         _refuse(_('no chords: write numbers or numerals with spaces between, like "1 6- 2-7 5"'))
-    click.echo(_json(_route_json(numerals, in_key, way)) if as_json else _describe_route(numerals, way))
+    way, others = ways[lead], _others(ways, lead)
+    click.echo(_json(_route_json(numerals, in_key, way, others)) if as_json else _describe_route(numerals, way, others))
+
+
+def _progression(text: str, key: Key) -> list[Numeral]:
+    return [read_numeral(each, key) for each in text.replace("|", " ").split()]
+
+
+def _others(ways: dict[Lead, Route], lead: Lead) -> list[Route]:
+    """The ways under another lead that are not the same as the one that is shown or as each other."""
+    different = {ways[lead].voicings: ways[lead]}
+    for way in ways.values():
+        different.setdefault(way.voicings, way)
+    return list(different.values())[1:]
 
 
 @click.command()
@@ -231,8 +264,9 @@ def _describe_voicing(listing: ChordListing, voicing: Voicing) -> str:
     return f"{number}. {', '.join(parts)}\n{text_diagram(voicing)}"
 
 
-def _route_json(numerals: list[Numeral], key: Key, way: Route) -> dict[str, Any]:
-    """The route with one voicing per chord, in the fields of ``drill chord --json``."""
+def _route_json(numerals: list[Numeral], key: Key, way: Route, others: list[Route]) -> dict[str, Any]:
+    """The route with one voicing per chord, in the fields of ``drill chord --json``; ``others`` by name and frets,
+    string 6 first."""
     steps = []
     for index, (numeral, voicing) in enumerate(zip(numerals, way.voicings, strict=True)):
         listing = ChordListing(key, numeral, voicing.region, (voicing,), voicing.neck).as_json()
@@ -246,6 +280,12 @@ def _route_json(numerals: list[Numeral], key: Key, way: Route) -> dict[str, Any]
                 "new_fingers": moved.new_fingers,
                 "shape": moved.shape,
                 "cost": round(moved.cost, 3),
+                "lifted": moved.lifted,
+                "index": moved.index,
+                "top": moved.top,
+                "bass": moved.bass,
+                "ringing": moved.ringing,
+                "why": [say(each) for each in change_reasons(moved, voicing)],
             }
         steps.append(step)
     region = way.voicings[0].region
@@ -255,20 +295,37 @@ def _route_json(numerals: list[Numeral], key: Key, way: Route) -> dict[str, Any]
         "steps": steps,
         "travel_mm": way.travel_mm,
         "cost": way.cost,
+        "manner": way.manner.name,
+        "name": say(way_name(way)),
+        "why": [say(each) for each in way.reasons],
+        "others": [
+            {"name": say(way_name(other)), "frets": [voicing.frets for voicing in other.voicings]} for other in others
+        ],
     }
 
 
-def _describe_route(numerals: list[Numeral], way: Route) -> str:
+def _describe_route(numerals: list[Numeral], way: Route, others: list[Route]) -> str:
     region = way.voicings[0].region
     head = _("Box {box}, frets {low}–{high}: fingers travel {mm} mm in all.")
     mm = say_number(way.travel_mm)
-    parts = [head.format(box=region.box, low=region.low, high=region.high, mm=mm)]
+    travel = head.format(box=region.box, low=region.low, high=region.high, mm=mm)
+    parts = [travel + "\n" + " ".join(dict.fromkeys(map(say, (way_name(way), *way.reasons))))]
     for index, (numeral, voicing) in enumerate(zip(numerals, way.voicings, strict=True)):
         said = f"{numeral} {voicing.chord}"
         if index:
             moved = way.changes[index - 1]
-            said += ": " + _("{mm} mm").format(mm=say_number(moved.travel_mm))
-            if moved.held:
-                said += ", " + ngettext("{count} held", "{count} held", moved.held).format(count=moved.held)
+            said += ": " + _("{mm} mm").format(mm=say_number(moved.travel_mm)) + ". "
+            said += " ".join(map(say, change_reasons(moved, voicing)))
         parts.append(f"{said}\n{text_diagram(voicing)}")
+    parts += ["\n".join(_describe_other(other) for other in others)] if others else []
     return "\n\n".join(parts)
+
+
+def _describe_other(way: Route) -> str:
+    frets = " ".join(_frets(voicing.frets) for voicing in way.voicings)
+    return _("Another way: {frets}.").format(frets=frets) + " " + say(way_name(way))
+
+
+def _frets(frets: Frets) -> str:
+    """Frets as guitarists write them, string 6 first: ``x32010``; two figures stand in parentheses."""
+    return "".join("x" if fret is None else str(fret) if fret < 10 else f"({fret})" for fret in frets)

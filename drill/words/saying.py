@@ -87,6 +87,11 @@ def _words_of(values: dict[str, str]) -> dict[str, str]:
         words["tone"] = say_name(values["tone"])
     if "move" in values:
         words["move_words"] = label(values["move"])
+    if "up" in values:
+        words["direction"] = _("down") if values["up"].startswith("-") else _("up")
+        words["steps"] = values["up"].lstrip("-")
+    if "fingers" in values:
+        words["Fingers"] = capital(_count(int(values["fingers"])))
     if "wholes" in values:
         words["whole_names"] = say_choice(values["wholes"].split())
     if "strings" in values:
@@ -101,6 +106,17 @@ def _words_of(values: dict[str, str]) -> dict[str, str]:
         count = values["answers"]
         words["answers"] = ngettext("{count} answer", "{count} answers", int(count)).format(count=count)
     return words
+
+
+_COUNTS: Final = (
+    *(mark("no"), mark("one"), mark("two"), mark("three"), mark("four"), mark("five"), mark("six")),
+    *(mark("seven"), mark("eight"), mark("nine"), mark("ten"), mark("eleven"), mark("twelve")),
+)
+
+
+def _count(number: int) -> str:
+    """A small number in words; a larger one in figures."""
+    return _(_COUNTS[number]) if number < len(_COUNTS) else str(number)
 
 
 def say_name(name: str) -> str:

@@ -289,6 +289,30 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "chart.minor-six": "{text} is two chords; it could be {other}.",
     "chart.target": "{text} leads to the chord behind the slash; as a bass it would be {other}.",
     "chart.over": "{text} has the degree behind the slash as its bass; leading there it would be {other}.",
+    "way.smooth": "Smooth.",
+    "way.strum": "Strum.",
+    "way.comp": "Comp.",
+    "way.small": "Small.",
+    "way.hand-stays": "Hand stays.",
+    "way.melody-stays": "Top voice stays.",
+    "way.melody-falls": "Top voice falls by steps.",
+    "way.melody-rises": "Top voice rises by steps.",
+    "way.melody-steps": "Top voice moves by steps.",
+    "way.melody-leads": "Top voice leads.",
+    "way.kept": "{note} on top in {kept} of {count}.",
+    "way.top-voice": "Top voice {notes}.",
+    "way.index": "Index at {frets}.",
+    "way.index-stays": "Index stays at {fret}.",
+    "way.fingers-stay": Plural("fingers", "{Fingers} finger stays.", "{Fingers} fingers stay."),
+    "change.index-at": "Index at {fret}.",
+    "change.index-moves": "Index at {fret}, moves {direction} {steps}.",
+    "change.fingers-stay": Plural("fingers", "{Fingers} finger stays.", "{Fingers} fingers stay."),
+    "change.fingers-new": Plural(
+        "fingers", "{Fingers} finger is set down anew.", "{Fingers} fingers are set down anew."
+    ),
+    "change.top-stays": "Top voice stays on {note}.",
+    "change.top-moves": "Top voice {direction} to {note}.",
+    "change.resolved": "Resolves by step.",
 }
 """Every message key that there is, with its sentence."""
 

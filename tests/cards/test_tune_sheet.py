@@ -13,8 +13,8 @@ from cards.charts.forms import FORMS, form
 from cards.guitar.neck import Neck
 from cards.guitar.regions import anchor_region
 from cards.theory.keys import Key
-from cards.tune_sheet import TuneSheet, tune_sheet
-from cards.voicings.routes import change
+from cards.tune_sheet import SHEET_MANNER, TuneSheet, tune_sheet
+from cards.voicings.routes import change, voicing_cost
 from cards.voicings.voicing import Voicing, voicings
 
 SETTING = Setting()
@@ -79,10 +79,13 @@ def test_no_other_way_is_smoother(text: str) -> None:
     made = sheet(text, "A", 2)
     steps = [chord for chord, _ in groupby(cell.chord for cell in made.cells)]
 
-    def cost(way: tuple[Voicing, ...]) -> float:
-        return 0.3 * sum(each.effort.total for each in way) + sum(change(a, b).cost for a, b in pairwise(way))
+    rows = [_choices(chord, made) for chord in steps]
 
-    best = min(cost(way) for way in product(*(_choices(chord, made) for chord in steps)))
+    def cost(way: tuple[Voicing, ...]) -> float:
+        alone = sum(voicing_cost(each, row, SHEET_MANNER) for each, row in zip(way, rows, strict=True))
+        return alone + sum(change(a, b, SHEET_MANNER).cost for a, b in pairwise(way))
+
+    best = min(map(cost, product(*rows)))
     by_mark = {(str(grip.sounds), grip.mark): grip.voicing for grip in made.places[0].grips}
     ours = [by_mark[key] for key, _ in groupby((str(cell.chord), cell.mark) for cell in made.cells)]
     assert cost(tuple(ours)) == pytest.approx(best)

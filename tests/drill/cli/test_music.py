@@ -11,6 +11,7 @@ import click
 import pytest
 from click.testing import CliRunner, Result
 
+from cards.asks import code
 from cards.guitar.fingering import Hand
 from cards.guitar.neck import TUNINGS, Neck
 from cards.guitar.regions import BOXES, anchor_region
@@ -432,7 +433,7 @@ def routed(*words: str) -> dict[str, Any]:
 
 def test_the_smoothest_way_through_one_six_two_five() -> None:
     data = routed("1 6- 2-7 5", "--key", "Eb", "--box", "1")
-    assert list(data) == ["key", "region", "steps", "travel_mm", "cost"]
+    assert list(data) == ["key", "region", "steps", "travel_mm", "cost", "manner", "name", "why", "others"]
     assert data["region"] == {"box": 1, "low": 8, "high": 11}
     assert [(step["numeral"], step["chord"]) for step in data["steps"]] == [
         ("I", "E♭"),
@@ -449,7 +450,10 @@ def test_the_smoothest_way_through_one_six_two_five() -> None:
         assert list(step["voicing"])[:3] == ["strings", "barres", "shapes"]
     assert "change" not in data["steps"][0]
     for step, moved in zip(data["steps"][1:], way.changes, strict=True):
-        assert list(step["change"]) == ["travel_mm", "held", "new_fingers", "shape", "cost"]
+        assert list(step["change"]) == [
+            *("travel_mm", "held", "new_fingers", "shape", "cost"),
+            *("lifted", "index", "top", "bass", "ringing", "why"),
+        ]
         assert step["change"]["held"] == moved.held
 
 
@@ -462,6 +466,53 @@ def test_a_way_in_the_terminal() -> None:
     heads = [line.partition(":")[0] for line in lines if line.split(" ")[0] in ("I", "vi", "ii7", "V")]
     assert heads == ["I E♭", "vi Cm", "ii7 Fm7", "V B♭"]
     assert result.stdout.count("fingers\n") == 4
+
+
+def codes(data: dict[str, Any]) -> list[str]:
+    """The ways as codes: a is fret ten, b eleven, c twelve."""
+    return [code(tuple(string["fret"] for string in step["voicing"]["strings"])) for step in data["steps"]]
+
+
+def test_the_way_where_the_hand_stays_and_the_one_whose_top_voice_falls() -> None:
+    asked = ("1 5 6- 4", "--key", "Eb", "--manner", "small")
+    stays, falls = routed(*asked, "--hand-stays"), routed(*asked, "--top-voice")
+    assert (stays["name"], codes(stays)) == ("Hand stays.", ["xx888x", "xxxaba", "xxx888", "xxx898"])
+    assert (falls["name"], codes(falls)) == ("Top voice falls by steps.", ["xxxcbb", "xxxaba", "xxx888", "xxx898"])
+    assert stays["why"] == ["Top voice G D C C.", "Index at 8 9 8 8.", "One finger stays."]
+    assert [other["name"] for other in stays["others"]] == ["Top voice falls by steps."]
+    assert stays["steps"][1]["change"]["why"] == [
+        "Index at 9, moves up 1.",
+        "Three fingers are set down anew.",
+        "Top voice up to D.",
+    ]
+    shown = run("route", *asked, "--hand-stays").stdout
+    assert "Hand stays. Top voice G D C C. Index at 8 9 8 8. One finger stays.\n" in shown
+    said = "Another way: xxx(12)(11)(11) xxx(10)(11)(10) xxx888 xxx898. Top voice falls by steps.\n"
+    assert shown.endswith(said)
+
+
+def test_open_grips_are_kept_whole() -> None:
+    data = routed("6- 4 1 5", "--key", "C", "--box", "4", "--strings", "4")
+    assert codes(data) == ["x02210", "xx3211", "x32010", "320003"]
+
+
+def test_a_note_is_kept_on_top() -> None:
+    data = routed("6- 1 4maj7 5", "--key", "G", "--box", "3", "--keep", "B")
+    assert data["why"][0] == "B on top in 3 of 4."
+    assert refused("route", "1 4", "--key", "G", "--keep", "X").startswith('no note "X"')
+
+
+def test_the_manners_of_playing() -> None:
+    for manner, fewest, most in (("strum", 4, 6), ("comp", 4, 4), ("small", 3, 3)):
+        data = routed("1 6- 4 5", "--key", "A", "--box", "2", "--manner", manner)
+        assert data["manner"] == manner
+        assert all(fewest <= 6 - each.count("x") <= most for each in codes(data))
+    assert "'strum', 'comp', 'small'" in run("route", "1", "--key", "A", "--manner", "rock").stderr
+
+
+def test_the_hand_and_the_top_voice_do_not_lead_both() -> None:
+    said = "--hand-stays and --top-voice are two ways: ask for one of them"
+    assert refused("route", "1 4", "--key", "A", "--hand-stays", "--top-voice") == said
 
 
 def test_bars_are_no_chords() -> None:
@@ -483,7 +534,9 @@ def test_a_way_with_as_many_strings_as_are_asked_for() -> None:
 def test_a_way_above_a_capo_and_for_another_hand() -> None:
     capo = routed("1 4 5", "--key", "A", "--capo", "2")
     assert capo["region"] == routed("1 4 5", "--key", "G")["region"]
-    assert routed("1 4 5", "--key", "A", "--hand", "small")["cost"] >= routed("1 4 5", "--key", "A")["cost"]
+    for progression in ("1 4 5", "1 6- 2-7 5"):
+        small = routed(progression, "--key", "A", "--hand", "small")
+        assert not any(step["voicing"]["wide"] for step in small["steps"])
 
 
 @pytest.mark.parametrize(
