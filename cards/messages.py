@@ -10,6 +10,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from contextvars import ContextVar
 from dataclasses import dataclass
+from typing import Final
+
+LONGEST_ECHO: Final = 200
+"""Characters of what was typed that an error repeats in full; a longer text is cut."""
+
+_KEPT = 60
+"""Characters that are left of a text that is too long."""
 
 
 @dataclass(frozen=True)
@@ -109,3 +116,13 @@ def _value(value: object) -> str | Refusal:
     if isinstance(value, RefusalError):
         return value.refusal
     return value if isinstance(value, Refusal) else str(value)
+
+
+def echo(text: object) -> str:
+    """What was typed, as an error repeats it: whole, or cut if it has more than 200 characters.
+
+    >>> echo("4/9"), len(echo("x" * 5000))
+    ('4/9', 61)
+    """
+    typed = str(text)
+    return typed if len(typed) <= LONGEST_ECHO else typed[:_KEPT] + "…"

@@ -22,7 +22,7 @@ from cards.asks.card import Card, CardError, Setting, read_id
 from cards.asks.order import ASKS, RECORDS, record_of
 from cards.asks.path import groups, path, requires
 from cards.asks.record import Ask
-from cards.messages import Message, message
+from cards.messages import Message, echo, message
 from cards.theory.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS, Key
 from cards.theory.numerals import Numeral
 
@@ -110,7 +110,7 @@ def read_card(card_id: str) -> Card:
             return listed[card_id]
         if card.id == card_id and is_of_tunes(card):
             return card
-    raise CardError('no card "{card}": a card id looks like place:Ab:4:box1 or name:Ab:4.7', card=card_id)
+    raise CardError('no card "{card}": a card id looks like place:Ab:4:box1 or name:Ab:4.7', card=echo(card_id))
 
 
 def is_of_tunes(card: Card) -> bool:

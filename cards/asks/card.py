@@ -17,7 +17,7 @@ from functools import cached_property
 from cards.guitar.fingering import Frets, Hand
 from cards.guitar.neck import STANDARD_TUNING, Neck
 from cards.guitar.regions import Region, anchor_region
-from cards.messages import RefusalError
+from cards.messages import RefusalError, echo
 from cards.theory.chords import Chord
 from cards.theory.keys import Key, KeyNameError, Mode
 from cards.theory.numerals import Numeral, numeral_from_slug, own_numeral
@@ -289,7 +289,7 @@ def read_id(card_id: str) -> Card:
 
     Raises CardError for text that is no card id.
     """
-    wrong = CardError('no card "{card}": a card id looks like place:Ab:4:box1 or name:Ab:4.7', card=card_id)
+    wrong = CardError('no card "{card}": a card id looks like place:Ab:4:box1 or name:Ab:4.7', card=echo(card_id))
     match = _ID.match(card_id)
     if match is None:
         raise wrong

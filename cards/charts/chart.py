@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
 from typing import Any
 
-from cards.messages import Message, RefusalError
+from cards.messages import Message, RefusalError, echo
 from cards.theory.chords import Chord
 from cards.theory.keys import Key
 from cards.theory.numerals import Numeral
@@ -116,7 +116,7 @@ class Options:
             if given is not None and given not in values:
                 raise ChartError(
                     'no reading "{given}" for {name}: write {values}',
-                    given=given,
+                    given=echo(given),
                     name=name,
                     values=" or ".join(values),
                 )
@@ -124,7 +124,7 @@ class Options:
     def choose(self, name: str, value: str) -> Options:
         """Return these options with one choice made. Raises ChartError for a choice that does not exist."""
         if name not in CHOICES:
-            raise ChartError('no choice "{name}": there are {choices}', name=name, choices=", ".join(CHOICES))
+            raise ChartError('no choice "{name}": there are {choices}', name=echo(name), choices=", ".join(CHOICES))
         return replace(self, **{name: value})  # type: ignore[arg-type]
 
     def merged(self, other: Options) -> Options:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 from cards.charts.chart import Chart, ChartError, Options
 from cards.charts.reading.reader import read_chart
+from cards.messages import echo
 from cards.theory.keys import Key, Mode
 
 FEELS = ("straight", "shuffle")
@@ -87,9 +88,9 @@ def form(name: str, key: Key, feel: str | None = None) -> Chart:
     """
     found = FORMS.get(name)
     if found is None:
-        raise ChartError('no form "{name}": there are {forms}', name=name, forms=", ".join(FORMS))
+        raise ChartError('no form "{name}": there are {forms}', name=echo(name), forms=", ".join(FORMS))
     if feel is not None and feel not in FEELS:
-        raise ChartError('no feel "{feel}": write {feels}', feel=feel, feels=" or ".join(FEELS))
+        raise ChartError('no feel "{feel}": write {feels}', feel=echo(feel), feels=" or ".join(FEELS))
     options = Options(key=Key(key.tonic, found.mode), minor_from="tonic")
     chart = read_chart(found.bars, options)
     return replace(chart, title=name, feel=feel or found.feel, time="4/4", guesses=(), assumptions=())

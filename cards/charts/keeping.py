@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from cards.charts.chart import Bar, Change, Chart, ChartError, Options, Place, Section
+from cards.messages import echo
 from cards.theory.chords import ChordError, read_quality
 from cards.theory.keys import Key
 from cards.theory.numerals import Numeral
@@ -109,18 +110,18 @@ def _restore_change(data: Mapping[str, Any], key: Key) -> Change:
 def _check_text(value: object) -> str | None:
     if value is None or isinstance(value, str):
         return value
-    raise ChartError("{value} is no text", value=repr(value))
+    raise ChartError("{value} is no text", value=echo(repr(value)))
 
 
 def _check_positive(value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= _MOST:
-        raise ChartError("{value} is no number above 0, {most} at most", value=repr(value), most=_MOST)
+        raise ChartError("{value} is no number above 0, {most} at most", value=echo(repr(value)), most=_MOST)
     return float(value)
 
 
 def _check_metre(value: object) -> str:
     if not isinstance(value, str) or _METRE.match(value) is None:
-        raise ChartError("{value} is no metre like 4/4", value=repr(value))
+        raise ChartError("{value} is no metre like 4/4", value=echo(repr(value)))
     return value
 
 
@@ -131,6 +132,6 @@ def _print_degree(interval: Interval) -> str:
 def _read_interval(text: str) -> Interval:
     match = _INTERVAL.match(text)
     if match is None:
-        raise ChartError('no degree "{text}": a number 1–7 with b or # before it', text=text)
+        raise ChartError('no degree "{text}": a number 1–7 with b or # before it', text=echo(text))
     accidental, number = match.groups()
     return Interval(int(number), accidental.count("#") - accidental.count("b"))

@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass
 from functools import cached_property
 
-from cards.messages import RefusalError
+from cards.messages import RefusalError, echo
 from cards.theory.pitch import Note, PitchError
 
 STRINGS = (6, 5, 4, 3, 2, 1)
@@ -134,7 +134,7 @@ def read_tuning(text: str) -> tuple[int, ...]:
     if len(names) != len(STRINGS) or _folded("".join(names)) != wanted:
         raise NeckError(
             'no tuning "{text}": name one ({tunings}), or six notes low to high, like D A D G B E',
-            text=text,
+            text=echo(text),
             tunings=", ".join(TUNINGS),
         )
     try:

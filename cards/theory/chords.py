@@ -13,7 +13,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 
-from cards.messages import RefusalError
+from cards.messages import RefusalError, echo
 from cards.theory.pitch import Interval, Note, PitchError
 
 ROOT = Interval(1)
@@ -414,7 +414,10 @@ def read_quality(text: str) -> Quality:
     quality, read = _read_suffix(text)
     if quality is None or read < len(text):
         raise ChordError(
-            'no quality "{text}": "{rest}" is not read; write m7, 7 or maj7', read, text=text, rest=text[read:]
+            'no quality "{text}": "{rest}" is not read; write m7, 7 or maj7',
+            read,
+            text=echo(text),
+            rest=echo(text[read:]),
         )
     return quality
 
@@ -485,7 +488,9 @@ def read_chord(text: str, german: bool = False) -> Chord:
     """
     name = text.rstrip()
     at = len(name) - len(name.lstrip())
-    furthest = ChordError('no chord "{text}": a chord starts with a letter A–G, like B♭ or F♯m7', at, text=text.strip())
+    furthest = ChordError(
+        'no chord "{text}": a chord starts with a letter A–G, like B♭ or F♯m7', at, text=echo(text.strip())
+    )
     for end, root in _roots(name, at, german):
         quality, read = _read_suffix(name[end:])
         if quality is None:
@@ -527,7 +532,9 @@ def _german_note(text: str) -> Note:
     """
     letter, marks = text[0].upper(), _GERMAN_MARK.findall(text[1:])
     if "".join(marks) != text[1:]:
-        raise PitchError('no note "{text}": a German note is a letter A–H with is or es behind it, like Es', text=text)
+        raise PitchError(
+            'no note "{text}": a German note is a letter A–H with is or es behind it, like Es', text=echo(text)
+        )
     alteration = sum(_GERMAN_MARKS[mark] for mark in marks)
     if letter == "H":
         letter = "B"
@@ -551,14 +558,14 @@ def _explain_unread(text: str, root: str, column: int) -> ChordError:
         return ChordError(
             'no chord "{text}": nothing stands behind the slash; write a note, like {root}/E',
             column,
-            text=text.strip(),
+            text=echo(text.strip()),
             root=root,
         )
     return ChordError(
         'no chord "{text}": "{rest}" (character {column}) is not read behind {root}; write for example {examples}',
         column,
-        text=text.strip(),
-        rest=rest,
+        text=echo(text.strip()),
+        rest=echo(rest),
         column=column + 1,
         root=root,
         examples=_EXAMPLES.format(root),

@@ -14,7 +14,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from cards.messages import RefusalError
+from cards.messages import RefusalError, echo
 
 LETTERS = "FCGDAEB"
 """The letters in the order of the line of fifths. F has place −1."""
@@ -104,7 +104,7 @@ class Interval:
             return cls(1)
         match = re.match(r"([♯#𝄪♭b𝄫]*)(\d{1,2})\Z", text)
         if match is None or not 1 <= int(match[2]) <= 13:
-            raise PitchError('no chord tone "{text}": write R, or a degree like 3, b7 or #5', text=text)
+            raise PitchError('no chord tone "{text}": write R, or a degree like 3, b7 or #5', text=echo(text))
         return cls(int(match[2]), sum(_ACCIDENTALS[mark] for mark in match[1]))
 
 
@@ -157,6 +157,6 @@ class Note:
         ('F♯', 'F𝄪', 'B♭')
         """
         if _NOTE.match(text) is None:
-            raise PitchError('no note "{text}": a note is a letter A–G with ♯ or ♭ after it, like B♭', text=text)
+            raise PitchError('no note "{text}": a note is a letter A–G with ♯ or ♭ after it, like B♭', text=echo(text))
         alteration = sum(_ACCIDENTALS[mark] for mark in text[1:])
         return cls(LETTERS.index(text[0].upper()) - 1 + 7 * alteration)

@@ -9,6 +9,7 @@ from cards.charts.notation.heads import LONGEST_NAME, Head, read_metre
 from cards.charts.notation.marks import Kind, Mark
 from cards.charts.notation.rows import lex_row
 from cards.charts.notation.sections import TIMES, times_of
+from cards.messages import echo
 
 _LONGEST_TIMES = len("( x 16 )")
 
@@ -33,7 +34,7 @@ class Draft:
         """Make the song begin in a metre, which overrules its own. Raises ChartError for a text that is no metre."""
         metre = read_metre(time)
         if metre is None:
-            raise ChartError('no metre "{time}": beats and their unit, like 3/4 or 6/8', time=time)
+            raise ChartError('no metre "{time}": beats and their unit, like 3/4 or 6/8', time=echo(time))
         first = next((at for at, mark in enumerate(self.marks) if mark.kind == Kind.WORD), len(self.marks))
         before = [mark for mark in self.marks[:first] if mark.kind != Kind.METRE]
         self.head.time = f"{metre[0]}/{metre[1]}"

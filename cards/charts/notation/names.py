@@ -11,6 +11,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from cards.charts.notation.symbols import Symbol, Word, decorated, is_rest, undecorated
+from cards.messages import echo
 from cards.theory.chords import Chord, ChordError, read_chord
 from cards.theory.pitch import Note
 
@@ -130,7 +131,7 @@ def in_letters(text: str) -> str:
     """
     match = _ITALIAN.match(text)
     if match is None:
-        raise ChordError('no chord "{text}": write a name like DO, LAm or SIb7', text=text)
+        raise ChordError('no chord "{text}": write a name like DO, LAm or SIb7', text=echo(text))
     root, accidental, suffix, bass = match.groups()
     name = _SYLLABLES[root.upper()] + accidental + suffix.replace("7+", "maj7").replace("+7", "maj7")
     if bass is None:
