@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache, cached_property
 
-from cards.messages import RefusalError
+from cards.messages import Message, RefusalError, echo, message
 from cards.theory.chords import MINOR_SEVENTH, Chord, Quality, read_quality
 from cards.theory.pitch import Interval, Note, PitchError
 
@@ -44,8 +44,15 @@ _SCALES = {
     Mode.MINOR: tuple(Interval.read(degree) for degree in ("R", "2", "b3", "4", "5", "b6", "b7")),
     Mode.BLUES: tuple(Interval(degree) for degree in DEGREES),
 }
-_KEY = re.compile(r"(?P<tonic>[A-Ga-g](?:𝄪|𝄫|##|♯♯|bb|♭♭|[#♯b♭])?)\s*(?P<mode>m|min|minor|-|maj|major|blues)?\Z")
-_MODES = {"m": Mode.MINOR, "min": Mode.MINOR, "minor": Mode.MINOR, "-": Mode.MINOR, "blues": Mode.BLUES}
+_KEY = re.compile(
+    r"(?P<letter>[A-Ha-h])"
+    r"(?P<mark>𝄪|𝄫|##|♯♯|bb|♭♭|[#♯b♭]|[\s-]*(?i:sharp|flat)|[ie]s|(?<=[AaEe])s)?"
+    r"(?:\s*(?P<sign>[m-])|[\s-]*(?P<mode>(?i:min|minor|moll|maj|major|dur|blues)))?\Z"
+)
+_MODES = {"m": Mode.MINOR, "-": Mode.MINOR, "min": Mode.MINOR, "minor": Mode.MINOR, "moll": Mode.MINOR}
+_MODES["blues"] = Mode.BLUES
+_SHARPS, _FLATS = ("is", "sharp"), ("es", "s", "flat")
+_GERMAN_MODES = ("dur", "moll")
 
 
 @dataclass(frozen=True, order=True)
@@ -63,20 +70,30 @@ class Key:
 
     @classmethod
     def read(cls, text: str) -> Key:
-        """Read ``B♭``, ``bb`` (a lower-case letter is the same key), ``F#m``, ``A minor``, ``A blues``.
+        """Read ``B♭``, ``bb`` (a lower-case letter is the same key), ``F#m``, ``A minor``, ``A Blues``, ``B flat``,
+        ``F sharp minor``, and German names: ``Fis``, ``Es``, ``C dur``, ``H``, ``B dur`` (which is B♭ major).
 
-        Raises KeyNameError.
+        :func:`key_reading` says what German letters were taken for. Raises KeyNameError.
+
+        >>> [str(Key.read(text)) for text in ("F sharp minor", "Fis", "H", "B moll", "A Blues")]
+        ['F♯m', 'F♯', 'B', 'B♭m', 'A blues']
         """
         match = _KEY.match(text.strip())
         if match is None:
             raise KeyNameError(
-                'no key "{text}": a key is a letter A–G with ♯ or ♭, like B♭, and m for minor, like F♯m', text=text
+                'no key "{text}": a key is a letter A–G with ♯ or ♭, like B♭, and m for minor, like F♯m',
+                text=echo(text),
             )
+        mark = (match["mark"] or "").strip(" \t-").lower()
+        mark = "#" if mark in _SHARPS else "b" if mark in _FLATS else mark
+        letter, mode = match["letter"].upper(), (match["mode"] or match["sign"] or "").lower()
+        if letter == "B" and not mark and mode in _GERMAN_MODES:
+            mark = "b"
         try:
-            tonic = Note.read(match["tonic"])
+            tonic = Note.read(("B" if letter == "H" else letter) + mark)
         except PitchError as error:
             raise KeyNameError(error.sentence, **error.values) from error
-        return cls(tonic, _MODES.get(match["mode"] or "", Mode.MAJOR))
+        return cls(tonic, _MODES.get(mode, Mode.MAJOR))
 
     @property
     def is_minor(self) -> bool:
@@ -175,6 +192,21 @@ class Key:
 
     def __str__(self) -> str:
         return str(self.tonic) + {Mode.MAJOR: "", Mode.MINOR: "m", Mode.BLUES: " blues"}[self.mode]
+
+
+def key_reading(text: str) -> Message | None:
+    """What German letters were taken for: H is B, B dur is B♭ major; None if none were.
+
+    Raises KeyNameError.
+
+    >>> dict(key_reading("H").values)["key"], key_reading("B♭")
+    ('B major', None)
+    """
+    key = Key.read(text)
+    letter = text.strip()[0].upper()
+    if letter == "H" or (letter == "B" and text.lower().split("-")[-1].split()[-1] in _GERMAN_MODES):
+        return message("key.german", text=text.strip(), key=key.long_name)
+    return None
 
 
 @cache

@@ -7,7 +7,7 @@ from music21 import key as m21_key
 from music21 import roman as m21_roman
 from music21 import scale as m21_scale
 
-from cards.theory.keys import BLUES_KEYS, DEGREES, MAJOR_KEYS, MINOR_KEYS, Key, KeyNameError, Mode
+from cards.theory.keys import BLUES_KEYS, DEGREES, MAJOR_KEYS, MINOR_KEYS, Key, KeyNameError, Mode, key_reading
 from tests.cards import oracle
 
 EVERY_KEY = (*oracle.KEYS, *oracle.MINOR_KEYS)
@@ -140,7 +140,44 @@ def test_a_blues_is_read_and_printed() -> None:
     assert Key.read("bb  blues").mode == Mode.BLUES
 
 
-@pytest.mark.parametrize("text", ["", "H", "Bb7", "B minus", "4", "♭", "A major!", "Am7", "AM", "A\nm m"])
+@pytest.mark.parametrize(
+    ("text", "key"),
+    [
+        ("A Blues", "A blues"),
+        ("E♭ BLUES", "E♭ blues"),
+        ("B flat", "B♭"),
+        ("b-flat minor", "B♭m"),
+        ("F sharp minor", "F♯m"),
+        ("F Sharp", "F♯"),
+        ("Fis", "F♯"),
+        ("cis moll", "C♯m"),
+        ("Es", "E♭"),
+        ("as", "A♭"),
+        ("Des dur", "D♭"),
+        ("C dur", "C"),
+        ("a-moll", "Am"),
+        ("H", "B"),
+        ("h moll", "Bm"),
+        ("B dur", "B♭"),
+        ("B", "B"),
+        ("Bb", "B♭"),
+        ("bb", "B♭"),
+    ],
+)
+def test_keys_are_read_as_players_write_and_say_them(text: str, key: str) -> None:
+    assert str(Key.read(text)) == key
+
+
+def test_what_german_letters_were_taken_for_is_said() -> None:
+    for text, key in (("H", "B major"), ("h moll", "B minor"), ("B dur", "B♭ major"), ("B-moll", "B♭ minor")):
+        said = key_reading(text)
+        assert said is not None
+        assert dict(said.values) == {"text": text, "key": key}
+    for text in ("B", "Bb", "C dur", "Fis", "A Blues"):
+        assert key_reading(text) is None
+
+
+@pytest.mark.parametrize("text", ["", "X", "Bb7", "B minus", "4", "♭", "A major!", "Am7", "AM", "A\nm m"])
 def test_what_is_no_key_is_refused_with_an_example(text: str) -> None:
     with pytest.raises(KeyNameError, match=r"a key is a letter A–G with ♯ or ♭, like B♭"):
         Key.read(text)
