@@ -11,12 +11,14 @@ from typing import Any, NoReturn
 
 import click
 
+from cards.charts.progressions import read_progression
 from cards.drawings.text import text_diagram
 from cards.guitar.fingering import HAND_SCALE, Frets, Hand
 from cards.guitar.neck import STANDARD, STANDARD_TUNING, Neck, NeckError, read_tuning
 from cards.guitar.regions import RegionError, anchor_region
-from cards.theory.keys import Key, KeyNameError
-from cards.theory.numerals import Numeral, check_case, own_numeral, read_numeral
+from cards.messages import Message, echo
+from cards.theory.keys import Key, KeyNameError, key_reading
+from cards.theory.numerals import SLASHES, Numeral, borrowed_reading, own_numeral, read_numeral, slash_reading
 from cards.theory.pitch import Note, PitchError
 from cards.voicings.listing import ChordListing, list_chord, list_small
 from cards.voicings.routes import MANNERS, Lead, Route, RouteError, change_reasons, named_ways, way_name
@@ -47,10 +49,16 @@ def _guitar(command: Callable[..., None]) -> Callable[..., None]:
     return command
 
 
+_slash = click.option(
+    "--slash", type=click.Choice(SLASHES), help="What a numeral behind a slash is: what leads there, or a bass."
+)
+
+
 @click.command()
 @click.argument("key")
 @click.argument("degree")
 @_guitar
+@_slash
 @click.option("--seventh", is_flag=True, help="The key's own seventh chord instead of its triad.")
 @click.option("--all", "everything", is_flag=True, help="Every playable voicing, not only the best.")
 @click.option("--small", is_flag=True, help="Small voicings: triads on three strings, shells, without the root.")
@@ -63,6 +71,7 @@ def chord(
     capo: int,
     thumb: bool,
     hand: str,
+    slash: str | None,
     seventh: bool,
     everything: bool,
     small: bool,
@@ -76,7 +85,7 @@ def chord(
         neck = _neck(tuning, capo)
         in_key = _key(key)
         region = anchor_region(in_key, box, neck)
-        numeral = _numeral(degree, in_key, seventh)
+        numeral = _numeral(degree, in_key, seventh, slash)
         if small:
             listing = list_small(in_key, numeral, region, Hand(hand, thumb), neck)
         else:
@@ -90,6 +99,7 @@ def chord(
 @click.argument("progression")
 @click.option("--key", required=True, help="The key, like Eb or F#m.")
 @_guitar
+@_slash
 @click.option("--strings", default=3, show_default=True, type=click.IntRange(3, 6), help="Fewest strings to sound.")
 @click.option(
     "--manner",
@@ -110,6 +120,7 @@ def route(
     capo: int,
     thumb: bool,
     hand: str,
+    slash: str | None,
     strings: int,
     manner: str,
     hand_stays: bool,
@@ -124,7 +135,8 @@ def route(
         neck = _neck(tuning, capo)
         in_key = _key(key)
         region = anchor_region(in_key, box, neck)
-        numerals = _progression(progression, in_key)
+        read = read_progression(progression, in_key, slash)
+        numerals = list(read.numerals)
         chords = tuple(numeral.chord(in_key) for numeral in numerals)
         asked = replace(MANNERS[manner], keep=None if keep is None else Note.read(keep))
         lead = Lead.HAND if hand_stays else Lead.TOP if top_voice else asked.lead
@@ -133,12 +145,9 @@ def route(
         _refuse(error)
     if not numerals:
         _refuse(_('no chords: write numbers or numerals with spaces between, like "1 6- 2-7 5"'))
+    _say_taken(*read.taken)
     way, others = ways[lead], _others(ways, lead)
     click.echo(_json(_route_json(numerals, in_key, way, others)) if as_json else _describe_route(numerals, way, others))
-
-
-def _progression(text: str, key: Key) -> list[Numeral]:
-    return [read_numeral(each, key) for each in text.replace("|", " ").split()]
 
 
 def _others(ways: dict[Lead, Route], lead: Lead) -> list[Route]:
@@ -188,25 +197,34 @@ def _neck(tuning: str, capo: int) -> Neck:
 
 
 def _key(text: str) -> Key:
-    """Read a key; for a theoretical one, hint at the name players use."""
+    """Read a key; say what German letters were taken for, and hint at the name players use for a theoretical one."""
     key = Key.read(text)
+    _say_taken(key_reading(text))
     if key.practical != key:
         sentence = _("{key} is usually written {usual}.")
         click.echo(sentence.format(key=key.long_name, usual=key.practical), err=True)
     return key
 
 
-def _numeral(text: str, key: Key, seventh: bool) -> Numeral:
-    check_case(text, key)
-    numeral = read_numeral(text, key)
-    if not seventh:
-        return numeral
-    own = numeral.own(key)
-    if own is None:
-        raise KeyNameError(
-            "--seventh is for the key's own chords: write the quality, like {text}:7, instead", text=text
-        )
-    return own_numeral(key, own[0], seventh=True)
+def _say_taken(*taken: Message | None) -> None:
+    """Say beside the answer what was taken for what."""
+    for reading in taken:
+        if reading is not None:
+            click.echo(say(reading), err=True)
+
+
+def _numeral(text: str, key: Key, seventh: bool, slash: str | None) -> Numeral:
+    """Read a degree; say what it was taken for where there was a choice."""
+    numeral = read_numeral(text, key, slash)
+    if seventh:
+        own = numeral.own(key)
+        if own is None:
+            raise KeyNameError(
+                "--seventh is for the key's own chords: write the quality, like {text}:7, instead", text=echo(text)
+            )
+        numeral = own_numeral(key, own[0], seventh=True)
+    _say_taken(slash_reading(text, key, slash), borrowed_reading(text, key))
+    return numeral
 
 
 def _describe(listing: ChordListing) -> str:

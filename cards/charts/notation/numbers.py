@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from cards.charts.notation.symbols import Figure, Symbol, Word, decorated, is_rest, undecorated
 from cards.theory.keys import ROMANS, Key, KeyNameError
-from cards.theory.numerals import Numeral, read_numeral
+from cards.theory.numerals import BASS, TARGET, Numeral, read_numeral
 from cards.theory.pitch import Interval
 
 _ACCIDENTAL = r"(?P<accidental>[b♭#♯]?)"
@@ -23,16 +23,17 @@ _TAIL = (
 )
 _DIGITS = r"(?:7|9)"
 _LATER = rf"(?:{_TAIL}|7|9|11|13|6/9|[b♭#♯-](?:5|9|11|13)(?!\d))"
+_NOTE = r"[A-G][b♭#♯]?(?![a-zA-Z\d])"
 _CELL = re.compile(
     rf"{_ACCIDENTAL}(?P<degree>[1-7])"
     rf"(?P<suffix>:[^\s/]*|{_MINOR}{_LATER}*|{_TAIL}{_LATER}*|{_DIGITS}{_LATER}*|)"
-    r"(?P<bass>/[b♭#♯]?[1-7](?!\d))?"
+    rf"(?P<bass>/(?:[b♭#♯]?[1-7](?!\d)|{_NOTE}))?"
 )
 _FIGURES = "VII|VI|IV|V|III|II|I|vii|vi|iv|v|iii|ii|i"
 _ROMAN = re.compile(
     rf"{_ACCIDENTAL}(?P<degree>{_FIGURES})"
     rf"(?P<suffix>:[^\s/]*|(?:{_MINOR}|)(?:{_LATER}|[2456])*)"
-    rf"(?P<bass>/(?:[b♭#♯]?(?:{_FIGURES}|[1-7])(?![a-zA-Z\d])))?"
+    rf"(?P<bass>/(?:[b♭#♯]?(?:{_FIGURES}|[1-7])(?![a-zA-Z\d])|{_NOTE}))?"
 )
 _ANY_KEY = Key.read("C")
 _SEPARATOR = re.compile(r"[-–—]|->|→|,")
@@ -130,13 +131,27 @@ def _find_doubt(text: str, figures: tuple[Figure, ...]) -> tuple[str | None, str
 
 
 def _over(text: str, figure: Figure) -> tuple[str | None, str | None]:
-    """Whether a numeral behind a slash was taken as a target or as a bass."""
+    """Whether a numeral behind a slash was taken as a target or as a bass. A target's rewriting has the degree as
+    a digit, which is a bass; that of a bass depends on the key and is found when the guess is told."""
     before, _, behind = text.rpartition("/")
-    if not before or not behind.lstrip("b♭#♯").isalpha():
+    if not before or behind.lstrip("b♭#♯").upper() not in ROMANS:
         return None, None
     if read_numeral(figure.text, _ANY_KEY).target is None:
-        return "over", f"{before}/{behind.lower()}"
-    return "target", f"{before}/{ROMANS.index(behind.lstrip('b♭#♯').upper()) + 1}"
+        return "over", None
+    if read_numeral(figure.text, _ANY_KEY, BASS).bass is None:  # V/V: its own root in the bass
+        return "target", before
+    accidental = behind[: len(behind) - len(behind.lstrip("b♭#♯"))]
+    return "target", f"{before}/{accidental}{ROMANS.index(behind[len(accidental) :].upper()) + 1}"
+
+
+def leading_there(figure: Figure, scale: Key) -> str:
+    """The word for a figure whose degree behind the slash is its target, for a chart counted in ``scale``.
+
+    >>> word = read_figures("IV/V")
+    >>> leading_there(word.symbols[0].what, Key.read("C"))
+    'I'
+    """
+    return str(replace(read_numeral(figure.text, scale, TARGET), target=None))
 
 
 def number_name(numeral: Numeral, key: Key, minor_from: str | None = "relative") -> str:

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from cards.charts.chart import Guess, KeyFit, Options, Place
 from cards.charts.notation.names import is_german, is_italian, read_name
+from cards.charts.notation.numbers import leading_there
 from cards.charts.notation.symbols import Figure, Symbol, Word
 from cards.charts.reading.assembly import PartDraft
 from cards.charts.reading.keyfinding import Passage, find_keys
@@ -163,8 +165,10 @@ def choose_zero(symbols: Iterable[Symbol], shapes: Key, options: Options) -> str
     return options.zero or ("half-dim" if is_own or not roots else "dim")
 
 
-def word_guess(word: Word, text: str, place: Place, options: Options) -> Guess | None:
-    """The guess that was made in reading one word."""
+def word_guess(word: Word, text: str, place: Place, options: Options, scale: Key) -> Guess | None:
+    """The guess that was made in reading one word; ``scale`` is the key that figures count in."""
+    if word.doubt == "over" and isinstance(word.symbols[0].what, Figure):
+        word = replace(word, rewrite=leading_there(word.symbols[0].what, scale))
     said = _word_message(word, text, options)
     if said is None:
         return None

@@ -136,7 +136,7 @@ class _Reading:
             sections=sections,
             tokens=len(words) + len(head.unread),
             options=self.options,
-            unread=self._unread(words, read),
+            unread=self._unread(words, read, Numbering(key, self.options).scale),
             guesses=tuple(self.guesses),
             assumptions=tuple(self.assumptions),
         )
@@ -173,15 +173,15 @@ class _Reading:
             self._guess(Guess(message("chart.slash-bass"), option=("slash", "half")))
         return "half" if half else "bass"
 
-    def _unread(self, words: Sequence[Mark], read: Callable[[str], Word | None]) -> tuple[Unread, ...]:
-        """What could not be read; the guesses of the words that could."""
+    def _unread(self, words: Sequence[Mark], read: Callable[[str], Word | None], scale: Key) -> tuple[Unread, ...]:
+        """What could not be read; the guesses of the words that could. ``scale`` is what figures count in."""
         unread = list(self.draft.head.unread)
         for mark in words:
             word = read(mark.text)
             if word is None:
                 unread.append(Unread(mark.place, mark.text[:_LONGEST_UNREAD]))
             elif word.doubt:
-                self._guess(guessing.word_guess(word, mark.text, mark.place, self.options))
+                self._guess(guessing.word_guess(word, mark.text, mark.place, self.options, scale))
         return tuple(sorted(unread, key=lambda each: each.place))
 
     def _guess(self, guess: Guess | None) -> None:

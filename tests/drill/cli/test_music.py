@@ -281,9 +281,8 @@ def test_a_theoretical_key_is_answered_with_the_practical_name_as_a_hint() -> No
 @pytest.mark.parametrize(
     ("degree", "said"),
     [
-        ("iv", '"iv" is not diatonic in A♭: the four there is IV (D♭); for the other write 4:m'),
-        ("II", '"II" is not diatonic in A♭: the two there is ii (B♭m); for the other write 2:maj'),
-        ("VII", '"VII" is not diatonic in A♭: the seven there is vii° (G°); for the other write 7:maj'),
+        ("VIIb", 'no degree "VIIb": the accidental stands in front, write ♭VII'),
+        ("7b", 'no degree "7b": the accidental stands in front, write ♭VII'),
         ("8", f'no degree "8": {DEGREE_HELP}'),
         ("four", f'no degree "four": {DEGREE_HELP}'),
         ("", f'no degree "": {DEGREE_HELP}'),
@@ -296,7 +295,63 @@ def test_a_wrong_degree_in_one_line(degree: str, said: str) -> None:
     assert refused("chord", "Ab", degree, "--json") == said
 
 
-@pytest.mark.parametrize("key", ["H", "", "Bb7", "4"])
+@pytest.mark.parametrize(
+    ("degree", "head", "said"),
+    [
+        ("iv", "D♭m: the iv of A♭ (iv)", "iv is read as D♭m, a borrowed chord; the key's own is IV, D♭."),
+        ("II", "B♭: the II of A♭ (II)", "II is read as B♭, a borrowed chord; the key's own is ii, B♭m."),
+        ("VII", "G: the VII of A♭ (VII)", "VII is read as G, a borrowed chord; the key's own is vii°, G°."),
+    ],
+)
+def test_a_borrowed_chord_is_shown_and_what_it_was_taken_for_is_said(degree: str, head: str, said: str) -> None:
+    result = run("chord", "Ab", degree)
+    assert result.exit_code == 0
+    assert result.stdout.startswith(head)
+    assert result.stderr == f"{said}\n"
+
+
+@pytest.mark.parametrize("degree", ["iv", "v", "III", "VI", "V7/IV", "IV/V", "V/VII", "V7/C"])
+def test_chord_and_route_read_a_degree_alike(degree: str) -> None:
+    assert listed("C", degree)["chord"] == routed(degree, "--key", "C")["steps"][0]["chord"]
+
+
+def test_the_other_reading_of_a_slash_is_one_option_away() -> None:
+    asked = run("chord", "C", "V7/IV")
+    assert asked.stdout.startswith("C7: the V7/IV of C")
+    assert asked.stderr == "V7/IV is read as C7, which leads to the chord behind the slash; as a bass it is G7/F.\n"
+    other = run("chord", "C", "V7/IV", "--slash", "bass")
+    assert other.stdout.startswith("G7/F: the V7/4 of C")
+    assert other.stderr == "V7/IV is read as G7/F: a bass behind the slash; leading there it is C7.\n"
+    assert routed("V7/IV", "--key", "C", "--slash", "bass")["steps"][0]["chord"] == "G7/F"
+
+
+@pytest.mark.parametrize(
+    ("key", "named"),
+    [
+        ("A Blues", "A blues"),
+        ("B flat", "B♭"),
+        ("F sharp minor", "F♯m"),
+        ("Fis", "F♯"),
+        ("C dur", "C"),
+        ("H", "B"),
+    ],
+)
+def test_keys_as_players_write_them(key: str, named: str) -> None:
+    result = run("chord", key, "4")
+    assert result.exit_code == 0
+    assert result.stdout == run("chord", named, "4").stdout
+    assert result.stderr == ("H is read as B major, by its German letters.\n" if key == "H" else "")
+
+
+def test_what_is_long_is_not_repeated_whole() -> None:
+    long = "x" * 500
+    for words in (("chord", long, "4"), ("chord", "C", long), ("route", long, "--key", "C"), ("sheet", long)):
+        assert long not in refused(*words)
+    assert long not in refused("chord", "C", "4", "--tuning", long)
+    assert long not in refused("route", "1", "--key", "C", "--keep", long)
+
+
+@pytest.mark.parametrize("key", ["X", "", "Bb7", "4"])
 def test_a_wrong_key_in_one_line(key: str) -> None:
     assert refused("chord", key, "4") == f'no key "{key}": {KEY_HELP}'
     assert refused("sheet", key) == f'no key "{key}": {KEY_HELP}'
@@ -513,6 +568,16 @@ def test_the_manners_of_playing() -> None:
 def test_the_hand_and_the_top_voice_do_not_lead_both() -> None:
     said = "--hand-stays and --top-voice are two ways: ask for one of them"
     assert refused("route", "1 4", "--key", "A", "--hand-stays", "--top-voice") == said
+
+
+@pytest.mark.parametrize("text", ["1-5-6-4", "1,5,6-,4", "1, 5, 6-, 4", "1 5 6- 4", "1 – 5 – 6 – 4", "|1|5|6-|4|"])
+def test_a_progression_as_players_type_it(text: str) -> None:
+    steps = routed(text, "--key", "C")["steps"]
+    assert [step["chord"] for step in steps] == ["C", "G", "Am", "F"]
+
+
+def test_a_lone_pair_says_that_it_was_taken_for_two_chords() -> None:
+    assert run("route", "1-6", "--key", "C").stderr == "1-6 is two chords; it could be 1:m6.\n"
 
 
 def test_bars_are_no_chords() -> None:
