@@ -195,7 +195,7 @@ def allowance(card: Card, given: Given, mode: str) -> float:
     Raises CardError for an unknown mode.
     """
     if mode not in MODES:
-        raise CardError('no input mode "{mode}": {modes}', mode=mode, modes=", ".join(MODES))
+        raise CardError('no input mode "{mode}": {modes}', mode=echo(mode), modes=", ".join(MODES))
     record = record_of(card)
     per_action = SECONDS_PER_KEY if mode == "keyboard" else SECONDS_TO_POINT
     homing = SECONDS_TO_HOME if record.on_guitar else 0.0

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from functools import cache, cached_property
 
 from cards.guitar.neck import STANDARD, STANDARD_TUNING, STRINGS, Neck
-from cards.messages import RefusalError
+from cards.messages import RefusalError, echo
 from cards.theory.keys import Key
 from cards.theory.pitch import Interval, Note
 
@@ -84,7 +84,7 @@ def anchor_region(key: Key, box: int, neck: Neck = STANDARD) -> Region:
     only change the notes inside it. Frets count from the capo. Raises RegionError for any other box.
     """
     if box not in BOXES:
-        raise RegionError("no box {box}: the boxes are 1 to 5", box=box)
+        raise RegionError("no box {box}: the boxes are 1 to 5", box=echo(box))
     scale = [key.relative_minor.above(interval) for interval in MINOR_PENTATONIC]
     walk = [scale[(box - 1 + step) % 5] for step in range(2 * len(STRINGS))]
     open_pitches = [pitch + neck.offset for pitch in STANDARD_TUNING]

@@ -202,7 +202,9 @@ def _no_degree(text: str) -> KeyNameError:
     if shifted:
         figure = shifted[1] if shifted[1].isalpha() else ROMANS[int(shifted[1]) - 1]
         right = ("♭" if shifted[2] in "bB♭" else "♯") + figure + text.strip()[shifted.end() :]
-        return KeyNameError(f'no degree "{echo(text)}": the accidental stands in front, write {echo(right)}')
+        return KeyNameError(
+            'no degree "{text}": the accidental stands in front, write {right}', text=echo(text), right=echo(right)
+        )
     return KeyNameError(
         'no degree "{text}": write a number 1–7 or a numeral like IV or ii, with its quality behind it if it is not'
         " the key's own, like 2:7 or bVII",

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple, NoReturn
 
 import click
 
+from cards.messages import echo
 from drill.cli.data import data_option, opened
 from drill.incoming.reading import HEX_ID
 from drill.words import gettext as _
@@ -157,10 +158,10 @@ def _one(kind: _Kind, wanted: str, names: dict[str, str]) -> str:
     same = same or [each for each, name in names.items() if text and name.casefold().startswith(text)]
     if not same:
         sentence = _(kind.no_such if names else kind.none_yet)
-        _refuse(sentence.format(name=wanted, names=", ".join(names.values())), NOT_THERE)
+        _refuse(sentence.format(name=echo(wanted), names=", ".join(names.values())), NOT_THERE)
     if len(same) > 1:
         several = {each: names[each] for each in same}
-        _refuse(_(kind.several).format(name=wanted, names=_listed(several)), NOT_THERE)
+        _refuse(_(kind.several).format(name=echo(wanted), names=_listed(several)), NOT_THERE)
     return same[0]
 
 

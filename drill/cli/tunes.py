@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from cards.messages import refusal
+from cards.messages import echo, refusal
 from drill.cli.charts import NOTHING_READ, REFUSED, describe_chart
 from drill.cli.data import data_option, opened
 from drill.tunes.uploads import ARCHIVE_BYTES, Upload, read_file
@@ -128,11 +128,11 @@ def show(data: Path | None, title: str, as_json: bool) -> None:
     found = [tune for tune in there if wanted in (tune.title.casefold(), tune.id)]
     if not found:
         sentence = _('no tune is called "{title}": drill tunes list prints what is there')
-        raise click.ClickException(sentence.format(title=title))
+        raise click.ClickException(sentence.format(title=echo(title)))
     if len(found) > 1:
         ids = ", ".join(tune.id for tune in found)
         sentence = _('{count} tunes are called "{title}": say which by its id, one of {ids}')
-        raise click.ClickException(sentence.format(count=len(found), title=title, ids=ids))
+        raise click.ClickException(sentence.format(count=len(found), title=echo(title), ids=ids))
     chart = chart_of(found[0])
     if as_json:
         click.echo(json.dumps(chart.as_json(), ensure_ascii=False, indent=2))

@@ -16,7 +16,7 @@ from typing import Any, Final
 from cards.asks import Card, Setting
 from cards.charts import Chart
 from cards.guitar.regions import BOXES
-from cards.messages import RefusalError
+from cards.messages import RefusalError, echo
 from cards.theory.keys import Key, KeyNameError
 from cards.tune_sheet import TuneSheet, tune_sheet
 from drill.jams.nights import night
@@ -192,7 +192,7 @@ def read_wanted(asked: Mapping[str, str], tunes: int, box: int) -> SheetRequest:
     moves = tuple(_move(every, single.get(number, {})) for number in range(1, tunes + 1))
     paper = asked.get("paper", PAPERS[0]).strip().lower()
     if paper not in PAPERS:
-        raise SheetError('no paper "{paper}": write a4 or letter', paper=asked["paper"])
+        raise SheetError('no paper "{paper}": write a4 or letter', paper=echo(asked["paper"]))
     return SheetRequest(_box(asked["box"]) if "box" in asked else box, paper, moves)
 
 
@@ -216,7 +216,7 @@ def _no_tune(number: str, name: str, tunes: int) -> SheetError:
 def _box(text: str) -> int:
     box = _whole(text)
     if box is None or box not in BOXES:
-        raise SheetError('no box "{box}": a box is a number from 1 to 5', box=text)
+        raise SheetError('no box "{box}": a box is a number from 1 to 5', box=echo(text))
     return box
 
 
@@ -230,14 +230,16 @@ def _key(text: str) -> Key:
 def _up(text: str) -> int:
     step = _whole(text)
     if step is None or abs(step) > FARTHEST:
-        raise SheetError('not "{text}" semitones up: write a number from -11 to 11, like 5 for a fourth', text=text)
+        raise SheetError(
+            'not "{text}" semitones up: write a number from -11 to 11, like 5 for a fourth', text=echo(text)
+        )
     return step
 
 
 def _capo(text: str) -> int:
     fret = _whole(text)
     if fret is None or not 0 <= fret <= FARTHEST:
-        raise SheetError('no capo on "{text}": it lies on a fret from 1 to 11, or 0 for none', text=text)
+        raise SheetError('no capo on "{text}": it lies on a fret from 1 to 11, or 0 for none', text=echo(text))
     return fret
 
 

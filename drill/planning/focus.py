@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from itertools import compress
 from typing import Final
 
-from cards.messages import RefusalError
+from cards.messages import RefusalError, echo
 from drill.planning.candidates import Candidates
 
 KINDS: Final = ("ask", "key", "mode", "degree", "quality", "box", "shape")
@@ -32,7 +32,7 @@ def read_focus(value: object) -> tuple[str, ...]:
         if not isinstance(skill, str) or not _SKILL.match(skill):
             raise FocusError(
                 'no skill "{skill}": a skill is one of {kinds} and its value, like key:Eb',
-                skill=skill,
+                skill=echo(skill),
                 kinds=", ".join(KINDS),
             )
     return tuple(dict.fromkeys(value))

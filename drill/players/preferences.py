@@ -12,7 +12,7 @@ from typing import Any, Final, Literal
 
 from cards.asks import KEYS, Setting
 from cards.guitar.neck import FRETS, SCALES_MM, NeckError, read_tuning
-from cards.messages import Refusal, refusal
+from cards.messages import Refusal, echo, refusal
 from cards.theory.keys import Key, KeyNameError
 from drill.incoming.reading import finite
 from drill.incoming.refusals import FieldError
@@ -115,7 +115,7 @@ class Preferences:
         for name in body:
             if name not in _READERS:
                 raise PreferenceError(
-                    name, 'no setting "{name}": there are {names}', name=name, names=", ".join(_READERS)
+                    name, 'no setting "{name}": there are {names}', name=echo(name), names=", ".join(_READERS)
                 )
         values: dict[str, Any] = {name: _READERS[name](name, value) for name, value in body.items()}
         return replace(self, **values)
@@ -194,7 +194,9 @@ def _groups(name: str, value: object) -> tuple[str, ...]:
         raise PreferenceError(name, "groups switched off are a list of names")
     for group in value:
         if group not in known:
-            raise PreferenceError(name, 'no group "{group}": there are {groups}', group=group, groups=", ".join(known))
+            raise PreferenceError(
+                name, 'no group "{group}": there are {groups}', group=echo(group), groups=", ".join(known)
+            )
     if sum(group.startswith("ask:") for group in set(value)) == sum(group.startswith("ask:") for group in known):
         raise PreferenceError(name, "one kind of question at least has to stay on")
     return tuple(dict.fromkeys(value))
@@ -220,13 +222,13 @@ def _zone(name: str, value: object) -> str:
             return zoneinfo.ZoneInfo(value).key
         except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
             pass
-    raise PreferenceError(name, 'no time zone "{zone}": it is a name like Europe/Rome', zone=value)
+    raise PreferenceError(name, 'no time zone "{zone}": it is a name like Europe/Rome', zone=echo(value))
 
 
 def _language(name: str, value: object) -> str:
     if value not in LANGUAGES:
         raise PreferenceError(
-            name, 'no language "{language}": there are {names}', language=value, names=", ".join(LANGUAGES)
+            name, 'no language "{language}": there are {names}', language=echo(value), names=", ".join(LANGUAGES)
         )
     return str(value)
 

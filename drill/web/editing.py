@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from cards.charts import CHOICES, MOST_BYTES, Chart, ChartError, Guess, Options, read_chart
 from cards.charts.forms import FEELS
+from cards.messages import echo
 from cards.theory.keys import Key, KeyNameError
 from drill.incoming.reading import finite
 from drill.players.preferences import TEMPO
@@ -39,7 +40,7 @@ def chart_of_text(body: Mapping[str, Any]) -> Chart:
         chart = replace(chart, tempo=_within(tempo, "tempo", mark("a tempo is from {low} to {high}"), *TEMPO))
     if feel is not None:
         if feel not in FEELS:
-            other = _('no feel "{feel}": write {feels}').format(feel=feel, feels=say_choice(FEELS))
+            other = _('no feel "{feel}": write {feels}').format(feel=echo(feel), feels=say_choice(FEELS))
             raise ApiError(422, other, field="feel")
         chart = replace(chart, feel=feel)
     return chart

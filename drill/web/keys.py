@@ -8,6 +8,7 @@ from typing import Any
 from flask import Blueprint, render_template, request
 
 from cards.asks import ASKS
+from cards.messages import echo
 from cards.theory.keys import Key, KeyNameError, Mode
 from drill.progress import cell_detail, key_map
 from drill.progress.by_week import CaptionedGraph
@@ -171,9 +172,11 @@ def _view() -> View:
     if mode not in ("", Mode.MAJOR, Mode.MINOR):
         raise ApiError(422, _('no map of {mode} keys: "major" or "minor"').format(mode=mode), field="mode")
     if ask and ask not in ASKS:
-        raise ApiError(422, _('no ask "{ask}": there are {asks}').format(ask=ask, asks=", ".join(ASKS)), field="ask")
+        raise ApiError(
+            422, _('no ask "{ask}": there are {asks}').format(ask=echo(ask), asks=", ".join(ASKS)), field="ask"
+        )
     if box not in ("", *"12345"):
-        raise ApiError(422, _('no box "{box}": a box is a number from 1 to 5').format(box=box), field="box")
+        raise ApiError(422, _('no box "{box}": a box is a number from 1 to 5').format(box=echo(box)), field="box")
     if kind not in _KINDS:
-        raise ApiError(422, _('no chords "{kind}": "triads" or "sevenths"').format(kind=kind), field="chords")
+        raise ApiError(422, _('no chords "{kind}": "triads" or "sevenths"').format(kind=echo(kind)), field="chords")
     return View(Mode(mode or "major"), ask or None, int(box) if box else None, _KINDS[kind])

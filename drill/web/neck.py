@@ -10,6 +10,7 @@ from cards.asks import Setting
 from cards.drawings.region import draw_region, region_title
 from cards.drawings.voicing import describe, draw_voicings, panel
 from cards.guitar.regions import Region, RegionError, anchor_region
+from cards.messages import echo
 from cards.theory.keys import Key, KeyNameError, Mode
 from cards.theory.numerals import Numeral, own_numeral, read_numeral
 from cards.voicings.listing import list_small
@@ -73,7 +74,7 @@ def neck() -> dict[str, Any]:
 
 def _box(text: str) -> int:
     if not text.isdecimal():
-        raise ApiError(422, _('no box "{box}": a box is a number from 1 to 5').format(box=text))
+        raise ApiError(422, _('no box "{box}": a box is a number from 1 to 5').format(box=echo(text)))
     return int(text)
 
 

@@ -8,6 +8,7 @@ from typing import Any
 from flask import Blueprint, render_template, request
 
 from cards.asks import HANDS_ON, Card, Given, Setting, allowance, answer
+from cards.messages import echo
 from drill.jams.nights import NightTune
 from drill.play_along import score, sitting
 from drill.play_along.score import Score
@@ -34,7 +35,7 @@ def tune(tune_id: str) -> dict[str, Any]:
     here = service()
     wanted = request.args.get("box")
     if wanted is not None and not wanted.isdecimal():
-        raise ApiError(422, _('no box "{box}": a box is a number from 1 to 5').format(box=wanted), field="box")
+        raise ApiError(422, _('no box "{box}": a box is a number from 1 to 5').format(box=echo(wanted)), field="box")
     found = score.part(
         here.store,
         here.player_id,

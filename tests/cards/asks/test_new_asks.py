@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import pytest
 
-from cards.asks import ASKS, Given, Setting, answer, beats, code, judge, question, read_card
+from cards.asks import ASKS, Given, Setting, answer, beats, code, fits, judge, question, read_card, running
 from cards.asks.bending import moves
 from cards.asks.placing import main_voicing
 from cards.asks.running import TIMES
+from cards.drawings.voicing import describe
 from cards.guitar.regions import BOXES
 from cards.guitar.shapes import SHAPES
 from cards.theory.chords import read_chord, read_quality
-from cards.theory.keys import MAJOR_KEYS, Mode
+from cards.theory.keys import MAJOR_KEYS, Key, Mode
 from drill.words import say
 from tests.cards.everything import CARDS, PLAIN, asked, frets_of, of, told
 
@@ -274,6 +275,20 @@ def test_a_run_is_marked_change_by_change() -> None:
     assert said[0] == "Fumbled: number 2, 4 of 4."
     assert judged(card.id, marks=(True,))[1][0] == "Each of the 4 changes is marked right or fumbled."
     assert judged(card.id)[0] is False
+
+
+@pytest.mark.parametrize("key", MAJOR_KEYS, ids=str)
+def test_the_answer_of_a_run_draws_every_voicing_of_the_way(key: Key) -> None:
+    """A chord may have another voicing the second time it comes."""
+    setting = Setting()
+    for card in running.cards(key):
+        if card.detail or not fits(card, setting):
+            continue
+        way = running._route(card.chords, card.places(setting)[0], setting)
+        drawn = answer(card, setting).drawing
+        assert drawn is not None
+        words = [describe(voicing.frets, voicing.chord, voicing.neck) for voicing in way.voicings]
+        assert [drawn.count(each) >= words.count(each) for each in words] == [True] * len(words)
 
 
 def test_a_run_with_two_chords_a_bar() -> None:

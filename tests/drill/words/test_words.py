@@ -269,3 +269,13 @@ def test_there_is_no_speaking_of_a_language_without_a_catalogue() -> None:
 @pytest.mark.parametrize(("number", "digits", "said"), [(3.25, 1, "3.2"), (12345.0, 0, "12345"), (0.5, 2, "0.50")])
 def test_a_number_is_written_as_pages_have_it(number: float, digits: int, said: str) -> None:
     assert say_number(number, digits) == said
+
+
+def test_fingers_and_moves_are_told_in_words() -> None:
+    assert say(message("way.fingers-stay", fingers=2)) == "Two fingers stay."
+    assert say(message("change.fingers-new", fingers=1)) == "One finger is set down anew."
+    assert say(message("way.fingers-stay", fingers=30)) == "30 fingers stay."
+    assert say(message("change.index-moves", fret=7, up=2)) == "Index at 7, moves up 2."
+    assert say(message("change.index-moves", fret=5, up=-2)) == "Index at 5, moves down 2."
+    assert say(message("change.top-moves", note="A♭", up=-1)) == "Top voice down to A♭."
+    assert say(message("way.top-voice", notes="B♭ A A♭ G")) == "Top voice B♭ A A♭ G."
