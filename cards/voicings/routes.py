@@ -27,6 +27,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import lru_cache
 from itertools import pairwise
+from math import dist, hypot
 from typing import Final, NamedTuple, TypeVar
 
 from cards.guitar.fingering import MEDIUM, THUMB, Hand, at_home, inner_mutes, lowest_pressed, moved, ways_to_hold
@@ -229,12 +230,16 @@ class Route:
 
 
 class _Traits(NamedTuple):
-    """What a change asks of a voicing: fingertips, the index's fret, shapes, and pitches from the top down."""
+    """What a change asks of a voicing. ``tips`` are where each finger lies, in mm across and along the neck;
+    ``home`` is the index's fret and ``hover`` where fingers 0–4 wait along the neck, in mm (None if no finger
+    presses); ``pitches`` go from the top down."""
 
-    tips: dict[int, tuple[int, int]]
+    tips: dict[int, tuple[float, float]]
     home: int | None
+    hover: tuple[float, ...] | None
     shapes: frozenset[str]
-    frets: tuple[int | None, ...]
+    frets: tuple[int, ...]
+    """-1 where muted."""
     pitches: tuple[int, ...]
     sounding: frozenset[int]
     sevenths: tuple[int, ...]
@@ -288,11 +293,14 @@ def _lowest(voicing: Voicing) -> int:
 def _traits(voicing: Voicing) -> _Traits:
     heights = _heights(voicing)
     tones = voicing.tones
+    home, neck = position(voicing), voicing.neck
+    waiting = [] if home is None else [min(max(home + finger - 1, 1), neck.free_frets) for finger in range(5)]
     return _Traits(
         _fingertips(voicing),
-        position(voicing),
+        home,
+        tuple(map(neck.fret_mm, waiting)) or None,
         frozenset(shape.name for shape in voicing.shapes),
-        voicing.frets,
+        tuple(-1 if fret is None else fret for fret in voicing.frets),
         tuple(sorted(heights.values(), reverse=True)),
         frozenset(heights.values()),
         tuple(height for index, height in heights.items() if (tone := tones[index]) and tone.number == 7),
@@ -300,72 +308,119 @@ def _traits(voicing: Voicing) -> _Traits:
     )
 
 
-def _fingertips(voicing: Voicing) -> dict[int, tuple[int, int]]:
-    """Where each finger lies: (string index, fret) of the lowest string it holds."""
-    tips: dict[int, tuple[int, int]] = {}
+def _fingertips(voicing: Voicing) -> dict[int, tuple[float, float]]:
+    """Where each finger lies, in mm across and along the neck: on the lowest string it holds."""
+    tips: dict[int, tuple[float, float]] = {}
     for index, (finger, fret) in enumerate(zip(voicing.grip.fingers, voicing.frets, strict=True)):
         if finger is not None and fret is not None:
-            tips.setdefault(finger, (index, fret))
+            tips.setdefault(finger, (STRING_SPACING_MM * index, voicing.neck.fret_mm(fret)))
     return tips
 
 
 def change(before: Voicing, after: Voicing, manner: Manner = SMOOTH) -> GripChange:
     """What it takes to go from one voicing to another, and what it costs in a manner."""
-    return _change(_traits(before), _traits(after), _leadings(before.chord, after.chord), after.neck, manner.weights)
+    parts = _parts(_traits(before), _traits(after), _leadings(before.chord, after.chord))
+    return GripChange(
+        travel_mm=round(parts.travel, 3),
+        held=parts.held,
+        new_fingers=parts.fresh,
+        shape=parts.is_new_shape,
+        lifted=parts.lifted,
+        index=parts.home,
+        top=parts.top,
+        bass=parts.bass,
+        voices=parts.voices,
+        ringing=parts.ringing,
+        resolved=parts.resolved,
+        unresolved=parts.unresolved,
+        cost=_weighed(parts, manner.weights),
+    )
 
 
-def _change(old: _Traits, new: _Traits, leads: tuple[bool, bool], neck: Neck, weights: Weights) -> GripChange:
-    travel, held, fresh, lifted = 0.0, 0, 0, 0
+class _Parts(NamedTuple):
+    """The parts of a change, as in :class:`Change`. ``paired`` voices move ``voices`` semitones in all;
+    ``strings`` counts those that begin or cease to sound; ``home`` is the index finger's move."""
+
+    travel: float
+    held: int
+    fresh: int
+    lifted: int
+    home: int
+    is_new_shape: bool
+    top: int
+    bass: int
+    voices: int
+    paired: int
+    strings: int
+    ringing: int
+    resolved: int
+    unresolved: int
+
+
+def _parts(old: _Traits, new: _Traits, leads: tuple[bool, bool]) -> _Parts:
+    """The parts of a change. Millions are worked out for a long tune, so that loops stand where sums would."""
+    travel, held, fresh, lifted = _fingers_move(old, new)
+    strings = ringing = voices = 0
+    for was, fret in zip(old.frets, new.frets, strict=True):
+        if was == fret:
+            ringing += fret >= 0
+        elif was < 0 or fret < 0:
+            strings += 1
+    for pitch, other in zip(old.pitches, new.pitches, strict=False):
+        voices += abs(pitch - other)
+    resolved, unresolved = _resolved(old, new, leads) if leads[0] or leads[1] else (0, 0)
+    return _Parts(
+        travel,
+        held,
+        fresh,
+        lifted,
+        0 if old.home is None or new.home is None else new.home - old.home,
+        old.frets != new.frets and old.shapes.isdisjoint(new.shapes),
+        new.pitches[0] - old.pitches[0],
+        new.pitches[-1] - old.pitches[-1],
+        voices,
+        min(len(old.pitches), len(new.pitches)),
+        strings,
+        ringing,
+        resolved,
+        unresolved,
+    )
+
+
+def _fingers_move(old: _Traits, new: _Traits) -> tuple[float, int, int, int]:
+    """(travel in mm, fingers held, set down anew, lifted)."""
+    travel, held, fresh, moved_on = 0.0, 0, 0, 0
     for finger, tip in new.tips.items():
         start = old.tips.get(finger)
         if start == tip:
             held += 1
-            continue
-        if start is None:
+        elif start is None:
             fresh += 1
-            home = tip[1] if old.home is None else max(old.home + finger - 1, 1)
-            travel += ((neck.fret_mm(home) - neck.fret_mm(tip[1])) ** 2 + HOVER_MM**2) ** 0.5
+            travel += HOVER_MM if old.hover is None else hypot(old.hover[finger] - tip[1], HOVER_MM)
         else:
-            lifted += 1
-            along = neck.fret_mm(start[1]) - neck.fret_mm(tip[1])
-            travel += (along**2 + (STRING_SPACING_MM * (start[0] - tip[0])) ** 2) ** 0.5
-    lifted += len(old.tips.keys() - new.tips.keys())
-    index = 0 if old.home is None or new.home is None else new.home - old.home
-    top, bass = new.pitches[0] - old.pitches[0], new.pitches[-1] - old.pitches[-1]
-    voices = sum(abs(one - other) for one, other in zip(old.pitches, new.pitches, strict=False))
-    ringing = sum(one is not None and one == other for one, other in zip(old.frets, new.frets, strict=True))
-    changed = sum((one is None) != (other is None) for one, other in zip(old.frets, new.frets, strict=True))
-    resolved, unresolved = _resolved(old, new, leads)
-    is_new_shape = not old.shapes & new.shapes and old.frets != new.frets
-    cost = (
-        weights.travel * travel
-        + weights.new_finger * fresh
-        + weights.lifted * lifted
-        - weights.held * held
-        + weights.index * abs(index)
-        + weights.shape * is_new_shape
-        + weights.top * abs(top)
-        + weights.leap * (abs(top) > MAJOR_THIRD_SEMITONES)
-        + weights.bass * abs(bass)
-        + weights.voices * voices / min(len(old.pitches), len(new.pitches))
-        + weights.strings * changed
-        - weights.ringing * ringing
-        + weights.unresolved * unresolved
-    )
-    return GripChange(
-        round(travel, 3),
-        held,
-        fresh,
-        is_new_shape,
-        lifted,
-        index,
-        top,
-        bass,
-        voices,
-        ringing,
-        resolved,
-        unresolved,
-        round(cost, 6),
+            moved_on += 1
+            travel += dist(start, tip)
+    taken_away = len(old.tips) - held - moved_on
+    return travel, held, fresh, moved_on + taken_away
+
+
+def _weighed(parts: _Parts, weights: Weights) -> float:
+    """The cost of a change."""
+    return round(
+        weights.travel * parts.travel
+        + weights.new_finger * parts.fresh
+        + weights.lifted * parts.lifted
+        - weights.held * parts.held
+        + weights.index * abs(parts.home)
+        + weights.shape * parts.is_new_shape
+        + weights.top * abs(parts.top)
+        + weights.leap * (abs(parts.top) > MAJOR_THIRD_SEMITONES)
+        + weights.bass * abs(parts.bass)
+        + weights.voices * parts.voices / parts.paired
+        + weights.strings * parts.strings
+        - weights.ringing * parts.ringing
+        + weights.unresolved * parts.unresolved,
+        6,
     )
 
 
@@ -511,8 +566,7 @@ def _costs(
 ) -> list[list[float]]:
     """What each change costs from one step to the next: a row for each voicing after."""
     leads = _leadings(taken[before][0].chord, taken[after][0].chord)
-    neck = taken[after][0].neck
-    return [[_change(old, new, leads, neck, weights).cost for old in traits[before]] for new in traits[after]]
+    return [[_weighed(_parts(old, new, leads), weights) for old in traits[before]] for new in traits[after]]
 
 
 def voicing_cost(voicing: Voicing, found: Sequence[Voicing], manner: Manner) -> float:
