@@ -136,7 +136,7 @@ def test_one_tune_of_a_night_is_called_elsewhere() -> None:
         ({"paper": "a3"}, 'no paper "a3": write a4 or letter'),
         ({"up": "12"}, 'not "12" semitones up'),
         ({"up": "1.5"}, 'not "1.5" semitones up'),
-        ({"key": "H"}, 'no key "H"'),
+        ({"key": "X"}, 'no key "X"'),
         ({"capo": "12"}, 'no capo on "12"'),
         ({"capo": "-1"}, 'no capo on "-1"'),
         ({"up-3": "1"}, "no tune 3, as .up-3. says: they are numbered 1 to 2"),
@@ -204,7 +204,7 @@ def test_it_is_drawn_for_the_players_hand(client: FlaskClient, house: House) -> 
 
 
 @pytest.mark.parametrize("where", ["jams/{jam}", "tunes/{tune}"])
-@pytest.mark.parametrize("query", ["box=9", "up=x", "key=H", "capo=40", "paper=a5", "up-7=1", "box="])
+@pytest.mark.parametrize("query", ["box=9", "up=x", "key=X", "capo=40", "paper=a5", "up-7=1", "box="])
 def test_a_wrong_value_gets_a_sentence(client: FlaskClient, house: House, where: str, query: str) -> None:
     address = f"/{where.format(jam=house.jam, tune=house.tunes['Slow blues'])}/sheet"
     text = text_of(client, f"{address}?{query}", 422)

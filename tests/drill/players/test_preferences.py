@@ -80,7 +80,7 @@ def test_what_is_not_named_stays() -> None:
 @pytest.mark.parametrize(
     ("name", "value", "sentence"),
     [
-        ("keys", ["H"], 'no key "H": a key is a letter A–G with ♯ or ♭, like B♭, and m for minor, like F♯m'),
+        ("keys", ["X"], 'no key "X": a key is a letter A–G with ♯ or ♭, like B♭, and m for minor, like F♯m'),
         ("keys", "E", 'keys are a list of names, like ["B♭", "E♭"]'),
         ("keys", [4], 'keys are a list of names, like ["B♭", "E♭"]'),
         ("left_handed", "yes", '"left_handed" is true or false'),

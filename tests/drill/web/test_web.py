@@ -106,7 +106,7 @@ def test_errors_are_sentences_where_they_happened(client: FlaskClient) -> None:
     page = client.get("/nowhere")
     assert page.status_code == 404
     assert "There is nothing at this address." in page.text
-    reply = client.put("/api/settings", json={"tempo": 96, "keys": ["H"]})
+    reply = client.put("/api/settings", json={"tempo": 96, "keys": ["X"]})
     assert (reply.status_code, reply.json["field"]) == (422, "keys")
     assert client.get("/api/player").json["settings"]["tempo"] == 80, "then none is changed"
 
@@ -175,7 +175,7 @@ def test_the_neck_of_b_flat_shows_its_seven_chords(client: FlaskClient) -> None:
 
 @pytest.mark.parametrize(
     ("query", "sentence"),
-    [("key=H&box=1", 'no key "H"'), ("key=C&box=6", "no box"), ("key=C&box=two", 'no box "two"')],
+    [("key=X&box=1", 'no key "X"'), ("key=C&box=6", "no box"), ("key=C&box=two", 'no box "two"')],
 )
 def test_a_neck_that_there_is_not(client: FlaskClient, query: str, sentence: str) -> None:
     reply = client.get(f"/api/neck?{query}")
