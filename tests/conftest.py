@@ -37,6 +37,43 @@ settings.register_profile("drill", deadline=None)
 settings.load_profile("drill")
 
 
+SLOWEST_FIRST = (
+    "browser/test_readiness.py",
+    "browser/test_keys.py",
+    "test_house.py",
+    "browser/test_asks.py",
+    "drill/test_serve.py",
+    "browser/test_play.py",
+    "browser/test_jams.py",
+    "browser/test_why.py",
+    "browser/test_away.py",
+    "browser/test_pages.py",
+    "browser/test_session.py",
+    "browser/test_tunes.py",
+    "browser/test_guitar.py",
+    "browser/test_sheets.py",
+    "drill/demo/test_guitarist.py",
+    "drill/sessions/test_pacing.py",
+    "cards/asks/test_universe.py",
+    "bench/test_learning.py",
+    "cards/asks/test_asks.py",
+)
+"""The files that take longest, longest first. A run on several cores begins with them, so that no core is left
+alone with a long file at the end."""
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Let pytest-xdist hand out the files in the order of collection, not by how many tests they hold."""
+    if hasattr(config.option, "loadscopereorder"):
+        config.option.loadscopereorder = False
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put the slowest files first."""
+    place = {ROOT / "tests" / name: n for n, name in enumerate(SLOWEST_FIRST)}
+    items.sort(key=lambda item: place.get(item.path, len(place)))
+
+
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
     """Run tests marked ``both_databases`` on both."""
     if metafunc.definition.get_closest_marker("both_databases"):

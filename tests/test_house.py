@@ -23,6 +23,7 @@ from flask import Flask
 import drill
 from drill.cli.command import main
 from drill.config import Config
+from tests.conftest import SLOWEST_FIRST
 
 ROOT = Path(__file__).parents[1]
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text()
@@ -368,3 +369,7 @@ def test_benchmarks_still_run(benchmark: str) -> None:
     assert f"tests.bench.{benchmark}" in FIGURES
     for words, count in TABLES.get(benchmark, {}).items():
         assert printed.stdout.count(words) == count, words
+
+
+def test_the_slow_files_are_there() -> None:
+    assert [name for name in SLOWEST_FIRST if not (ROOT / "tests" / name).is_file()] == []
