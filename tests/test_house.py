@@ -23,6 +23,7 @@ from flask import Flask
 import drill
 from drill.cli.command import main
 from drill.config import Config
+from tests.conftest import SLOWEST_FIRST
 
 ROOT = Path(__file__).parents[1]
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text()
@@ -397,9 +398,26 @@ def test_the_readmes_music_commands_run(tmp_path: Path) -> None:
         assert done.returncode == 0, done.stderr
 
 
+TABLES = {
+    "learning": {
+        "half-life threshold": 2,
+        "nothing comes back:": 2,
+        "missed cards come back:": 1,
+        "mean ratio": 3,
+    },
+}
+"""What a benchmark prints in its small size, and how often, where more is checked than that it runs."""
+
+
 @pytest.mark.parametrize("benchmark", BENCHMARKS)
 def test_benchmarks_still_run(benchmark: str) -> None:
     printed = run(f"tests.bench.{benchmark}", "--small")
     assert printed.returncode == 0, printed.stderr
     assert "Python" in printed.stdout
     assert f"tests.bench.{benchmark}" in FIGURES
+    for words, count in TABLES.get(benchmark, {}).items():
+        assert printed.stdout.count(words) == count, words
+
+
+def test_the_slow_files_are_there() -> None:
+    assert [name for name in SLOWEST_FIRST if not (ROOT / "tests" / name).is_file()] == []
