@@ -10,7 +10,7 @@ from cards.messages import message
 from drill.jams.changes import ChordChange
 from drill.jams.practice_ahead import Needed
 from drill.jams.prospect import Ahead, Prospect, ahead, prospect
-from drill.jams.readiness import READY, Outlook, Share, Told, together
+from drill.jams.readiness import READY, ChangeForecast, Outlook, Share, together
 from drill.web.service import service
 from drill.words import say, say_place
 
@@ -104,8 +104,8 @@ def _share_json(share: Share | None) -> dict[str, Any] | None:
     return {**percents(share), "changes": share.changes, "words": say(message("ready-tune", **percents(share)))}
 
 
-def _told_json(found: Prospect, told: Told, times: int, titled: bool) -> dict[str, Any]:
-    card, change = told.called.card, told.called.change
+def _told_json(found: Prospect, told: ChangeForecast, times: int, titled: bool) -> dict[str, Any]:
+    card, change = told.measured.card, told.measured.change
     return {"words": _place(found, change, times, titled), "percent": round(100 * told.p), "card": card.id}
 
 
