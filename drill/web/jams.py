@@ -107,7 +107,7 @@ def delete(jam_id: str) -> dict[str, Any]:
 def have_back(jam_id: str) -> dict[str, Any]:
     """Have a deleted jam back."""
     here = service()
-    nights.delete(here.store, here.player_id, jam_id, None)
+    nights.restore(here.store, here.player_id, jam_id)
     return _whole_json(jam_id)
 
 

@@ -142,7 +142,7 @@ def delete(tune_id: str) -> dict[str, Any]:
 def have_back(tune_id: str) -> dict[str, Any]:
     """Have a deleted tune back."""
     here = service()
-    library.delete(here.store, here.player_id, tune_id, None)
+    library.restore(here.store, here.player_id, tune_id)
     return _short_json(library.tune(here.store, here.player_id, tune_id))
 
 
