@@ -35,7 +35,7 @@ def tune(tune_id: str) -> dict[str, Any]:
     wanted = request.args.get("box")
     if wanted is not None and not wanted.isdecimal():
         raise ApiError(422, _('no box "{box}": a box is a number from 1 to 5').format(box=wanted), field="box")
-    found = score.part(
+    found = score.read_score(
         here.store,
         here.player_id,
         tune_id,
