@@ -118,7 +118,8 @@ ORDER = {
         ("planning",),
         ("store",),
         ("memory",),
-        ("words", "incoming", "config", "clock"),
+        ("incoming", "config", "clock"),
+        ("words",),
     ),
     "cards": (
         ("tune_sheet",),
@@ -216,23 +217,13 @@ def test_a_class_name_stands_in_one_module() -> None:
 EMPTY_NAMES = {"each", "found", "here", "said", "told"}
 """Names of locals that do not say what they hold."""
 EMPTY_NAMES_LEFT = {
-    "cards/asks": 38,
+    "cards/asks": 7,
     "cards/charts": 33,
-    "cards/drawings": 12,
+    "cards/drawings": 11,
     "cards/guitar": 4,
     "cards/theory": 3,
     "cards/tune_sheet": 8,
     "cards/voicings": 26,
-    "drill/cli": 20,
-    "drill/demo": 6,
-    "drill/export": 7,
-    "drill/jams": 36,
-    "drill/play_along": 1,
-    "drill/progress": 75,
-    "drill/serve": 1,
-    "drill/tunes": 3,
-    "drill/web": 86,
-    "drill/words": 6,
 }
 """How often a package may still assign to one of them. Lower a number when it falls; never raise one."""
 

@@ -1,4 +1,4 @@
-"""The commands that ask for music only: no player, no data, no server."""
+"""Commands about music only: no player, no data, no server."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def register(main: click.Group) -> None:
 
 
 def _guitar(command: Callable[..., None]) -> Callable[..., None]:
-    """The options that say which guitar and which hand."""
+    """Add the options that describe the guitar and the hand."""
     for option in (
         click.option("--hand", type=click.Choice(list(HAND_SCALE)), default="medium", show_default=True),
         click.option("--thumb", is_flag=True, help="The thumb may hold string 6."),
@@ -71,10 +71,10 @@ def chord(
     KEY is Ab, A♭, F#m or "A blues"; DEGREE is 4, IV, ii, V7, b7, 4/5, V/vi, 2:m7b5 …
     """
     try:
-        neck = _neck(tuning, capo)
-        in_key = _key(key)
+        neck = _read_neck(tuning, capo)
+        in_key = _read_key(key)
         region = anchor_region(in_key, box, neck)
-        numeral = _numeral(degree, in_key, seventh)
+        numeral = _read_numeral(degree, in_key, seventh)
         if small:
             listing = list_small(in_key, numeral, region, Hand(hand, thumb), neck)
         else:
@@ -103,10 +103,10 @@ def route(
 ) -> None:
     """Find the smoothest way through PROGRESSION, like "1 6- 2-7 5", inside a region."""
     try:
-        neck = _neck(tuning, capo)
-        in_key = _key(key)
+        neck = _read_neck(tuning, capo)
+        in_key = _read_key(key)
         region = anchor_region(in_key, box, neck)
-        numerals = [read_numeral(each, in_key) for each in progression.replace("|", " ").split()]
+        numerals = [read_numeral(token, in_key) for token in progression.replace("|", " ").split()]
         chords = tuple(numeral.chord(in_key) for numeral in numerals)
         way = smoothest(chords, region, Hand(hand, thumb), neck, strings)
     except _ERRORS as error:
@@ -125,7 +125,7 @@ def sheet(key: str, box: int, output: Path | None) -> None:
     from cards.drawings.sheet import draw_sheet
 
     try:
-        drawing = draw_sheet(anchor_region(_key(key), box))
+        drawing = draw_sheet(anchor_region(_read_key(key), box))
     except _ERRORS as error:
         _refuse(error)
     if output is None:
@@ -140,7 +140,7 @@ def sheet(key: str, box: int, output: Path | None) -> None:
 
 
 def _refuse(error: Exception | str) -> NoReturn:
-    """Say in one line what is wrong and end with 2."""
+    """Print in one line what is wrong, and exit with 2."""
     click.echo(say_error(error) if isinstance(error, Exception) else error, err=True)
     sys.exit(2)
 
@@ -149,13 +149,13 @@ def _json(data: dict[str, Any]) -> str:
     return json.dumps(data, ensure_ascii=False, indent=2)
 
 
-def _neck(tuning: str, capo: int) -> Neck:
+def _read_neck(tuning: str, capo: int) -> Neck:
     pitches = read_tuning(tuning)
     return STANDARD if (pitches, capo) == (STANDARD_TUNING, 0) else Neck(pitches, capo=capo)
 
 
-def _key(text: str) -> Key:
-    """Read a key; for a theoretical one, hint at the name players use."""
+def _read_key(text: str) -> Key:
+    """Read a key; if it is theoretical, name the key that players use."""
     key = Key.read(text)
     if key.practical != key:
         sentence = _("{key} is usually written {usual}.")
@@ -163,7 +163,7 @@ def _key(text: str) -> Key:
     return key
 
 
-def _numeral(text: str, key: Key, seventh: bool) -> Numeral:
+def _read_numeral(text: str, key: Key, seventh: bool) -> Numeral:
     check_case(text, key)
     numeral = read_numeral(text, key)
     if not seventh:
@@ -177,7 +177,7 @@ def _numeral(text: str, key: Key, seventh: bool) -> Numeral:
 
 
 def _describe(listing: ChordListing) -> str:
-    """The listing for the terminal."""
+    """Describe a listing for the terminal."""
     data = listing.as_json()
     region = listing.region
     chord = _("{chord}: {called} of {key} ({numeral}), box {box}, frets {low}–{high}").format(
@@ -199,7 +199,7 @@ def _describe(listing: ChordListing) -> str:
         head.append(sentence.format(**values, shape=fretted["chord"], shape_key=fretted["key"]))
     if not listing.voicings:
         head.append(_("No voicing here for this hand: try another box, or --hand large."))
-    return "\n\n".join(["\n".join(head), *(_describe_voicing(listing, each) for each in listing.voicings)])
+    return "\n\n".join(["\n".join(head), *(_describe_voicing(listing, voicing) for voicing in listing.voicings)])
 
 
 def _describe_voicing(listing: ChordListing, voicing: Voicing) -> str:
@@ -225,7 +225,7 @@ def _describe_voicing(listing: ChordListing, voicing: Voicing) -> str:
 
 
 def _route_json(numerals: list[Numeral], key: Key, way: Route) -> dict[str, Any]:
-    """The route with one voicing per chord, in the fields of ``drill chord --json``."""
+    """Return the route with one voicing per chord, in the fields of ``drill chord --json``."""
     steps = []
     for index, (numeral, voicing) in enumerate(zip(numerals, way.voicings, strict=True)):
         listing = ChordListing(key, numeral, voicing.region, (voicing,), voicing.neck).as_json()
@@ -257,11 +257,11 @@ def _describe_route(numerals: list[Numeral], way: Route) -> str:
     mm = say_number(way.travel_mm)
     parts = [head.format(box=region.box, low=region.low, high=region.high, mm=mm)]
     for index, (numeral, voicing) in enumerate(zip(numerals, way.voicings, strict=True)):
-        said = f"{numeral} {voicing.chord}"
+        step = f"{numeral} {voicing.chord}"
         if index:
             moved = way.changes[index - 1]
-            said += ": " + _("{mm} mm").format(mm=say_number(moved.travel_mm))
+            step += ": " + _("{mm} mm").format(mm=say_number(moved.travel_mm))
             if moved.held:
-                said += ", " + ngettext("{count} held", "{count} held", moved.held).format(count=moved.held)
-        parts.append(f"{said}\n{text_diagram(voicing)}")
+                step += ", " + ngettext("{count} held", "{count} held", moved.held).format(count=moved.held)
+        parts.append(f"{step}\n{text_diagram(voicing)}")
     return "\n\n".join(parts)

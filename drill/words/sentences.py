@@ -1,8 +1,8 @@
-"""What every message of ``cards``, the plan and a session says: its key and the English sentence.
+"""The English sentence of every message of ``cards``, planning and sessions, by the key of the message.
 
-Names in braces are filled with the values of the message, and with words made of them
-(:func:`drill.words.saying.say`). A sentence that counts something stands here for one and for more of it. The sentences
-are keys of the catalogues (:mod:`drill.words.language`).
+Names in braces are filled with the values of the message, and with words that :func:`drill.words.saying.say` makes of
+them. A sentence that counts something has two forms, for one and for more. The sentences are the keys of the
+catalogues (:mod:`drill.words.language`).
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from cards.guitar.neck import TUNINGS
 
 
 class Plural(NamedTuple):
-    """A sentence for one and for more, and which value of the message counts."""
+    """The forms of a sentence for one and for more; ``by`` names the value that counts."""
 
     by: str
     one: str
@@ -290,7 +290,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "chart.target": "{text} leads to the chord behind the slash; as a bass it would be {other}.",
     "chart.over": "{text} has the degree behind the slash as its bass; leading there it would be {other}.",
 }
-"""Every message key that there is, with its sentence."""
+"""The sentence of every message key."""
 
 NAMES: Final = frozenset(
     (
@@ -303,4 +303,4 @@ NAMES: Final = frozenset(
         *TUNINGS,
     )
 )
-"""Names that code uses and pages show: tones, hands, outcomes, feels, forms, tunings."""
+"""Names that the code uses and pages show: tones, hands, outcomes, feels, forms, tunings."""

@@ -67,7 +67,7 @@ def test_the_log_is_one_that_could_have_been_played(store: Store, short: None) -
 
 @pytest.mark.both_databases
 def test_the_bands_next_jam_is_some_days_ahead(store: Store) -> None:
-    band.bring(store, 1, EVENING, seed=1)
+    band.add_band(store, 1, EVENING, seed=1)
     past, ahead = nights(store, 1, EVENING)
     assert (past.past, past.days, ahead.past, ahead.days) == (True, -12, False, 9)
     assert [str(each.key) for each in ahead.entries] == ["B♭ blues", "A", "F♯m", "E♭", "A♭"]
