@@ -29,7 +29,7 @@ from drill.web import (
     tunes,
     yours,
 )
-from drill.web.service import Service, service
+from drill.web.service import Service, current_service
 from drill.words.language import ENGLISH, LANGUAGES, speak
 from drill.words.pages import give_words_to
 
@@ -71,12 +71,12 @@ def create_app(config: Config, now: Callable[[], datetime] = clock.now) -> Flask
 
     @app.context_processor
     def every_page() -> dict[str, object]:
-        return {"demo": service().demo, "languages": {each: LANGUAGES[each] for each in config.languages}}
+        return {"demo": current_service().demo, "languages": {code: LANGUAGES[code] for code in config.languages}}
 
     @app.before_request
     def speak_to_player() -> None:
         if request.endpoint != "static":
-            speak(service().language)
+            speak(current_service().language)
 
     @app.teardown_request
     def fall_silent(error: BaseException | None) -> None:

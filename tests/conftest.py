@@ -9,6 +9,8 @@ from __future__ import annotations
 import os
 import secrets
 import shutil
+import subprocess
+import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -17,6 +19,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from filelock import FileLock
 from flask import Flask
 from flask.testing import FlaskClient
 from hypothesis import settings
@@ -26,11 +29,49 @@ from drill.config import FILE_NAME, Config
 from drill.store import Store, prepare
 from tests import postgres as postgres_server
 
+ROOT = Path(__file__).parents[1]
 EVENING = datetime(2026, 5, 1, 18, 0, tzinfo=UTC)
 
 # No test asserts a time: a busy machine is no fault. What must be fast is shown in tests/bench.
 settings.register_profile("drill", deadline=None)
 settings.load_profile("drill")
+
+
+SLOWEST_FIRST = (
+    "browser/test_readiness.py",
+    "browser/test_keys.py",
+    "test_house.py",
+    "browser/test_asks.py",
+    "drill/test_serve.py",
+    "browser/test_play.py",
+    "browser/test_jams.py",
+    "browser/test_why.py",
+    "browser/test_away.py",
+    "browser/test_pages.py",
+    "browser/test_session.py",
+    "browser/test_tunes.py",
+    "browser/test_guitar.py",
+    "browser/test_sheets.py",
+    "drill/demo/test_guitarist.py",
+    "drill/sessions/test_pacing.py",
+    "cards/asks/test_universe.py",
+    "bench/test_learning.py",
+    "cards/asks/test_asks.py",
+)
+"""The files that take longest, longest first. A run on several cores begins with them, so that no core is left
+alone with a long file at the end."""
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """Let pytest-xdist hand out the files in the order of collection, not by how many tests they hold."""
+    if hasattr(config.option, "loadscopereorder"):
+        config.option.loadscopereorder = False
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Put the slowest files first."""
+    place = {ROOT / "tests" / name: n for n, name in enumerate(SLOWEST_FIRST)}
+    items.sort(key=lambda item: place.get(item.path, len(place)))
 
 
 def pytest_generate_tests(metafunc: pytest.Metafunc) -> None:
@@ -68,6 +109,31 @@ def migrated(tmp_path_factory: pytest.TempPathFactory) -> Path:
     file = tmp_path_factory.mktemp("migrated") / FILE_NAME
     prepare(f"sqlite:///{file}", EVENING)
     return file
+
+
+@dataclass(frozen=True)
+class DemoRun:
+    """What ``drill demo`` left in a folder, to be copied and not to be changed, and what it printed."""
+
+    data: Path
+    printed: str
+
+
+@pytest.fixture(scope="session")
+def demo_run(tmp_path_factory: pytest.TempPathFactory) -> DemoRun:
+    """The demo data of this run of the tests, made by the command once for all processes of pytest-xdist."""
+    shared = tmp_path_factory.getbasetemp()
+    if os.environ.get("PYTEST_XDIST_WORKER"):
+        shared = shared.parent
+    data, printed = shared / "demo-data", shared / "demo-printed"
+    with FileLock(shared / "demo-lock"):
+        # The words are written last: without them, whoever made the data did not come to the end.
+        if not printed.exists():
+            shutil.rmtree(data, ignore_errors=True)
+            command = [sys.executable, "-c", "from drill.cli.command import main; main()", "demo", "--data", str(data)]
+            made = subprocess.run(command, cwd=ROOT, check=True, stdout=subprocess.PIPE, text=True)
+            printed.write_text(made.stdout)
+    return DemoRun(data, printed.read_text())
 
 
 @pytest.fixture(scope="session")

@@ -1,4 +1,4 @@
-"""``drill chart``: a file as bars of degrees."""
+"""``drill chart``: read a file as bars of degrees."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def _refuse(sentence: str, code: int) -> NoReturn:
 
 
 def _describe(song: Chart) -> Iterator[str]:
-    """A chart that was read, and how."""
+    """Describe a chart and how it was read, line by line."""
     yield from describe_chart(song)
     read = song.tokens - len(song.unread)
     yield "\n" + _("Read {read} of {count} chords as written.").format(read=read, count=song.tokens)
@@ -72,7 +72,7 @@ def _describe(song: Chart) -> Iterator[str]:
 
 
 def describe_chart(song: Chart) -> Iterator[str]:
-    """The chart for the terminal."""
+    """Describe a chart for the terminal, line by line."""
     if song.title:
         yield song.title
     yield _key(song)
@@ -89,7 +89,7 @@ def describe_chart(song: Chart) -> Iterator[str]:
 
 
 def _key(song: Chart) -> str:
-    """The key, how sure it is, and what else it could be."""
+    """Describe the key: how sure it is, and which other keys it could be."""
     explains = _("{key} explains {percent}")
     shares = ", ".join(explains.format(key=fit.key, percent=say_percent(fit.share)) for fit in song.keys)
     if song.key_given:
@@ -108,7 +108,7 @@ def _key(song: Chart) -> str:
 
 
 def _rows(song: Chart, section: Section) -> Iterator[str]:
-    """Bars four to a line: degrees, the shapes if there is a capo, the sounding chords."""
+    """Write bars, four to a line: degrees, the shapes if there is a capo, the sounding chords."""
     numbered = song.options.minor_from
     layers: list[Callable[[Section, Change], str]] = [
         lambda section, change: "N.C." if change.numeral is None else number_name(change.numeral, section.key, numbered)

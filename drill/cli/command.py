@@ -1,6 +1,6 @@
-"""The ``drill`` command. Each command is a few lines over a function.
+"""The ``drill`` command. Each subcommand is a few lines over a function.
 
-What a command needs is imported when it runs: ``drill serve`` should answer at once.
+A command imports what it needs when it runs, so that ``drill serve`` answers at once.
 """
 
 from __future__ import annotations
@@ -93,7 +93,7 @@ def export(data: Path | None, output: Path | None, as_csv: bool) -> None:
     if output is None:
         click.echo(text, nl=False)
         return
-    _write(output, text)
+    _write_file(output, text)
 
 
 @main.command("import")
@@ -132,10 +132,12 @@ def weak(data: Path | None, as_json: bool, drawing: Path | None) -> None:
     from drill.progress.weakest import weakest
 
     with opened(data) as (store, player_id):
-        found = weakest(store, player_id, clock.now())
+        weakest_of_all = weakest(store, player_id, clock.now())
         if drawing is not None:
-            _write(drawing, key_map(store, player_id, View(), clock.now()).drawing())
-    click.echo(json.dumps(found.as_json(), ensure_ascii=False, indent=2) if as_json else found.as_text())
+            _write_file(drawing, key_map(store, player_id, View(), clock.now()).drawing())
+    click.echo(
+        json.dumps(weakest_of_all.as_json(), ensure_ascii=False, indent=2) if as_json else weakest_of_all.as_text()
+    )
 
 
 @main.command()
@@ -156,7 +158,7 @@ def demo(data: Path | None, seed: int) -> None:
     click.echo(_("Six weeks of demo data, {count} answers. Every page says that it is a demo.").format(count=count))
 
 
-def _write(file: Path, text: str) -> None:
+def _write_file(file: Path, text: str) -> None:
     try:
         file.write_text(text, encoding="utf-8", newline="")
     except OSError as error:
@@ -177,14 +179,14 @@ def refit(data: Path | None, player: int | None) -> None:
         with store.reading() as db:
             players = all_players(db)
         if player is not None and player not in players:
-            there = ", ".join(map(str, players))
-            raise click.ClickException(_("no player {player}: there are {there}").format(player=player, there=there))
-        for each in players if player is None else [player]:
-            outcome = _told(refit_player(store, each, clock.now()))
-            click.echo(_("Player {player}: {outcome}").format(player=each, outcome=outcome))
+            known = ", ".join(map(str, players))
+            raise click.ClickException(_("no player {player}: there are {there}").format(player=player, known=known))
+        for player_id in players if player is None else [player]:
+            outcome = _describe_refit(refit_player(store, player_id, clock.now()))
+            click.echo(_("Player {player}: {outcome}").format(player=player_id, outcome=outcome))
 
 
-def _told(refitted: Refitted | None) -> str:
+def _describe_refit(refitted: Refitted | None) -> str:
     if refitted is None:
         return _("too few answers yet; 200 over more than three weeks are needed.")
     sentence = (

@@ -1,4 +1,4 @@
-"""What commands with data share: where the data is, and the store that is opened there."""
+"""What commands with data share: where the data is, and how the store is opened."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ data_option = click.option(
 
 @contextmanager
 def opened(data: Path | None) -> Iterator[tuple[Store, int]]:
-    """The store as it is at this version, and its player."""
+    """Open the store, which must be at this version, and return it with its player."""
     from drill.store import Store, StoreError, check
     from drill.store.sittings import only_player
 
@@ -38,7 +38,7 @@ def opened(data: Path | None) -> Iterator[tuple[Store, int]]:
 
 
 def config_of(**given: object) -> Config:
-    """The settings of the service, those of the command line first."""
+    """Return the settings of the service; those of the command line come first."""
     try:
         return Config.read(os.environ, **given)
     except ConfigError as error:

@@ -1,4 +1,4 @@
-"""``drill jam``: the jams that are there, and a sheet of a night or a tune as a file."""
+"""``drill jam``: list the jams, and write the sheet of a night or a tune to a file."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 NOT_THERE, REFUSED = 1, 2
 SHEET_STYLES = ("tokens.css", "base.css", "controls.css", "drawings.css", "sheet.css")
-"""The style sheets that a sheet's page links, in the order of its links."""
+"""The style sheets of a sheet's page, in the order of its links."""
 _DATE = re.compile(r"\d{4}-\d{2}-\d{2}\Z")
 
 
@@ -46,14 +46,14 @@ def list_(data: Path | None) -> None:
     from drill.jams.nights import nights
 
     with opened(data) as (store, player_id):
-        found = nights(store, player_id, clock.now())
-    if not found:
+        jams = nights(store, player_id, clock.now())
+    if not jams:
         click.echo(_("No jams yet: make one on the Jams page."))
-    for night in found:
-        click.echo(f"{night.local:%Y-%m-%d} {night.jam.name}: {_told(night)}")
+    for night in jams:
+        click.echo(f"{night.local:%Y-%m-%d} {night.jam.name}: {_describe(night)}")
 
 
-def _told(night: Night) -> str:
+def _describe(night: Night) -> str:
     count = len(night.entries)
     tunes = ngettext("{count} tune", "{count} tunes", count).format(count=count)
     parts = ", ".join(filter(None, (say_when(night.local), night.jam.place, tunes)))
@@ -82,10 +82,10 @@ def sheet(data: Path | None, which: str | None, title: str | None, out: Path | N
     given = {name: text for name, text in asked.items() if text is not None}
     with opened(data) as (store, player_id):
         try:
-            found = _sheet(store, player_id, which, title, given)
+            made = _make_sheet(store, player_id, which, title, given)
         except SheetError as error:
             _refuse(say_error(error), REFUSED)
-    text = _page(found)
+    text = _page(made)
     if out is None:
         click.echo(text)
         return
@@ -97,7 +97,9 @@ def sheet(data: Path | None, which: str | None, title: str | None, out: Path | N
     click.echo(_("Wrote {file}.").format(file=out))
 
 
-def _sheet(store: Store, player_id: int, which: str | None, title: str | None, asked: dict[str, str]) -> NightSheet:
+def _make_sheet(
+    store: Store, player_id: int, which: str | None, title: str | None, asked: dict[str, str]
+) -> NightSheet:
     from drill import clock
     from drill.jams.nights import nights
     from drill.jams.sheets import sheet_of_jam, sheet_of_tune
@@ -106,31 +108,31 @@ def _sheet(store: Store, player_id: int, which: str | None, title: str | None, a
     now = clock.now()
     if which is None:
         titled = {tune.id: tune.title for tune in tunes(store, player_id)}
-        return sheet_of_tune(store, player_id, _one(_TUNE, str(title), titled), asked)
+        return sheet_of_tune(store, player_id, _find_one(_TUNE, str(title), titled), asked)
     jam_id = _which_jam(nights(store, player_id, now), which, now)
     return sheet_of_jam(store, player_id, jam_id, asked, now)
 
 
-def _which_jam(found: Sequence[Night], which: str, now: datetime) -> str:
-    """The id of a jam by its id, name or date, or of the next one."""
+def _which_jam(jams: Sequence[Night], which: str, now: datetime) -> str:
+    """Return the id of a jam by its id, its name or its date, or of the next one."""
     if which.strip().lower() == "next":
-        coming = [night for night in found if not night.past]
+        coming = [night for night in jams if not night.past]
         if not coming:
             _refuse(_("no jam is to come: drill jam list shows those that were"), NOT_THERE)
         return coming[0].jam.id
     if _DATE.match(which.strip()):
-        on_day = {n.jam.id: n.jam.name for n in found if f"{n.local:%Y-%m-%d}" == which.strip()}
+        on_day = {n.jam.id: n.jam.name for n in jams if f"{n.local:%Y-%m-%d}" == which.strip()}
         if not on_day:
             _refuse(_("no jam is on {date}: drill jam list shows when they are").format(date=which.strip()), NOT_THERE)
         if len(on_day) > 1:
             sentence = _("several jams are on {date}: name one of {names}")
             _refuse(sentence.format(date=which.strip(), names=_listed(on_day)), NOT_THERE)
         return next(iter(on_day))
-    return _one(_JAM, which, {night.jam.id: night.jam.name for night in found})
+    return _find_one(_JAM, which, {night.jam.id: night.jam.name for night in jams})
 
 
 class _Kind(NamedTuple):
-    """What is said of a jam or a tune that is not there, or not the only one."""
+    """The sentences for a jam or a tune that does not exist, or that is not the only one."""
 
     none_yet: str
     no_such: str
@@ -149,28 +151,28 @@ _TUNE = _Kind(
 )
 
 
-def _one(kind: _Kind, wanted: str, names: dict[str, str]) -> str:
-    """The id of the one that has this id or name, or whose name alone begins so."""
+def _find_one(kind: _Kind, wanted: str, names: dict[str, str]) -> str:
+    """Return the id of the jam or tune with this id or name, or of the only one whose name begins with it."""
     text = wanted.strip().casefold()
     if HEX_ID.match(text) and text in names:
         return text
-    same = [each for each, name in names.items() if name.casefold() == text]
-    same = same or [each for each, name in names.items() if text and name.casefold().startswith(text)]
+    same = [identifier for identifier, name in names.items() if name.casefold() == text]
+    same = same or [identifier for identifier, name in names.items() if text and name.casefold().startswith(text)]
     if not same:
         sentence = _(kind.no_such if names else kind.none_yet)
         _refuse(sentence.format(name=echo(wanted), names=", ".join(names.values())), NOT_THERE)
     if len(same) > 1:
-        several = {each: names[each] for each in same}
+        several = {identifier: names[identifier] for identifier in same}
         _refuse(_(kind.several).format(name=echo(wanted), names=_listed(several)), NOT_THERE)
     return same[0]
 
 
 def _listed(names: dict[str, str]) -> str:
-    return ", ".join(f"{name} ({each})" for each, name in names.items())
+    return ", ".join(f"{name} ({identifier})" for identifier, name in names.items())
 
 
 def _page(sheet: NightSheet) -> str:
-    """The sheet as a page with its styles in it, for a browser without the service."""
+    """Return the sheet as one page with its styles, for a browser without the service."""
     from flask import Flask, render_template
 
     from drill.config import pages

@@ -1,4 +1,4 @@
-"""The commands that ask for music only: no player, no data, no server."""
+"""Commands about music only: no player, no data, no server."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ def register(main: click.Group) -> None:
 
 
 def _guitar(command: Callable[..., None]) -> Callable[..., None]:
-    """The options that say which guitar and which hand."""
+    """Add the options that describe the guitar and the hand."""
     for option in (
         click.option("--hand", type=click.Choice(list(HAND_SCALE)), default="medium", show_default=True),
         click.option("--thumb", is_flag=True, help="The thumb may hold string 6."),
@@ -82,10 +82,10 @@ def chord(
     KEY is Ab, A♭, F#m or "A blues"; DEGREE is 4, IV, ii, V7, b7, 4/5, V/vi, 2:m7b5 …
     """
     try:
-        neck = _neck(tuning, capo)
-        in_key = _key(key)
+        neck = _read_neck(tuning, capo)
+        in_key = _read_key(key)
         region = anchor_region(in_key, box, neck)
-        numeral = _numeral(degree, in_key, seventh, slash)
+        numeral = _read_numeral(degree, in_key, seventh, slash)
         if small:
             listing = list_small(in_key, numeral, region, Hand(hand, thumb), neck)
         else:
@@ -132,8 +132,8 @@ def route(
     if hand_stays and top_voice:
         _refuse("--hand-stays and --top-voice are two ways: ask for one of them")
     try:
-        neck = _neck(tuning, capo)
-        in_key = _key(key)
+        neck = _read_neck(tuning, capo)
+        in_key = _read_key(key)
         region = anchor_region(in_key, box, neck)
         read = read_progression(progression, in_key, slash)
         numerals = list(read.numerals)
@@ -167,7 +167,7 @@ def sheet(key: str, box: int, output: Path | None) -> None:
     from cards.drawings.sheet import draw_sheet
 
     try:
-        drawing = draw_sheet(anchor_region(_key(key), box))
+        drawing = draw_sheet(anchor_region(_read_key(key), box))
     except _ERRORS as error:
         _refuse(error)
     if output is None:
@@ -182,7 +182,7 @@ def sheet(key: str, box: int, output: Path | None) -> None:
 
 
 def _refuse(error: Exception | str) -> NoReturn:
-    """Say in one line what is wrong and end with 2."""
+    """Print in one line what is wrong, and exit with 2."""
     click.echo(say_error(error) if isinstance(error, Exception) else error, err=True)
     sys.exit(2)
 
@@ -191,12 +191,12 @@ def _json(data: dict[str, Any]) -> str:
     return json.dumps(data, ensure_ascii=False, indent=2)
 
 
-def _neck(tuning: str, capo: int) -> Neck:
+def _read_neck(tuning: str, capo: int) -> Neck:
     pitches = read_tuning(tuning)
     return STANDARD if (pitches, capo) == (STANDARD_TUNING, 0) else Neck(pitches, capo=capo)
 
 
-def _key(text: str) -> Key:
+def _read_key(text: str) -> Key:
     """Read a key; say what German letters were taken for, and hint at the name players use for a theoretical one."""
     key = Key.read(text)
     _say_taken(key_reading(text))
@@ -213,7 +213,7 @@ def _say_taken(*taken: Message | None) -> None:
             click.echo(say(reading), err=True)
 
 
-def _numeral(text: str, key: Key, seventh: bool, slash: str | None) -> Numeral:
+def _read_numeral(text: str, key: Key, seventh: bool, slash: str | None) -> Numeral:
     """Read a degree; say what it was taken for where there was a choice."""
     numeral = read_numeral(text, key, slash)
     if seventh:
@@ -228,7 +228,7 @@ def _numeral(text: str, key: Key, seventh: bool, slash: str | None) -> Numeral:
 
 
 def _describe(listing: ChordListing) -> str:
-    """The listing for the terminal."""
+    """Describe a listing for the terminal."""
     data = listing.as_json()
     region = listing.region
     chord = _("{chord}: {called} of {key} ({numeral}), box {box}, frets {low}–{high}").format(
@@ -250,7 +250,7 @@ def _describe(listing: ChordListing) -> str:
         head.append(sentence.format(**values, shape=fretted["chord"], shape_key=fretted["key"]))
     if not listing.voicings:
         head.append(_("No voicing here for this hand: try another box, or --hand large."))
-    return "\n\n".join(["\n".join(head), *(_describe_voicing(listing, each) for each in listing.voicings)])
+    return "\n\n".join(["\n".join(head), *(_describe_voicing(listing, voicing) for voicing in listing.voicings)])
 
 
 def _describe_voicing(listing: ChordListing, voicing: Voicing) -> str:
@@ -283,8 +283,10 @@ def _describe_voicing(listing: ChordListing, voicing: Voicing) -> str:
 
 
 def _route_json(numerals: list[Numeral], key: Key, way: Route, others: list[Route]) -> dict[str, Any]:
-    """The route with one voicing per chord, in the fields of ``drill chord --json``; ``others`` by name and frets,
-    string 6 first."""
+    """Return the route with one voicing per chord, in the fields of ``drill chord --json``.
+
+    ``others`` are given by name and frets, string 6 first.
+    """
     steps = []
     for index, (numeral, voicing) in enumerate(zip(numerals, way.voicings, strict=True)):
         listing = ChordListing(key, numeral, voicing.region, (voicing,), voicing.neck).as_json()
@@ -329,12 +331,12 @@ def _describe_route(numerals: list[Numeral], way: Route, others: list[Route]) ->
     travel = head.format(box=region.box, low=region.low, high=region.high, mm=mm)
     parts = [travel + "\n" + " ".join(dict.fromkeys(map(say, (way_name(way), *way.reasons))))]
     for index, (numeral, voicing) in enumerate(zip(numerals, way.voicings, strict=True)):
-        said = f"{numeral} {voicing.chord}"
+        step = f"{numeral} {voicing.chord}"
         if index:
             moved = way.changes[index - 1]
-            said += ": " + _("{mm} mm").format(mm=say_number(moved.travel_mm)) + ". "
-            said += " ".join(map(say, change_reasons(moved, voicing)))
-        parts.append(f"{said}\n{text_diagram(voicing)}")
+            step += ": " + _("{mm} mm").format(mm=say_number(moved.travel_mm)) + ". "
+            step += " ".join(map(say, change_reasons(moved, voicing)))
+        parts.append(f"{step}\n{text_diagram(voicing)}")
     parts += ["\n".join(_describe_other(other) for other in others)] if others else []
     return "\n\n".join(parts)
 

@@ -1,4 +1,4 @@
-"""``drill tunes``: charts into the drill, and what is there."""
+"""``drill tunes``: add charts as tunes, list them, and show one."""
 
 from __future__ import annotations
 
@@ -54,16 +54,16 @@ def add(data: Path | None, files: tuple[Path, ...]) -> None:
             keep(store, player_id, upload.title, upload.chart, clock.now())
             kept += 1
             chart = upload.chart
-            found = _("given") if chart.key_given else _("found") if chart.keys else _("none given")
+            key_source = _("given") if chart.key_given else _("found") if chart.keys else _("none given")
             line = _("{title}: {key} ({found}), {read} of {count} chords read")
             read = chart.tokens - len(chart.unread)
-            click.echo(line.format(title=upload.title, key=chart.key, found=found, read=read, count=chart.tokens))
+            click.echo(line.format(title=upload.title, key=chart.key, found=key_source, read=read, count=chart.tokens))
     if not kept:
         sys.exit(NOTHING_READ if NO_CHORD in refused else REFUSED)
 
 
 def _uploads(files: tuple[Path, ...]) -> Iterator[Upload]:
-    """What is in the files, each read in turn."""
+    """Read the files one after the other."""
     for file in files:
         try:
             if file.stat().st_size > ARCHIVE_BYTES:
@@ -123,17 +123,17 @@ def show(data: Path | None, title: str, as_json: bool) -> None:
     from drill.tunes.library import tunes as tunes_of
 
     with opened(data) as (store, player_id):
-        there = tunes_of(store, player_id)
+        stored = tunes_of(store, player_id)
     wanted = title.casefold().strip()
-    found = [tune for tune in there if wanted in (tune.title.casefold(), tune.id)]
-    if not found:
+    matches = [tune for tune in stored if wanted in (tune.title.casefold(), tune.id)]
+    if not matches:
         sentence = _('no tune is called "{title}": drill tunes list prints what is there')
         raise click.ClickException(sentence.format(title=echo(title)))
-    if len(found) > 1:
-        ids = ", ".join(tune.id for tune in found)
+    if len(matches) > 1:
+        ids = ", ".join(tune.id for tune in matches)
         sentence = _('{count} tunes are called "{title}": say which by its id, one of {ids}')
-        raise click.ClickException(sentence.format(count=len(found), title=echo(title), ids=ids))
-    chart = chart_of(found[0])
+        raise click.ClickException(sentence.format(count=len(matches), title=echo(title), ids=ids))
+    chart = chart_of(matches[0])
     if as_json:
         click.echo(json.dumps(chart.as_json(), ensure_ascii=False, indent=2))
     else:

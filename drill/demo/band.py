@@ -1,8 +1,7 @@
-"""The house band of the demo: its tunes, its next open jam, the one that was last.
+"""The house band of the demo: its tunes, its next open jam, and its last one.
 
-Conventions. Every tune is one of our own forms (:mod:`cards.charts.forms`). The next jam was announced
-yesterday and is nine days ahead, so that there is something left to drill for. The same seed gives
-the same ids.
+Conventions. Every tune is one of the ready-made forms (:mod:`cards.charts.forms`). The next jam was announced
+yesterday and is nine days ahead, so that there is something left to drill for. The same seed gives the same ids.
 """
 
 from __future__ import annotations
@@ -25,7 +24,7 @@ NAME: Final = "Weekly open jam"
 PLACE: Final = "Back room"
 BOXES: Final = (1,)
 BEGINS: Final = 20
-#: Days from now.
+#: When the next jam and the last jam are, from now.
 AHEAD, BEFORE = timedelta(days=9), timedelta(days=-12)
 ANNOUNCED: Final = timedelta(days=10)
 """How long before a jam its set list is known."""
@@ -33,8 +32,11 @@ ANNOUNCED: Final = timedelta(days=10)
 
 @dataclass(frozen=True)
 class BandTune:
-    """A form in a key and at a tempo; ``called`` is the key of the night ahead if it is another one,
-    ``old`` whether it was played last time."""
+    """A form in a key and at a tempo.
+
+    ``called`` is the key of the next jam if it is another one; ``old`` is whether the tune was played at the last
+    jam.
+    """
 
     title: str
     form: str
@@ -53,16 +55,16 @@ TUNES: Final = (
 )
 
 
-def bring(store: Store, player_id: int, now: datetime, seed: int) -> None:
+def add_band(store: Store, player_id: int, now: datetime, seed: int) -> None:
     """Give the player the band's tunes, a jam ahead of ``now`` and a past one."""
     chance = random.Random(f"band {seed}")
     before, ahead = ((now + days).replace(hour=BEGINS, minute=0, second=0, microsecond=0) for days in (BEFORE, AHEAD))
     with store.writing(player_id) as (db, _):
-        ids = {each: _new_id(chance) for each in TUNES}
-        db.add_all(_tune(player_id, ids[each], each, before - ANNOUNCED) for each in TUNES)
+        ids = {tune: _new_id(chance) for tune in TUNES}
+        db.add_all(_tune(player_id, ids[tune], tune, before - ANNOUNCED) for tune in TUNES)
         db.flush()
-        _jam(db, player_id, chance, before, {ids[each]: None for each in TUNES if each.old})
-        _jam(db, player_id, chance, ahead, {ids[each]: each.called for each in TUNES})
+        _add_jam(db, player_id, chance, before, {ids[tune]: None for tune in TUNES if tune.old})
+        _add_jam(db, player_id, chance, ahead, {ids[tune]: tune.called for tune in TUNES})
 
 
 def _new_id(chance: random.Random) -> str:
@@ -75,8 +77,10 @@ def _tune(player_id: int, tune_id: str, tune: BandTune, made_at: datetime) -> Tu
     return Tune(id=tune_id, player_id=player_id, **values)
 
 
-def _jam(db: Session, player_id: int, chance: random.Random, at: datetime, called: Mapping[str, str | None]) -> None:
-    """A jam with its set list: ids of tunes in order, with the key called for each."""
+def _add_jam(
+    db: Session, player_id: int, chance: random.Random, at: datetime, called: Mapping[str, str | None]
+) -> None:
+    """Store a jam with its set list: ``called`` has the ids of the tunes in order, with the key called for each."""
     values = {"name": NAME, "place": PLACE, "boxes": list(BOXES), "made_at": at - ANNOUNCED}
     jam = Jam(id=_new_id(chance), player_id=player_id, at=at, **values)
     db.add(jam)

@@ -1,13 +1,13 @@
-"""Demo data: six weeks of a simulated guitarist of a house band, drilled by the real scheduler, and
-then the band's next jam (:mod:`drill.demo.band`).
+"""Demo data: six weeks of a simulated guitarist of a house band, and the band's next jam.
 
-Conventions. The band has horns, so the flat keys come up; two of the guitarist's keys are weak. Practice
-is uneven, with an absence in the middle. Whether an answer is right depends on the card's difficulty, on
-how often and how long ago it was practised (Wickelgren's power of time, 1974), and on the key; seconds
-are lognormal and shrink with practice (Newell & Rosenbloom, 1981). All values are invented. The same
-seed and the same now give the same log.
+Conventions. The real scheduler plans every session; :mod:`drill.demo.band` adds the jam. The band has horns, so flat
+keys come up; two of the guitarist's keys are weak. Practice is uneven, with an absence in the middle. Whether an
+answer is right depends on the card's difficulty, on how often and how long ago it was practised (Wickelgren's power
+of time, 1974), and on the key. Seconds are lognormal and shrink with practice (Newell & Rosenbloom, 1981). All values
+are invented. The same seed and the same ``now`` give the same log.
 
-Sessions of a demo are held by the tab :data:`DEMO_TAB`; pages say so as long as such a session is there.
+Sessions of a demo belong to the tab :data:`DEMO_TAB`. While there is such a session, every page says that it is a
+demo.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ from drill.store.sittings import DEMO_TAB, is_empty
 WEEKS: Final = 6
 SETTINGS: Final = {"keys": ["G", "C", "B♭", "E♭", "A♭"], "tempo": 72, "minutes": 5}
 WEAK: Final = ("E♭", "A♭")
-#: Of so many days one has a session; in the absence none.
+#: The probability that a day has a session, and the days of the absence.
 PRACTICE: Final = 0.68
 DAYS_AWAY: Final = range(16, 25)
 
@@ -48,19 +48,19 @@ _READING: Final = 3.0
 
 
 class DemoError(RefusalError):
-    """There is no place for demo data; the message says why."""
+    """Demo data cannot be put here; the message says why."""
 
 
 @dataclass
 class Learner:
-    """The simulated guitarist: what was practised, and what comes of the next answer."""
+    """The simulated guitarist: what was practised, and how the next answer comes out."""
 
     chance: random.Random
     weak: tuple[Key, ...] = tuple(Key.read(key) for key in WEAK)
     practised: dict[str, tuple[int, datetime]] = field(default_factory=dict)
 
     def answer(self, card: Card, now: datetime) -> tuple[bool, float]:
-        """Whether the next answer is right, and its seconds."""
+        """Answer a card; return whether the answer is right, and its seconds."""
         times, last = self.practised.get(card.id, (0, now))
         weak = card.key in self.weak
         days = (now - last) / timedelta(days=1)
@@ -85,12 +85,12 @@ def fill(store: Store, player_id: int, now: datetime, seed: int) -> int:
     chance = random.Random(seed)
     learner = Learner(chance)
     played = sum(_play(store, player_id, learner, at, minutes) for at, minutes in _evenings(now, chance))
-    band.bring(store, player_id, now, seed)
+    band.add_band(store, player_id, now, seed)
     return played
 
 
 def _evenings(now: datetime, chance: random.Random) -> Iterator[tuple[datetime, int]]:
-    """When the sessions began, and their minutes: uneven, the last one the evening before now."""
+    """Return when the sessions began, and their minutes: uneven, the last one the evening before now."""
     first = (now - timedelta(days=7 * WEEKS)).replace(hour=18, minute=0, second=0, microsecond=0)
     for day in range(7 * WEEKS):
         practised = chance.random() < PRACTICE and day not in DAYS_AWAY
@@ -101,13 +101,15 @@ def _evenings(now: datetime, chance: random.Random) -> Iterator[tuple[datetime, 
 
 
 def _play(store: Store, player_id: int, learner: Learner, at: datetime, minutes: int) -> int:
-    """One session, question by question as they are put; return the number of answers."""
+    """Play one session, question by question; return the number of answers."""
     session_id = f"{learner.chance.getrandbits(128):032x}"
     lifecycle.start(store, player_id, minutes, DEMO_TAB, at, session_id=session_id)
     sheet = lifecycle.session_view(store, player_id, session_id)
     setting, questions = read_setting(sheet.session), list(sheet.questions)
     seen, answered = 0.0, set[int]()
-    while asked := next((each for each in in_order_of_play(questions) if each.question not in answered), None):
+    while asked := next(
+        (candidate for candidate in in_order_of_play(questions) if candidate.question not in answered), None
+    ):
         card = read_card(asked.card)
         right, seconds = learner.answer(card, at)
         at += timedelta(seconds=seconds)
@@ -125,7 +127,7 @@ def _play(store: Store, player_id: int, learner: Learner, at: datetime, minutes:
 
 
 def _item(chance: random.Random, asked: Question, given: Given, seconds: float, at: datetime) -> dict[str, Any]:
-    """An answer as a page sends it."""
+    """Return an answer as a page sends it."""
     return {
         "id": f"{chance.getrandbits(128):032x}",
         "question": asked.question,
@@ -138,7 +140,7 @@ def _item(chance: random.Random, asked: Question, given: Given, seconds: float, 
 
 
 def _given(card: Card, right: bool, setting: Setting, chance: random.Random) -> Given:
-    """A right answer; or a wrong one, which is another chord of the key, or to be shown."""
+    """Return a right answer, or a wrong one: another chord of the key, or "show me"."""
     if right:
         return right_answer(card, setting)
     others = [degree for degree in card.key.degrees if degree != card.degree]
@@ -148,16 +150,16 @@ def _given(card: Card, right: bool, setting: Setting, chance: random.Random) -> 
 
 
 def right_answer(card: Card, setting: Setting) -> Given:
-    """The answer that a card accepts first, in every part that it asks for."""
-    asked, found = question(card, setting), answer(card, setting)
+    """Return the answer that a card accepts first, with every part that the card asks for."""
+    asked, accepted = question(card, setting), answer(card, setting)
     parts: dict[str, Callable[[], dict[str, Any]]] = {
-        "name": lambda: {"name": found.names[0]},
-        "frets": lambda: {"frets": [None if fret == "x" else int(fret, 36) for fret in found.frets[0]]},
-        "number": lambda: {"number": found.numbers[0]},
+        "name": lambda: {"name": accepted.names[0]},
+        "frets": lambda: {"frets": [None if fret == "x" else int(fret, 36) for fret in accepted.frets[0]]},
+        "number": lambda: {"number": accepted.numbers[0]},
         "hands": lambda: {"right": True},
-        "choice": lambda: {"choice": list(found.choices[0])},
-        "spots": lambda: {"spots": [[list(spot) for spot in step] for step in found.spots[0]]},
-        "notes": lambda: {"notes": list(found.notes)},
+        "choice": lambda: {"choice": list(accepted.choices[0])},
+        "spots": lambda: {"spots": [[list(spot) for spot in step] for step in accepted.spots[0]]},
+        "notes": lambda: {"notes": list(accepted.notes)},
         "marks": lambda: {"marks": [True] * len(asked.beats)},
     }
     return Given.read({name: value for part in asked.parts for name, value in parts[part]().items()})

@@ -1,5 +1,7 @@
-"""What the tables of an export must hold beyond their types: cards that there are, charts that can be
-read, outcomes that agree with themselves."""
+"""Check what the tables of an export must hold beyond their types.
+
+Cards must exist, charts must be readable, and outcomes must agree with each other.
+"""
 
 from __future__ import annotations
 
@@ -25,11 +27,11 @@ Rows = Sequence[dict[str, Any]]
 
 
 class ArchiveError(RefusalError, ValueError):
-    """A document that is not taken in; the message says what is wrong and where."""
+    """A document that cannot be imported; the message says what is wrong and where."""
 
 
 def check_contents(tables: Mapping[str, Rows]) -> None:
-    """Check cards, settings, outcomes, answers, charts, ids. Raises ArchiveError."""
+    """Check cards, settings, outcomes, answers, charts and ids. Raises ArchiveError."""
     sessions = tables[DrillSession.__tablename__]
     for number, row in enumerate(sessions):
         _require(HEX_ID.match(row["id"]), f"sessions[{number}].id", "32 digits of 0–9 and a–f")
@@ -42,23 +44,23 @@ def check_contents(tables: Mapping[str, Rows]) -> None:
             _ = read_setting(DrillSession(**row)).neck
         except NeckError as error:
             raise ArchiveError("{where}: {reason}", where=f"sessions[{number}]", reason=error) from error
-    open_ones = sum(row["ended_at"] is None for row in sessions)
-    _require(open_ones <= 1, "sessions", "one at most is running")
+    running = sum(row["ended_at"] is None for row in sessions)
+    _require(running <= 1, "sessions", "one at most is running")
     cards = {}
     for number, row in enumerate(tables[Question.__tablename__]):
         cards[row["session_id"], row["question"]] = row["card"]
         _require(row["beats"] is None or row["beats"] > 0, f"questions[{number}].beats", "more than 0, or null")
-        _reason_holds(row, f"questions[{number}]")
+        _check_reason(row, f"questions[{number}]")
         try:
             read_card(row["card"])
         except CardError as error:
             raise ArchiveError("{where}: {reason}", where=f"questions[{number}].card", reason=error) from error
     for number, row in enumerate(tables[Review.__tablename__]):
-        _review_holds(row, cards[row["session_id"], row["question"]], f"reviews[{number}]")
-    _set_lists_hold(tables)
+        _check_review(row, cards[row["session_id"], row["question"]], f"reviews[{number}]")
+    _check_set_lists(tables)
 
 
-def _reason_holds(row: Mapping[str, Any], where: str) -> None:
+def _check_reason(row: Mapping[str, Any], where: str) -> None:
     values = row["reason_values"]
     _require(isinstance(values, dict), f"{where}.reason_values", "an object")
     _require(str(row["reason"]).startswith("why-"), f"{where}.reason", "a reason for a card, like why-fading")
@@ -71,7 +73,7 @@ def _reason_holds(row: Mapping[str, Any], where: str) -> None:
 
 
 def check_fits(tables: Mapping[str, Rows], in_force: int) -> None:
-    """Check the parameters, and that the player's own are among them. Raises ArchiveError."""
+    """Check the parameters, and that the player's version is one of them. Raises ArchiveError."""
     fits = tables[Fit.__tablename__]
     for number, row in enumerate(fits):
         _require(row["version"] > 0, f"fits[{number}].version", "1 or more")
@@ -79,7 +81,7 @@ def check_fits(tables: Mapping[str, Rows], in_force: int) -> None:
     _require(in_force in {0, *(row["version"] for row in fits)}, "player.fit", "0 or the version of one of fits")
 
 
-def _set_lists_hold(tables: Mapping[str, Rows]) -> None:
+def _check_set_lists(tables: Mapping[str, Rows]) -> None:
     for table in (Tune, Jam, SetListEntry):
         for number, row in enumerate(tables[table.__tablename__]):
             _require(HEX_ID.match(row["id"]), f"{table.__tablename__}[{number}].id", "32 digits of 0–9 and a–f")
@@ -106,7 +108,7 @@ def _set_lists_hold(tables: Mapping[str, Rows]) -> None:
             raise ArchiveError("{where}: {reason}", where=f"set_list[{number}].key", reason=error) from error
 
 
-def _review_holds(row: Mapping[str, Any], card: str, where: str) -> None:
+def _check_review(row: Mapping[str, Any], card: str, where: str) -> None:
     _require(HEX_ID.match(row["id"]), f"{where}.id", "32 digits of 0–9 and a–f")
     _require(row["card"] == card, f"{where}.card", "its question's card, {card}", card=card)
     _require(row["outcome"] in OUTCOMES, f"{where}.outcome", "one of {names}", names=", ".join(OUTCOMES))
@@ -129,6 +131,6 @@ def _review_holds(row: Mapping[str, Any], card: str, where: str) -> None:
 
 
 def _require(holds: object, where: str, sentence: str, /, **values: object) -> None:
-    """Refuse a document where something does not hold; the sentence says what must be there."""
+    """Refuse a document if something does not hold; the sentence says what must be there. Raises ArchiveError."""
     if not holds:
         raise ArchiveError("{where} must be {what}", where=where, what=refusal(sentence, **values))

@@ -1,9 +1,9 @@
-"""Everything of a player as one JSON document, and back; reviews as CSV.
+"""Export everything of a player as one JSON document, and import it; export the reviews as CSV.
 
-Conventions. The document holds what cannot be worked out: the player's settings, sessions with their
-questions, the log. Memory is worked out again when it is taken in, so figures come out equal. A
-document is taken in whole or not at all, and only where there is nothing yet; what is wrong
-with it is said with its place (``reviews[17].answered_at``). The README beside this module describes the format.
+Conventions. The document holds what cannot be worked out: the player's settings, sessions with their questions, the
+log. Memory is worked out again on import, so all figures come out equal. A document is imported whole or not at all,
+and only into an empty store. An error names the place (``reviews[17].answered_at``). The README beside this module
+describes the format.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ from drill.words.language import ENGLISH
 FORMAT: Final = "anchor-drill"
 VERSION: Final = 3
 READS: Final = (2, 3)
-"""The versions that are read: 2 did not have the player's language."""
+"""The versions that can be read; version 2 did not have the player's language."""
 CENTURY: Final = (2000, 2099)
 
 CSV_COLUMNS: Final = (
@@ -65,7 +65,7 @@ class Document:
 
 
 def export(store: Store, player_id: int, now: datetime) -> dict[str, Any]:
-    """Everything of a player as plain data."""
+    """Return everything of a player as plain data."""
     with store.reading() as db:
         return {
             "format": FORMAT,
@@ -77,7 +77,7 @@ def export(store: Store, player_id: int, now: datetime) -> dict[str, Any]:
 
 
 def export_csv(store: Store, player_id: int) -> Iterator[str]:
-    """The player's reviews as lines of CSV in the order they were given, mis-taps marked."""
+    """Return the player's reviews as lines of CSV in the order of the answers, with mis-taps marked."""
     yield _csv_line(CSV_COLUMNS)
     with store.reading() as db:
         for review, mistap in log_with_mistaps(db, player_id):
@@ -85,8 +85,10 @@ def export_csv(store: Store, player_id: int) -> Iterator[str]:
 
 
 def take_in(store: Store, player_id: int, text: str) -> int:
-    """Take a document into an empty store, all of it with what memory makes of it or nothing; return how many
-    reviews it held. Raises ArchiveError."""
+    """Import a document into an empty store and work out memory, all or nothing.
+
+    Return the number of reviews. Raises ArchiveError.
+    """
     document = read(text)
     with store.writing(player_id) as (db, player):
         if not is_empty(db):
@@ -102,8 +104,8 @@ def take_in(store: Store, player_id: int, text: str) -> int:
 def read(text: str) -> Document:
     """Read and check a document. Raises ArchiveError."""
     try:
-        # Some editors put a mark before the first character.
-        found = json.loads(text.removeprefix("\ufeff"), parse_constant=_no_number)
+        # Some editors put a byte order mark before the first character.
+        document = json.loads(text.removeprefix("\ufeff"), parse_constant=_refuse_constant)
     except json.JSONDecodeError as error:
         raise ArchiveError(
             "line {line}, column {column}: not JSON ({reason})",
@@ -113,62 +115,62 @@ def read(text: str) -> Document:
         ) from error
     except RecursionError as error:
         raise ArchiveError("not JSON that anybody wrote: too many brackets in each other") from error
-    if not isinstance(found, dict) or found.get("format") != FORMAT:
+    if not isinstance(document, dict) or document.get("format") != FORMAT:
         raise ArchiveError('this is no export of Anchor Drill: one begins with "format": "{format}"', format=FORMAT)
-    if found.get("version") not in READS:
+    if document.get("version") not in READS:
         raise ArchiveError(
             "version: this installation reads {versions}, not {other}",
             versions=" and ".join(map(str, READS)),
-            other=repr(found.get("version")),
+            other=repr(document.get("version")),
         )
     parts = {"format", "version", "exported_at", "player", *(table.name for table in TABLES)}
-    _same(parts, found, refusal("the document"))
-    tables = {table.name: _rows(table, found[table.name]) for table in TABLES}
+    _check_names(parts, document, refusal("the document"))
+    tables = {table.name: _read_rows(table, document[table.name]) for table in TABLES}
     for table in TABLES:
-        _keys_hold(table, tables)
-    document = Document(_player(_with_language(found["player"], found["version"])), tables)
+        _check_keys(table, tables)
+    checked = Document(_read_player(_with_language(document["player"], document["version"])), tables)
     check_contents(tables)
-    check_fits(tables, document.player["fit"])
-    return document
+    check_fits(tables, checked.player["fit"])
+    return checked
 
 
-def _no_number(text: str) -> NoReturn:
+def _refuse_constant(text: str) -> NoReturn:
     raise ArchiveError("{number} is no number", number=text)
 
 
-def _same(wanted: set[str], found: Mapping[str, object], where: str | Refusal) -> None:
-    """Whether an object has the wanted names and no others."""
-    for name in sorted(wanted - set(found)):
+def _check_names(wanted: set[str], given: Mapping[str, object], where: str | Refusal) -> None:
+    """Check that an object has the wanted names and no others. Raises ArchiveError."""
+    for name in sorted(wanted - set(given)):
         raise ArchiveError("{where} has no {name}", where=where, name=name)
-    for name in sorted(set(found) - wanted):
+    for name in sorted(set(given) - wanted):
         raise ArchiveError("{where} has {name}, which is not known here", where=where, name=name)
 
 
-def _rows(table: Table, found: object) -> list[dict[str, Any]]:
-    if not isinstance(found, list):
+def _read_rows(table: Table, rows: object) -> list[dict[str, Any]]:
+    if not isinstance(rows, list):
         raise ArchiveError("{where} is not a list", where=table.name)
-    return [_row(columns(table), row, f"{table.name}[{number}]") for number, row in enumerate(found)]
+    return [_read_row(columns(table), row, f"{table.name}[{number}]") for number, row in enumerate(rows)]
 
 
-def _row(wanted: Sequence[Column[Any]], row: object, where: str) -> dict[str, Any]:
+def _read_row(wanted: Sequence[Column[Any]], row: object, where: str) -> dict[str, Any]:
     if not isinstance(row, dict):
         raise ArchiveError("{where} is not an object", where=where)
-    _same({column.name for column in wanted}, row, where)
-    return {column.name: _value(column, row[column.name], f"{where}.{column.name}") for column in wanted}
+    _check_names({column.name for column in wanted}, row, where)
+    return {column.name: _read_value(column, row[column.name], f"{where}.{column.name}") for column in wanted}
 
 
-def _value(column: Column[Any], value: object, where: str) -> Any:
-    """A value of a column, checked against its type."""
+def _read_value(column: Column[Any], value: object, where: str) -> Any:
+    """Read a value of a column, checked against its type. Raises ArchiveError."""
     if value is None and column.nullable:
         return None
     kind = column.type.python_type
-    read, says = _READERS[kind]
-    found = read(value)
-    if found is None:
-        raise ArchiveError("{where} is {value}: {says}", where=where, value=_shortly(value), says=says)
-    if isinstance(column.type, String) and column.type.length and len(found) > column.type.length:
+    read, wanted = _READERS[kind]
+    checked = read(value)
+    if checked is None:
+        raise ArchiveError("{where} is {value}: {says}", where=where, value=_shortly(value), says=wanted)
+    if isinstance(column.type, String) and column.type.length and len(checked) > column.type.length:
         raise ArchiveError("{where} is longer than {length} characters", where=where, length=column.type.length)
-    return found
+    return checked
 
 
 def _shortly(value: object) -> str:
@@ -177,17 +179,17 @@ def _shortly(value: object) -> str:
 
 
 def _instant(value: object) -> datetime | None:
-    """In this century: a player's first and last weeks are all gone through."""
+    """Read an instant of this century, or return None: pages go through all weeks from the first to the last."""
     try:
         instant = datetime.fromisoformat(value) if isinstance(value, str) else None
-        found = instant.astimezone(UTC) if instant and instant.tzinfo else None
+        in_utc = instant.astimezone(UTC) if instant and instant.tzinfo else None
     except (ValueError, OverflowError):
         return None
-    return found if found and CENTURY[0] <= found.year <= CENTURY[1] else None
+    return in_utc if in_utc and CENTURY[0] <= in_utc.year <= CENTURY[1] else None
 
 
 def _text(value: object) -> str | None:
-    """A text that every database keeps: without NUL and halves of characters."""
+    """Read a text that every database can store, without NUL and unpaired surrogates, or return None."""
     if not isinstance(value, str) or "\0" in value:
         return None
     return None if any("\ud800" <= sign <= "\udfff" for sign in value) else value
@@ -215,12 +217,12 @@ _READERS: Final[dict[type, tuple[Callable[[object], Any], Refusal]]] = {
 }
 
 
-def _keys_hold(table: Table, tables: Mapping[str, Rows]) -> None:
-    """No row twice, and every row that another refers to is there."""
+def _check_keys(table: Table, tables: Mapping[str, Rows]) -> None:
+    """Check that no row is there twice, and that every row that another refers to is there. Raises ArchiveError."""
     rows = tables[table.name]
     for constraint in table.constraints:
         if isinstance(constraint, ForeignKeyConstraint):
-            _refers(table, constraint, tables)
+            _check_references(table, constraint, tables)
         elif isinstance(constraint, UniqueConstraint) or constraint is table.primary_key:
             names = [column.name for column in constraint.columns if column.name != "player_id"]
             seen: set[tuple[Any, ...]] = set()
@@ -235,21 +237,21 @@ def _keys_hold(table: Table, tables: Mapping[str, Rows]) -> None:
                 seen.add(key)
 
 
-def _refers(table: Table, constraint: ForeignKeyConstraint, tables: Mapping[str, Rows]) -> None:
+def _check_references(table: Table, constraint: ForeignKeyConstraint, tables: Mapping[str, Rows]) -> None:
     other = constraint.referred_table.name
     if other not in tables:  # the player
         return
     pairs = [(element.parent.name, element.column.name) for element in constraint.elements]
-    there = {tuple(row[theirs] for _, theirs in pairs) for row in tables[other]}
+    referred = {tuple(row[theirs] for _, theirs in pairs) for row in tables[other]}
     for number, row in enumerate(tables[table.name]):
-        if tuple(row[ours] for ours, _ in pairs) not in there:
+        if tuple(row[ours] for ours, _ in pairs) not in referred:
             names = " and ".join(ours for ours, _ in pairs)
             raise ArchiveError("{where}: no such row in {table}", where=f"{table.name}[{number}].{names}", table=other)
 
 
-def _player(found: object) -> dict[str, Any]:
-    """The player's row, its settings as strictly read as from the Settings page."""
-    row = _row(player_columns(), found, "player")
+def _read_player(given: object) -> dict[str, Any]:
+    """Read the player's row; its settings are checked as on the Settings page. Raises ArchiveError."""
+    row = _read_row(player_columns(), given, "player")
     settings = Preferences().as_json()
     try:
         checked = Preferences().changed({name: row[name] for name in settings}).as_json()
@@ -259,19 +261,19 @@ def _player(found: object) -> dict[str, Any]:
 
 
 def _with_language(player: object, version: int) -> object:
-    """The player's row as this version has it."""
+    """Return the player's row as this version has it."""
     return {"language": ENGLISH, **player} if version < 3 and isinstance(player, dict) else player
 
 
 def _csv_row(review: Review, mistap: bool) -> tuple[object, ...]:
     try:
         card = read_card(review.card)
-    except CardError:  # an older version's card
+    except CardError:  # a card of an older version
         ask, key, number, box = review.card.partition(":")[0], "", "", None
     else:
         ask, key, number, box = card.ask, str(card.key), card.called if card.calls else "", card.box
-    told = (review.outcome, review.right, review.seconds, review.allowance, review.tempo, review.mode)
-    return (review.answered_at.isoformat(), review.card, ask, key, number, box, *told, mistap)
+    judged = (review.outcome, review.right, review.seconds, review.allowance, review.tempo, review.mode)
+    return (review.answered_at.isoformat(), review.card, ask, key, number, box, *judged, mistap)
 
 
 def _csv_line(values: Sequence[object]) -> str:

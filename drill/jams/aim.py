@@ -1,11 +1,11 @@
-"""What a session is aimed at: the jam that comes next, and what of it needs practice most.
+"""The goal of a session: which jam it prepares for, and which of the jam's cards need practice most.
 
-Conventions. An ordinary session is aimed at the next jam within :data:`SOON` that has a set list. Each
-of the jam's cards counts as many times as much as others as the night needs it: every change that it
-shows counts once, and up to once more for the chance of its being late there, so that what comes often
-and what is brief comes first (:mod:`drill.planning.choice` keeps a share of the session for the rest). A
-chord's other card, which does not show the change, counts for a part of that: it teaches too. The
-keys of the tunes come before the player's own.
+Conventions. An ordinary session prepares for the next jam that is at most :data:`SOON` away and has a set list. A
+card of the jam weighs more than other cards. Its weight grows with the need for it: every change that the card shows
+adds 1, and up to 1 more for the probability that the player is late there. So changes that come often and changes
+that are brief come first. (:mod:`drill.planning.choice` keeps a share of the session for other cards.) A chord's
+other card does not show the change, but it teaches the chord too. It gets a part of the weight. The keys of the tunes
+come before the player's own keys.
 """
 
 from __future__ import annotations
@@ -26,27 +26,27 @@ from drill.planning.goal import NO_GOAL, Goal
 from drill.store.models import Jam, Player
 from drill.store.setlists import jams_of, set_list_of
 
-#: How far off a jam may be for sessions to be aimed at it by themselves.
+#: The longest time before a jam at which ordinary sessions prepare for it.
 SOON: Final = timedelta(days=28)
-#: How many times as much as another card one counts that the night needs as often as most; the least and
-#: the most of what it may need compared with that; and the part that a chord's other card counts for.
+#: The weight of a card of the jam whose need is average; a card that the jam does not need weighs 1.
+#: A need is kept between LEAST and MOST times the average. A chord's other card gets OTHER_CARD of the weight.
 TIMES: Final = 2.0
 LEAST, MOST = 0.25, 4.0
 OTHER_CARD: Final = 0.25
 
 
 class AimError(RefusalError, ValueError):
-    """A jam that nothing can be aimed at; the message says why."""
+    """A session cannot prepare for this jam; the message says why."""
 
 
 def next_jam(db: Session, player_id: int, now: datetime) -> Jam | None:
-    """The next jam that sessions are aimed at by themselves."""
-    soon = (jam for jam in jams_of(db, player_id) if now <= jam.at <= now + SOON)
-    return next((jam for jam in soon if set_list_of(db, jam.id)), None)
+    """Return the next jam that ordinary sessions prepare for, or None."""
+    near_jams = (jam for jam in jams_of(db, player_id) if now <= jam.at <= now + SOON)
+    return next((jam for jam in near_jams if set_list_of(db, jam.id)), None)
 
 
 def night_ahead(db: Session, player: Player, jam_id: str, now: datetime) -> Night:
-    """The night of a jam that a session is to be aimed at. Raises NoJamError, AimError."""
+    """Return the night of a jam that a session can prepare for. Raises NoJamError, AimError."""
     night = night_of(db, player, jam_id, now)
     if night.jam.deleted_at is not None:
         raise AimError("that jam is deleted: have it back first")
@@ -57,43 +57,46 @@ def night_ahead(db: Session, player: Player, jam_id: str, now: datetime) -> Nigh
     return night
 
 
-def aim_at(db: Session, player: Player, jam_id: str | None, setting: Setting, now: datetime) -> Goal:
-    """What a session is aimed at by its jam, on a guitar as set: nothing without one, or if it was deleted
-    or its set list emptied meanwhile."""
-    night = _night(db, player, jam_id, now)
+def goal_for_jam(db: Session, player: Player, jam_id: str | None, setting: Setting, now: datetime) -> Goal:
+    """Return the goal that a session gets from its jam, for the player's guitar.
+
+    The goal is empty if there is no jam, if the jam was deleted, or if its set list is empty.
+    """
+    night = _night_if_any(db, player, jam_id, now)
     if night is None or night.jam.deleted_at is not None:
         return NO_GOAL
     known = known_of(db, player, night, setting)
-    return aim_of(known.changes, known.outlook(max(night.jam.at, now)))
+    return goal_for_changes(known.changes, known.outlook(max(night.jam.at, now)))
 
 
 def expected_now(db: Session, player: Player, jam_id: str | None, setting: Setting, now: datetime) -> Outlook:
-    """What is to be expected of a jam's changes if it were now."""
-    night = _night(db, player, jam_id, now)
+    """Return the outlook of a jam's changes as if the jam were now."""
+    night = _night_if_any(db, player, jam_id, now)
     return known_of(db, player, night, setting).outlook(now) if night else Outlook(())
 
 
-def _night(db: Session, player: Player, jam_id: str | None, now: datetime) -> Night | None:
+def _night_if_any(db: Session, player: Player, jam_id: str | None, now: datetime) -> Night | None:
+    """Return the night of a jam, or None if there is no such jam."""
     try:
         return night_of(db, player, jam_id, now) if jam_id else None
     except NoJamError:
         return None
 
 
-def aim_of(changes: Sequence[ChordChange], expected: Outlook) -> Goal:
-    """The aim that a night gives, by its changes and what is expected of them."""
+def goal_for_changes(changes: Sequence[ChordChange], expected: Outlook) -> Goal:
+    """Return the goal that follows from the changes of a night and their outlook."""
     need: dict[str, float] = defaultdict(float)
     wanted_by: dict[str, Counter[str]] = defaultdict(Counter)
-    for told in expected.told:
-        need[told.called.card.id] += 2.0 - told.p / max(told.fluency.right, 1e-9)
-        for card in told.called.change.cards:
-            wanted_by[card.id][told.called.change.title] += 1
-    usual = sum(need.values()) / max(len(need), 1)
+    for forecast in expected.forecasts:
+        need[forecast.measured.card.id] += 2.0 - forecast.p / max(forecast.fluency.right, 1e-9)
+        for card in forecast.measured.change.cards:
+            wanted_by[card.id][forecast.measured.change.title] += 1
+    average = sum(need.values()) / max(len(need), 1)
     weights: dict[str, float] = {}
-    for told in expected.told:
-        weight = TIMES * min(max(need[told.called.card.id] / usual, LEAST), MOST)
-        for card in told.called.change.cards:
-            part = 1.0 if card == told.called.card else OTHER_CARD
+    for forecast in expected.forecasts:
+        weight = TIMES * min(max(need[forecast.measured.card.id] / average, LEAST), MOST)
+        for card in forecast.measured.change.cards:
+            part = 1.0 if card == forecast.measured.card else OTHER_CARD
             weights[card.id] = max(weights.get(card.id, 0.0), part * weight)
     keys = Counter(str(change.key.practical) for change in changes)
     return Goal(

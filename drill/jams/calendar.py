@@ -1,8 +1,8 @@
-"""A jam and the drill until then as a calendar file (RFC 5545).
+"""Write a jam, and the daily drill until then, as a calendar file (RFC 5545).
 
-Conventions. The jam is two hours long. The daily drill stands at six in the evening of every day on
-which the player means to practise, from the day that the file is made to the day of the jam, in
-the player's zone. Identifiers are the jam's: a file brought in again changes the same two entries.
+Conventions. A jam lasts two hours. The daily drill starts at 18:00 in the player's zone, on every day that the player
+chose for practice, from the day the file is made to the day of the jam. The identifiers are the jam's own, so a file
+that is imported again changes the same two entries.
 """
 
 from __future__ import annotations
@@ -21,24 +21,26 @@ from drill.words import ngettext
 
 LASTS: Final = timedelta(hours=2)
 DRILL_AT: Final = time(18)
-#: The days of the week as a rule of recurrence names them, in the order of DAYS.
+#: The names of the days of the week in a recurrence rule, in the order of DAYS.
 _BY_DAY: Final = ("MO", "TU", "WE", "TH", "FR", "SA", "SU")
 
 
 def calendar(night: Night, preferences: Preferences, address: str, now: datetime) -> bytes:
-    """The file: the jam, and the daily drill until then if there are days left for it. ``address`` is
-    the jam's page."""
-    found = Calendar()
-    found.add("prodid", "-//Anchor Drill//Jams//EN")
-    found.add("version", "2.0")
-    found.add("method", "PUBLISH")
-    found.add_component(_jam(night, address, now))
+    """Return the calendar file: the jam, and the daily drill until then if practice days are left.
+
+    ``address`` is the address of the jam's page.
+    """
+    file = Calendar()
+    file.add("prodid", "-//Anchor Drill//Jams//EN")
+    file.add("version", "2.0")
+    file.add("method", "PUBLISH")
+    file.add_component(_jam(night, address, now))
     drill = _drill(night, preferences, address, now)
     if drill is not None:
-        found.add_component(drill)
+        file.add_component(drill)
     years = (date(now.year - 1, 1, 1), date(night.local.year + 1, 12, 31))
-    found.add_missing_timezones(first_date=min(years), last_date=max(years))
-    return bytes(found.to_ical())
+    file.add_missing_timezones(first_date=min(years), last_date=max(years))
+    return bytes(file.to_ical())
 
 
 def _jam(night: Night, address: str, now: datetime) -> Event:
@@ -62,19 +64,19 @@ def _key(entry: NightTune) -> str:
 
 
 def _drill(night: Night, preferences: Preferences, address: str, now: datetime) -> Event | None:
-    """The daily drill from today's or the next day's on; None if none is left."""
+    """Return the daily drill from today or the next practice day on, or None if no practice day is left."""
     zone = ZoneInfo(preferences.zone)
-    day = clock.day_of(now, preferences.zone, preferences.day_start)
-    last = night.local.date()
-    practised = [day + timedelta(days=n) for n in range(max((last - day).days + 1, 0))]
-    practised = [each for each in practised if DAYS[each.weekday()] in preferences.days]
-    begins = [datetime.combine(each, DRILL_AT, zone) for each in practised]
-    begins = [each for each in begins if now <= each and each + timedelta(minutes=preferences.minutes) <= night.local]
+    today = clock.day_of(now, preferences.zone, preferences.day_start)
+    days_left = max((night.local.date() - today).days + 1, 0)
+    dates = [today + timedelta(days=n) for n in range(days_left)]
+    begins = [datetime.combine(day, DRILL_AT, zone) for day in dates if DAYS[day.weekday()] in preferences.days]
+    length = timedelta(minutes=preferences.minutes)
+    begins = [begin for begin in begins if now <= begin and begin + length <= night.local]
     if not begins:
         return None
     event = _event(f"drill-{night.jam.id}", _("Drill for {jam}").format(jam=night.jam.name), now)
     event.add("dtstart", begins[0])
-    event.add("duration", timedelta(minutes=preferences.minutes))
+    event.add("duration", length)
     days = [_BY_DAY[number] for number, name in enumerate(DAYS) if name in preferences.days]
     event.add("rrule", vRecur(freq="weekly", byday=days, until=begins[-1].astimezone(ZoneInfo("UTC"))))
     minutes = ngettext("{count} minute", "{count} minutes", preferences.minutes).format(count=preferences.minutes)

@@ -1,8 +1,8 @@
 """A jam's set list: tunes in order, each with the key called that night and its own tempo.
 
-A change names the order it was made in (``was``), and of the entries that stay only what it changes, so
-that two tabs never overwrite each other unseen. Entries can be named before they are there: the same
-change sent twice makes them once.
+A change names the order that it was based on (``was``), and for entries that stay only what it changes. So two tabs
+never overwrite each other unseen. The sender may choose the ids of new entries: a change that is sent twice makes
+them once.
 """
 
 from __future__ import annotations
@@ -27,42 +27,42 @@ MOST_TUNES: Final = 100
 
 
 class OrderChangedError(RefusalError):
-    """The set list was changed since it was read."""
+    """The set list was changed since the sender read it."""
 
 
 def arrange(store: Store, player_id: int, jam_id: str, was: object, wanted: object, now: datetime) -> None:
-    """Put a jam's set list in an order: of entries that are there, and of tunes that come to them.
+    """Put a jam's set list in an order; add, change and remove entries.
 
-    ``was`` are the ids of the entries as they were read; ``wanted`` has for each entry its ``id``, if it
-    is new its ``tune`` (and any id of 128 bits or none), and what of ``key`` and ``tempo`` changes: None is
-    the tune's own. Entries that are not wanted go. Raises NoJamError, ClosedError, JamError,
+    ``was`` has the ids of the entries as the sender read them. ``wanted`` has for each entry its ``id``, for a new
+    entry its ``tune`` (and an id of 128 bits or none), and ``key`` and ``tempo`` if they change: None stands for the
+    tune's own. Entries that are not in ``wanted`` are removed. Raises NoJamError, ClosedError, JamError,
     OrderChangedError.
     """
     if not isinstance(wanted, list) or len(wanted) > MOST_TUNES:
         raise JamError("entries", "a set list has at most {most} tunes", most=MOST_TUNES)
     with store.writing(player_id) as (db, player):
         open_jam(db, player, jam_id, now)
-        there = {entry.id: (entry, tune) for entry, tune in set_list_of(db, jam_id)}
-        if list(there) != was:
+        entries = {entry.id: (entry, tune) for entry, tune in set_list_of(db, jam_id)}
+        if list(entries) != was:
             raise OrderChangedError("this set list was changed elsewhere; this is how it stands now")
         kept = set()
-        for position, each in enumerate(wanted):
-            entry = _entry(db, player_id, jam_id, each, there)
+        for position, entry_wanted in enumerate(wanted):
+            entry = _entry(db, player_id, jam_id, entry_wanted, entries)
             if entry.id in kept:
                 raise JamError("entries", "an entry stands in one place only")
             entry.position = position
             kept.add(entry.id)
-        for gone in there.keys() - kept:
-            db.delete(there[gone][0])
+        for removed in entries.keys() - kept:
+            db.delete(entries[removed][0])
 
 
 def _entry(
-    db: Session, player_id: int, jam_id: str, wanted: object, there: Mapping[str, tuple[SetListEntry, Tune]]
+    db: Session, player_id: int, jam_id: str, wanted: object, entries: Mapping[str, tuple[SetListEntry, Tune]]
 ) -> SetListEntry:
-    """An entry as it is wanted, new or changed."""
+    """Return an entry as it is wanted, new or changed. Raises JamError."""
     if not isinstance(wanted, Mapping):
         raise JamError("entries", "an entry is an object with id, tune, key and tempo")
-    entry, tune = there.get(str(wanted.get("id")), (None, None))
+    entry, tune = entries.get(str(wanted.get("id")), (None, None))
     if entry is None or tune is None:
         tune_id = wanted.get("tune")
         tune = tune_of(db, player_id, tune_id) if isinstance(tune_id, str) and HEX_ID.match(tune_id) else None
@@ -86,7 +86,7 @@ def _new_id(db: Session, wanted: object) -> str:
 
 
 def _key(value: object, own: Key) -> str | None:
-    """The key called, as practical as it can be, in the mode of the tune's own."""
+    """Return the key called, with the fewest accidentals, in the mode of the tune's own key. Raises JamError."""
     try:
         return None if value is None else str(Key(Key.read(str(value)).tonic, own.mode).practical)
     except KeyNameError as error:

@@ -1,8 +1,8 @@
-"""Sheets: a tune, or a whole night's set list, as it is to lie on the music stand.
+"""Sheets: one tune, or the set list of a night, as it is to lie on the music stand.
 
-Conventions. What is asked for comes as names with texts, as an address has them: ``box``, ``paper``, and
-for a tune ``key`` and ``up`` (semitones, after the key) and ``capo``; a night has these for all its tunes,
-or for its third one alone as ``key-3``, ``up-3``, ``capo-3``. Nothing of it changes a tune.
+Conventions. A request consists of names with texts, as in an address: ``box`` and ``paper`` for the sheet; ``key``,
+``up`` (semitones, applied after the key) and ``capo`` for a tune. For a night these three hold for all tunes;
+``key-3``, ``up-3`` and ``capo-3`` hold for the third tune only. A sheet changes no tune.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from drill.tunes.library import chart_of, tune
 
 PAPERS: Final = ("a4", "letter")
 FARTHEST: Final = 11
-"""Semitones that a tune can be moved."""
+"""The most semitones that a tune can be moved by."""
 
 _NAME: Final = re.compile(r"(key|up|capo)(?:-([0-9]+))?\Z")
 _WHOLE: Final = re.compile(r"[+-]?[0-9]{1,2}\Z")
@@ -36,19 +36,19 @@ _Row = tuple[str, str | None, str, Chart, int | None]
 
 
 class SheetError(RefusalError, ValueError):
-    """A sheet that there is not; the message says what would be right."""
+    """A sheet that cannot be made; the message says what would be right."""
 
 
 @dataclass(frozen=True)
 class Transposition:
-    """Where a tune is put: the key called, then so many semitones up, the capo's fret; as it is if None."""
+    """How a tune is moved: to ``key``, then ``up`` semitones, with the capo at a fret. None leaves it as it is."""
 
     key: Key | None = None
     up: int = 0
     capo: int | None = None
 
     def of(self, chart: Chart) -> Chart:
-        """The chart there; a minor tune stays minor."""
+        """Return the moved chart; a minor tune stays minor."""
         if self.key is not None:
             chart = chart.in_key(Key(self.key.tonic, chart.key.mode).practical)
         if self.up:
@@ -58,7 +58,7 @@ class Transposition:
 
 @dataclass(frozen=True)
 class SheetRequest:
-    """What is asked of a sheet: the box, the paper, the move of each tune."""
+    """What a request asks for: the box, the paper, and the transposition of each tune."""
 
     box: int
     paper: str
@@ -67,8 +67,11 @@ class SheetRequest:
 
 @dataclass(frozen=True)
 class TunePage:
-    """A tune's part of a sheet: the ``number``-th, ``sheet`` with its chart as it is shown, ``own`` as it is
-    kept (in the key called that night), ``tempo`` in beats a minute, the title of the tune after it."""
+    """One tune of a sheet, with its ``number`` from 1.
+
+    ``sheet`` has the chart as it is shown. ``own`` is the chart as it is kept (for a night, in the key called).
+    ``tempo`` is in beats per minute. ``after`` is the title of the next tune.
+    """
 
     number: int
     tune_id: str
@@ -86,21 +89,23 @@ class TunePage:
 
     @property
     def up(self) -> int:
-        """Semitones that it is shown above its own key, from -5 to 6."""
-        here = self.chart.key
-        steps = (step for step in _NEAREST if self.own.key.moved(step).tonic.pitch_class == here.tonic.pitch_class)
+        """How many semitones it is shown above its own key, from -5 to 6."""
+        shown_key = self.chart.key
+        steps = (step for step in _NEAREST if self.own.key.moved(step).tonic.pitch_class == shown_key.tonic.pitch_class)
         return next(steps)
 
     @property
     def keys_around(self) -> tuple[tuple[int, Key], ...]:
-        """All keys from a fourth below its own to a tritone above, each with its semitones."""
+        """All keys from a fourth below its own key to a tritone above, each with its semitones."""
         return tuple((step, self.own.key if step == 0 else self.own.key.moved(step)) for step in _NEAREST)
 
 
 @dataclass(frozen=True)
 class NightSheet:
-    """The sheet of a night that is ``at`` a time in the player's zone, or of one tune: then there is no such
-    time. ``with_room`` are the boxes that the player's guitar has room for in every tune.
+    """The sheet of a night, or of one tune.
+
+    ``at`` is the night's time in the player's zone, None for one tune. ``with_room`` are the boxes that the player's
+    guitar has room for in every tune.
     """
 
     title: str
@@ -115,7 +120,7 @@ class NightSheet:
 
 
 def nearest(step: int) -> int:
-    """The same key by so many semitones, from -5 to 6.
+    """Return the same key by a step from -5 to 6 semitones.
 
     >>> [nearest(step) for step in (7, 6, -6, 12)]
     [-5, 6, 6, 0]
@@ -124,22 +129,21 @@ def nearest(step: int) -> int:
 
 
 def sheet_of_tune(store: Store, player_id: int, tune_id: str, asked: Mapping[str, str]) -> NightSheet:
-    """One tune's sheet, in box 1 unless another is asked for. Raises NoTuneError, SheetError."""
-    found = tune(store, player_id, tune_id)
-    chart = chart_of(found)
+    """Return one tune's sheet, in box 1 unless another is asked for. Raises NoTuneError, SheetError."""
+    kept = tune(store, player_id, tune_id)
+    chart = chart_of(kept)
     tempo = round(chart.tempo) if chart.tempo else None
-    rows: list[_Row] = [(found.id, None, found.title, chart, tempo)]
-    return _sheet(found.title, None, "", rows, read_wanted(asked, 1, 1), preferences(store, player_id))
+    rows: list[_Row] = [(kept.id, None, kept.title, chart, tempo)]
+    return _sheet(kept.title, None, "", rows, read_wanted(asked, 1, 1), preferences(store, player_id))
 
 
 def sheet_of_jam(store: Store, player_id: int, jam_id: str, asked: Mapping[str, str], now: datetime) -> NightSheet:
-    """The sheet of a night, in the first of its boxes unless another is asked for. Raises NoJamError,
-    SheetError."""
-    found = night(store, player_id, jam_id, now)
-    jam = found.jam
-    wanted = read_wanted(asked, len(found.entries), jam.boxes[0] if jam.boxes else 1)
-    rows: list[_Row] = [(each.tune_id, each.id, each.title, each.chart, each.tempo) for each in found.entries]
-    return _sheet(jam.name, found.local, jam.place, rows, wanted, preferences(store, player_id))
+    """Return a night's sheet, in its first box unless another is asked for. Raises NoJamError, SheetError."""
+    evening = night(store, player_id, jam_id, now)
+    jam = evening.jam
+    wanted = read_wanted(asked, len(evening.entries), jam.boxes[0] if jam.boxes else 1)
+    rows: list[_Row] = [(entry.tune_id, entry.id, entry.title, entry.chart, entry.tempo) for entry in evening.entries]
+    return _sheet(jam.name, evening.local, jam.place, rows, wanted, preferences(store, player_id))
 
 
 def _sheet(
@@ -167,13 +171,13 @@ def _sheet(
 
 
 def _has_room(chart: Chart, box: int, setting: Setting) -> bool:
-    """Whether the player's guitar has room for a box in every key of a tune."""
+    """Return whether the player's guitar has room for a box in every key of a tune."""
     behind = replace(setting, capo=chart.capo)
     return all(Card("hands-on", section.key, box=box).fits(behind) for section in chart.sections)
 
 
 def read_wanted(asked: Mapping[str, str], tunes: int, box: int) -> SheetRequest:
-    """What is asked of a sheet with so many tunes, in ``box`` unless it says otherwise. Raises SheetError.
+    """Read what is asked of a sheet of ``tunes`` tunes, in ``box`` unless it names another. Raises SheetError.
 
     >>> wanted = read_wanted({"up": "5", "key-2": "eb", "paper": "letter"}, 2, 1)
     >>> [(str(move.key), move.up) for move in wanted.moves], wanted.paper
@@ -187,23 +191,23 @@ def read_wanted(asked: Mapping[str, str], tunes: int, box: int) -> SheetRequest:
             continue
         kind, number = match.groups()
         if number is not None and not 1 <= int(number) <= tunes:
-            raise _no_tune(number, name, tunes)
+            raise _no_such_tune(number, name, tunes)
         (every if number is None else single.setdefault(int(number), {}))[kind] = _READERS[kind](text)
-    moves = tuple(_move(every, single.get(number, {})) for number in range(1, tunes + 1))
+    moves = tuple(_transposition(every, single.get(number, {})) for number in range(1, tunes + 1))
     paper = asked.get("paper", PAPERS[0]).strip().lower()
     if paper not in PAPERS:
         raise SheetError('no paper "{paper}": write a4 or letter', paper=echo(asked["paper"]))
-    return SheetRequest(_box(asked["box"]) if "box" in asked else box, paper, moves)
+    return SheetRequest(_read_box(asked["box"]) if "box" in asked else box, paper, moves)
 
 
-def _move(every: Mapping[str, Any], single: Mapping[str, Any]) -> Transposition:
-    """The move of one tune: a key or semitones of its own go before those of all."""
+def _transposition(every: Mapping[str, Any], single: Mapping[str, Any]) -> Transposition:
+    """Return the transposition of one tune: its own key or semitones replace those of all tunes."""
     if single.keys() & {"key", "up"}:
         return Transposition(**{"capo": every.get("capo"), **single})
     return Transposition(**{**every, **single})
 
 
-def _no_tune(number: str, name: str, tunes: int) -> SheetError:
+def _no_such_tune(number: str, name: str, tunes: int) -> SheetError:
     if tunes == 1:
         return SheetError('no tune {number}, as "{name}" says: there is one', number=number, name=name)
     if tunes == 0:
@@ -213,22 +217,22 @@ def _no_tune(number: str, name: str, tunes: int) -> SheetError:
     )
 
 
-def _box(text: str) -> int:
-    box = _whole(text)
+def _read_box(text: str) -> int:
+    box = _whole_number(text)
     if box is None or box not in BOXES:
         raise SheetError('no box "{box}": a box is a number from 1 to 5', box=echo(text))
     return box
 
 
-def _key(text: str) -> Key:
+def _read_key(text: str) -> Key:
     try:
         return Key.read(text)
     except KeyNameError as error:
         raise SheetError(error.sentence, **error.values) from error
 
 
-def _up(text: str) -> int:
-    step = _whole(text)
+def _read_up(text: str) -> int:
+    step = _whole_number(text)
     if step is None or abs(step) > FARTHEST:
         raise SheetError(
             'not "{text}" semitones up: write a number from -11 to 11, like 5 for a fourth', text=echo(text)
@@ -236,16 +240,16 @@ def _up(text: str) -> int:
     return step
 
 
-def _capo(text: str) -> int:
-    fret = _whole(text)
+def _read_capo(text: str) -> int:
+    fret = _whole_number(text)
     if fret is None or not 0 <= fret <= FARTHEST:
         raise SheetError('no capo on "{text}": it lies on a fret from 1 to 11, or 0 for none', text=echo(text))
     return fret
 
 
-def _whole(text: str) -> int | None:
+def _whole_number(text: str) -> int | None:
     stripped = text.strip()
     return int(stripped) if _WHOLE.match(stripped) else None
 
 
-_READERS: Final = {"key": _key, "up": _up, "capo": _capo}
+_READERS: Final = {"key": _read_key, "up": _read_up, "capo": _read_capo}

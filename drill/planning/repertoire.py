@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache, cached_property, lru_cache
 from itertools import islice
 from typing import Final
 
@@ -56,15 +56,22 @@ class Step:
 
     card: Card
     path: tuple[int, ...]
-    requires: tuple[str, ...]
-    groups: frozenset[str]
+
+    @cached_property
+    def requires(self) -> tuple[str, ...]:
+        """The ids of the cards that should be settled before this one is new."""
+        return requires(self.card)
+
+    @cached_property
+    def groups(self) -> frozenset[str]:
+        """The groups that the card belongs to; a player can switch each off."""
+        return frozenset(groups(self.card))
 
 
 @cache
 def steps(key: Key) -> tuple[Step, ...]:
     """Return the cards of a key in the order in which they are introduced."""
-    unsorted = (Step(card, path(card), requires(card), frozenset(groups(card))) for card in cards_of(key))
-    return tuple(sorted(unsorted, key=lambda step: (step.path, step.card.id)))
+    return tuple(sorted((Step(card, path(card)) for card in cards_of(key)), key=lambda step: (step.path, step.card.id)))
 
 
 @cache

@@ -1,7 +1,7 @@
 """A tune to play along with: in the key and at the tempo called, with the card of every move.
 
-Conventions. With a jam the tune is the one on its set list, in the key called that night; without
-one it is as it stands. A move is shown by the card of its chord on the guitar, in one box.
+Conventions. With a jam, the tune is the one on its set list, in the key called that night. Without a jam, it is the
+tune as it is kept. The card of a move is its chord's card on the guitar, in one box.
 """
 
 from __future__ import annotations
@@ -22,14 +22,16 @@ from drill.tunes.library import chart_of, owned_tune
 
 
 class PlayError(FieldError):
-    """Something that cannot be played, or taken."""
+    """A tune that cannot be played, or a sitting that cannot be stored."""
 
 
 @dataclass(frozen=True)
 class Score:
-    """A tune to play: its chart in the key called, its tempo, where the hand stays; its place on the
-    set list if it has one (``night`` with the entries ``before`` and ``after`` it). ``cards`` has for each
-    move the card that shows it, None where the player's guitar has no room."""
+    """A tune to play: its chart in the key called, its tempo, and the box.
+
+    ``cards`` has the card of each move, None if the player's guitar has no room for the chord. For a tune on a set
+    list, ``night`` is the night, and ``before`` and ``after`` are the entries next to its ``entry``.
+    """
 
     tune_id: str
     title: str
@@ -46,10 +48,13 @@ class Score:
     after: NightTune | None = None
 
 
-def part(
+def read_score(
     store: Store, player_id: int, tune_id: str, now: datetime, jam_id: str | None, entry_id: str | None, box: int | None
 ) -> Score:
-    """A tune to play, as it was called at a jam if one is given. Raises NoTuneError, NoJamError, PlayError."""
+    """Return a tune to play, as it is called at a jam if ``jam_id`` is given.
+
+    Raises NoTuneError, NoJamError, PlayError.
+    """
     if box is not None and box not in BOXES:
         raise PlayError("box", "no box {box}: a box is a number from 1 to 5", box=box)
     with store.reading() as db:
@@ -65,15 +70,15 @@ def part(
         tempo = entry.tempo if entry else round(chart.tempo or 0) or player.tempo
         setting = read_setting(player)
         box = box or (night.jam.boxes[0] if night else BOXES[0])
-        found = moves(chart, setting.capo)
+        tune_moves = moves(chart, setting.capo)
         return Score(
             tune_id,
             tune.title,
             chart,
             min(max(tempo, low), high),
             box,
-            found,
-            tuple(next(iter(for_chord(move.key, move.numeral, box, setting)), None) for move in found),
+            tune_moves,
+            tuple(next(iter(for_chord(move.key, move.numeral, box, setting)), None) for move in tune_moves),
             setting,
             Preferences.of(player),
             night,
@@ -84,7 +89,10 @@ def part(
 
 
 def _place(night: Night | None, tune_id: str, entry_id: str | None) -> int:
-    """Where on the set list a tune is: at its entry if one is named, else where it comes first."""
+    """Return the place of a tune on the set list, from 0: at the named entry, otherwise its first.
+
+    Without a night it is 0. Raises PlayError.
+    """
     for at, entry in enumerate(night.entries if night else ()):
         if entry.tune_id == tune_id and entry_id in (None, entry.id):
             return at

@@ -1,15 +1,14 @@
-"""What came of playing a tune: a sitting with it, as reviews of the right cards.
+"""What came of playing a tune: a sitting, stored as reviews of the right cards.
 
-Conventions. One sitting with a tune is a session of kind ``play along``, made when its first answers
-come in and ended already: it is over when the player says how it went, so it is never the one that
-runs. Its id and those of its answers are made on the device; whatever is sent again gets the first
-verdict. Its tempo is the tempo played, and each of its questions lasts as long as its move
-(:mod:`cards.charts.moves`).
+Conventions. One sitting with a tune is a session of kind ``play along``. It is made when its first answers arrive,
+and it has ended already: it is over when the player says how it went, so it never runs. The device makes its id and
+the ids of its answers. A request that is sent again gets the first verdict. The tempo of the session is the tempo
+played, and each of its questions lasts as long as its move (:mod:`cards.charts.moves`).
 
-In a run with the click the tune itself is the clock: what the player lets stand as right came in
-time, and how many seconds it took nobody measured, so its outcome is ``clean`` and its seconds are
-unknown. The seconds of the move would be no measurement but a bound, and memory would take them for
-how fast the player is. Where the way is lost and found again, the clock measures as it does in a drill.
+In a run with the click the tune is the clock. A change that the player leaves marked right came in time, but nobody
+measured its seconds. So its outcome is ``clean`` and its seconds are unknown. The seconds of the move would only be a
+bound, but memory would take them for the player's speed. When the player is lost and finds the way again, the clock
+measures as in a drill.
 """
 
 from __future__ import annotations
@@ -41,16 +40,18 @@ from drill.store.sittings import any_session, progress
 from drill.tunes.library import owned_tune
 
 WAYS: Final = {"along": "why-played", "lost": "why-lost"}
-"""How a tune is played: along with its click, or lost and found again; each with the reason of its questions."""
+"""The ways to play a tune (with its click, or lost and found again), each with the reason of its questions."""
 
 LONGEST_MOVE: Final = 64
-"""Beats that a move may last."""
+"""The most beats that a move may last."""
 
 
 @dataclass(frozen=True)
 class Sound:
-    """One answer of a sitting: a card that was played, the beats its move lasted, whether it was right, and the
-    seconds it took where they were measured."""
+    """One answer of a sitting: a card, the beats of its move, and whether it was played right.
+
+    ``seconds`` is None if they were not measured.
+    """
 
     id: str
     card: str
@@ -61,7 +62,10 @@ class Sound:
 
 @dataclass(frozen=True)
 class SubmittedSitting:
-    """What a page sends of a sitting; times in milliseconds are the device's, ``seconds`` those in view."""
+    """A sitting as a page sends it.
+
+    Times in milliseconds are those of the device's clock. ``seconds`` is how long the page was in view.
+    """
 
     session: str
     way: str
@@ -85,27 +89,27 @@ class SubmittedSitting:
             raise PlayError("way", "the way is one of {ways}", ways=", ".join(WAYS))
         low, high = TEMPO
         tempo_range = refusal("a tempo is from {low} to {high} beats a minute", low=low, high=high)
-        tempo = _within(body, "tempo", low, high, tempo_range)
-        seconds = _within(body, "seconds", 0, LONGEST_SECONDS, refusal("the seconds are from 0 to a day"))
+        tempo = _number_within(body, "tempo", low, high, tempo_range)
+        seconds = _number_within(body, "seconds", 0, LONGEST_SECONDS, refusal("the seconds are from 0 to a day"))
         sent, started, ended = (_number(body, name) for name in ("sent_at", "started_at", "ended_at"))
         answers = body.get("answers")
         if not isinstance(answers, list) or not 0 < len(answers) <= BATCH:
             raise PlayError("answers", "answers is a list of 1 to {most}", most=BATCH)
-        sounds = [_sound(item, f"answers[{number}]", way) for number, item in enumerate(answers)]
+        sounds = [_read_sound(item, f"answers[{number}]", way) for number, item in enumerate(answers)]
         jam_id = None if jam is None else str(jam)
         return cls(str(session), way, round(tempo), jam_id, seconds, sent, started, ended, sounds)
 
 
 @dataclass(frozen=True)
 class Kept:
-    """The session of a sitting, and what became of each of its answers."""
+    """The session of a sitting, and the reply to each of its answers."""
 
     session: str
     replies: Sequence[Reply]
 
 
 def take(store: Store, player_id: int, tune_id: str, sitting: SubmittedSitting, now: datetime) -> Kept:
-    """Keep a sitting with its answers and learn from them, all or nothing.
+    """Store a sitting with its answers and learn from them, all or nothing.
 
     Raises NoTuneError, NoJamError, PlayError.
     """
@@ -113,13 +117,13 @@ def take(store: Store, player_id: int, tune_id: str, sitting: SubmittedSitting, 
         tune = owned_tune(db, player_id, tune_id)
         if sitting.jam is not None and jam_of(db, player_id, sitting.jam) is None:
             raise NoJamError("there is no such jam")
-        session = _session(db, player, sitting)
+        session = _session_so_far(db, player, sitting)
         setting = read_setting(session or player)
         known = reviews_by_id(db, {sound.id for sound in sitting.sounds})
-        refused = {sound.id: says for sound in sitting.sounds if (says := _refusal(sound, known, sitting, setting))}
+        refused = {sound.id: reason for sound in sitting.sounds if (reason := _refusal(sound, known, sitting, setting))}
         if session is None and all(sound.id in refused for sound in sitting.sounds):
             return Kept(sitting.session, [Reply(sound.id, "refused", refused[sound.id]) for sound in sitting.sounds])
-        session = session or _new(db, player, tune, sitting, now)
+        session = session or _new_session(db, player, tune, sitting, now)
         at = clock.answered_at(now, sitting.sent_ms, sitting.ended_ms, session.started_at)
         session.visible_seconds = max(session.visible_seconds, sitting.seconds)
         session.minutes = max(1, math.ceil(session.visible_seconds / 60))
@@ -129,10 +133,10 @@ def take(store: Store, player_id: int, tune_id: str, sitting: SubmittedSitting, 
             if sound.id in refused:
                 reply = Reply(sound.id, "refused", refused[sound.id])
             elif sound.id in known:
-                stands = known[sound.id]
-                reply = Reply(sound.id, "already answered", review=stands, verdict=judge_again(session, stands))
+                review = known[sound.id]
+                reply = Reply(sound.id, "already answered", review=review, verdict=judge_again(session, review))
             else:
-                reply = _accepted(db, session, tune, sitting, sound, at, now)
+                reply = _accept(db, session, tune, sitting, sound, at, now)
                 known |= {sound.id: reply.review} if reply.review else {}
             replies.append(reply)
         new = [reply.review for reply in replies if reply.status == "accepted" and reply.review]
@@ -142,28 +146,29 @@ def take(store: Store, player_id: int, tune_id: str, sitting: SubmittedSitting, 
         return Kept(session.id, replies)
 
 
-def _session(db: Session, player: Player, sitting: SubmittedSitting) -> DrillSession | None:
-    """The session that earlier answers of the sitting made. Raises PlayError."""
+def _session_so_far(db: Session, player: Player, sitting: SubmittedSitting) -> DrillSession | None:
+    """Return the session that earlier answers of the sitting made, or None. Raises PlayError."""
     session = any_session(db, sitting.session)
     if session and (session.player_id != player.id or session.kind != PLAY_ALONG):
         raise PlayError("session", "this id belongs to another session: make a new one")
     return session
 
 
-def _new(db: Session, player: Player, tune: Tune, sitting: SubmittedSitting, now: datetime) -> DrillSession:
-    # Nobody plays a tune before there is one, whatever the device's clock says.
+def _new_session(db: Session, player: Player, tune: Tune, sitting: SubmittedSitting, now: datetime) -> DrillSession:
+    # A tune is not played before it is made, whatever the device's clock says.
+    """Make the session of a sitting."""
     began = clock.answered_at(now, sitting.sent_ms, sitting.started_ms, min(tune.made_at, now))
-    made = new_session(player, 1, "", began, sitting.session)
-    made.kind, made.jam_id, made.tempo, made.ended_at = PLAY_ALONG, sitting.jam, sitting.tempo, began
-    db.add(made)
+    session = new_session(player, 1, "", began, sitting.session)
+    session.kind, session.jam_id, session.tempo, session.ended_at = PLAY_ALONG, sitting.jam, sitting.tempo, began
+    db.add(session)
     db.flush()
-    return made
+    return session
 
 
-def _accepted(
+def _accept(
     db: Session, session: DrillSession, tune: Tune, sitting: SubmittedSitting, sound: Sound, at: datetime, now: datetime
 ) -> Reply:
-    """A new answer: its question, and the review that is judged by the ordinary way."""
+    """Store the question of a new answer, judge the answer as in a drill, and return the reply."""
     question = Question(
         session_id=session.id,
         question=progress(db, session.id).questions,
@@ -185,7 +190,7 @@ def _accepted(
 
 
 def _refusal(sound: Sound, known: Mapping[str, Review], sitting: SubmittedSitting, setting: Setting) -> Refusal | None:
-    """Why an answer cannot be taken, if it cannot."""
+    """Return why an answer cannot be taken, or None if it can."""
     if sound.id in known:
         taken = known[sound.id].session_id != sitting.session
         return refusal("this id belongs to another answer: make a new one") if taken else None
@@ -202,7 +207,7 @@ def _refusal(sound: Sound, known: Mapping[str, Review], sitting: SubmittedSittin
     return None if fits(card, setting) else refusal("the guitar as it is set has no room for {card}", card=card.id)
 
 
-def _sound(item: object, where: str, way: str) -> Sound:
+def _read_sound(item: object, where: str, way: str) -> Sound:
     if not isinstance(item, Mapping):
         raise PlayError(where, "{where} is an object with id, card, beats, right and seconds", where=where)
     review_id, card, right, seconds = (item.get(name) for name in ("id", "card", "right", "seconds"))
@@ -235,7 +240,7 @@ def _is_id(value: object) -> bool:
     return isinstance(value, str) and HEX_ID.match(value) is not None
 
 
-def _within(body: Mapping[str, object], name: str, low: float, high: float, says: Refusal) -> float:
+def _number_within(body: Mapping[str, object], name: str, low: float, high: float, says: Refusal) -> float:
     number = finite(body.get(name))
     if number is None or not low <= number <= high:
         raise PlayError(name, says.sentence, **dict(says.values))

@@ -1,7 +1,7 @@
-"""How practice went, week by week, as figures: words, a drawing, and the table behind it.
+"""How practice went, week by week: words, a drawing, and the table behind the drawing.
 
-Conventions. Days without practice are no debt and are not counted; after an absence the page says what
-the next session begins with. Drawings go from the first week to the one that runs.
+Conventions. Days without practice are not counted. After an absence the page says what the next session begins with.
+Drawings go from the first week to the current one.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from drill.store.sittings import SessionFigures, all_sittings
 from drill.words import gettext as _
 from drill.words import say, say_day, say_number
 
-#: After so many days without practice the page says how the plan takes it.
+#: The shortest absence that the page mentions.
 BREAK_TOLD: Final = timedelta(days=4)
 #: The most sessions that are drawn.
 MOST_SESSIONS: Final = 60
@@ -34,8 +34,10 @@ Table = tuple[tuple[str, ...], ...]
 
 @dataclass(frozen=True)
 class CaptionedGraph:
-    """One thing to see: what it is, in words, drawn (an empty text where there is too little), and the
-    table behind it, its heads first."""
+    """One graph: its title, its words, its drawing, and its table with the heads first.
+
+    ``drawing`` is empty if there is too little to draw.
+    """
 
     title: str
     words: tuple[Message, ...]
@@ -45,7 +47,7 @@ class CaptionedGraph:
 
 @dataclass(frozen=True)
 class Course:
-    """How practice went: a word on the whole, the figures, one per key, and the model against the log."""
+    """How practice went: words on the whole, the figures, one figure for each key, and the model against the log."""
 
     words: tuple[Message, ...]
     figures: tuple[CaptionedGraph, ...]
@@ -54,30 +56,30 @@ class Course:
 
 
 def course(store: Store, player_id: int, passes: Passes, now: datetime) -> Course | Underway:
-    """A player's course until ``now``, or how far the way through the log has come."""
-    found = passes.look(store, player_id, now)
-    if isinstance(found, Underway):
-        return found
-    weeks = found.weeks
+    """Return a player's course until ``now``, or how far the pass through the log has come."""
+    passed = passes.look(store, player_id, now)
+    if isinstance(passed, Underway):
+        return passed
+    weeks = passed.weeks
     with store.reading() as db:
         sittings = all_sittings(db, player_id)
-        frame = PassBasis.of(db, db.get_one(Player, player_id))
-    honest = honesty(found.predictions)
-    if not weeks or found.last_at is None:
+        basis = PassBasis.of(db, db.get_one(Player, player_id))
+    honest = honesty(passed.predictions)
+    if not weeks or passed.last_at is None:
         return Course((message("course-none"),), (), (), honest)
-    figures = (known(weeks), whole(weeks), seconds(weeks), minutes(weeks, sittings, frame), outcomes(sittings))
-    return Course(standing_words(weeks, now - found.last_at), figures, by_key(weeks), honest)
+    figures = (known(weeks), whole(weeks), seconds(weeks), minutes(weeks, sittings, basis), outcomes(sittings))
+    return Course(standing_words(weeks, now - passed.last_at), figures, by_key(weeks), honest)
 
 
 def standing_words(weeks: Sequence[Week], away: timedelta) -> tuple[Message, ...]:
-    """How much would be clean now; and, after an absence, what comes first."""
+    """Say how many cards would be clean now and, after an absence, what comes first."""
     last = weeks[-1]
-    said = message("course-whole", clean=round(last.whole * last.cards), cards=last.cards)
-    return (said, message("course-away", count=away.days)) if away >= BREAK_TOLD else (said,)
+    standing = message("course-whole", clean=round(last.whole * last.cards), cards=last.cards)
+    return (standing, message("course-away", count=away.days)) if away >= BREAK_TOLD else (standing,)
 
 
 def known(weeks: Sequence[Week]) -> CaptionedGraph:
-    """How many of the cards met so far would be clean: it grows also while new ones come in."""
+    """Return the graph of how many cards would be clean; it also grows when new cards come in."""
     values = [week.whole * week.cards for week in weeks]
     rows = (
         (_("Week from"), _("Would be clean")),
@@ -91,7 +93,7 @@ def known(weeks: Sequence[Week]) -> CaptionedGraph:
 
 
 def whole(weeks: Sequence[Week]) -> CaptionedGraph:
-    """The fluency of all cards met so far."""
+    """Return the graph of the fluency of all cards met so far."""
     rows = (
         (_("Week from"), _("Of 100 clean"), _("Cards met"), _("Answers")),
         *((say_day(week.monday), _percent(week.whole), str(week.cards), str(week.answers)) for week in weeks),
@@ -100,17 +102,17 @@ def whole(weeks: Sequence[Week]) -> CaptionedGraph:
 
 
 def by_key(weeks: Sequence[Week]) -> tuple[CaptionedGraph, ...]:
-    """The fluency of each key, in the order of keys."""
-    found = []
+    """Return one graph of fluency for each key, in the order of keys."""
+    graphs = []
     for key in KEYS:
-        ours = [week for week in weeks if key.slug in week.keys]
-        if ours:
-            found.append(_key_figure(key, ours))
-    return tuple(found)
+        weeks_of_key = [week for week in weeks if key.slug in week.keys]
+        if weeks_of_key:
+            graphs.append(_key_figure(key, weeks_of_key))
+    return tuple(graphs)
 
 
 def seconds(weeks: Sequence[Week]) -> CaptionedGraph:
-    """Seconds to a right answer."""
+    """Return the graph of the seconds to a right answer."""
     timed = [(place, week.seconds) for place, week in enumerate(weeks) if week.seconds is not None]
     rows = (
         (_("Week from"), _("Seconds, median")),
@@ -124,12 +126,12 @@ def seconds(weeks: Sequence[Week]) -> CaptionedGraph:
     return CaptionedGraph(title, (words,), draw_amounts(title, say(words), points, _ends(weeks), _("s")), rows)
 
 
-def minutes(weeks: Sequence[Week], sittings: Sequence[SessionFigures], frame: PassBasis) -> CaptionedGraph:
-    """Minutes drilled in each week."""
+def minutes(weeks: Sequence[Week], sittings: Sequence[SessionFigures], basis: PassBasis) -> CaptionedGraph:
+    """Return the graph of the minutes drilled in each week."""
     drilled = {week.monday: 0.0 for week in weeks}
-    for each in sittings:
-        monday = frame.week_of(each.started_at)
-        drilled[monday] = drilled.get(monday, 0.0) + each.seconds / 60
+    for sitting in sittings:
+        monday = basis.week_of(sitting.started_at)
+        drilled[monday] = drilled.get(monday, 0.0) + sitting.seconds / 60
     rows = (
         (_("Week from"), _("Minutes")),
         *((say_day(monday), f"{drilled[monday]:.0f}") for monday in sorted(drilled)),
@@ -145,13 +147,16 @@ def minutes(weeks: Sequence[Week], sittings: Sequence[SessionFigures], frame: Pa
 
 
 def outcomes(sittings: Sequence[SessionFigures]) -> CaptionedGraph:
-    """Clean, late and missed answers of each session."""
+    """Return the graph of clean, late and missed answers in each session."""
     shown = sittings[-MOST_SESSIONS:]
     rows = (
         (_("Session"), _("Clean"), _("Late"), _("Missed")),
-        *((say_day(each.started_at.date()), str(each.clean), str(each.late), str(each.missed)) for each in shown),
+        *(
+            (say_day(sitting.started_at.date()), str(sitting.clean), str(sitting.late), str(sitting.missed))
+            for sitting in shown
+        ),
     )
-    stacks = [(each.clean, each.late, each.missed) for each in shown]
+    stacks = [(sitting.clean, sitting.late, sitting.missed) for sitting in shown]
     clean, late, missed = (sum(column) for column in zip(*stacks, strict=True)) if stacks else (0, 0, 0)
     words = message("course-outcomes", count=len(shown), clean=clean, late=late, missed=missed)
     title = _("Outcomes of each session")
@@ -162,17 +167,20 @@ def outcomes(sittings: Sequence[SessionFigures]) -> CaptionedGraph:
 
 
 def honesty(predictions: calibration.Predictions) -> CaptionedGraph:
-    """What the model said against what came of it."""
-    found = calibration.groups(predictions)
-    words = calibration.words(found, len(predictions))
+    """Return the graph of predicted and actual shares."""
+    groups = calibration.groups(predictions)
+    words = calibration.words(groups, len(predictions))
     rows = (
         (_("Predicted"), _("Actually clean"), _("Answers"), _("By chance within")),
-        *((_percent(each.said), _percent(each.seen), str(each.count), f"± {_percent(each.margin)}") for each in found),
+        *(
+            (_percent(group.predicted), _percent(group.actual), str(group.count), f"± {_percent(group.margin)}")
+            for group in groups
+        ),
     )
     title = _("Predicted and actual")
-    points = [(each.said, each.seen, each.margin) for each in found]
-    drawing = draw_calibration(title, " ".join(map(say, words)), points) if found else ""
-    return CaptionedGraph(title, words, drawing, rows if found else ())
+    points = [(group.predicted, group.actual, group.margin) for group in groups]
+    drawing = draw_calibration(title, " ".join(map(say, words)), points) if groups else ""
+    return CaptionedGraph(title, words, drawing, rows if groups else ())
 
 
 def _key_figure(key: Key, weeks: Sequence[Week]) -> CaptionedGraph:

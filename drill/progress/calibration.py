@@ -1,10 +1,9 @@
-"""Whether the model is honest: what it said before each answer against what came of it.
+"""Calibration: the model's predictions compared with the answers that followed.
 
-Conventions. Predictions are sorted and cut into groups of equal size, ten at most, none smaller than
-``GROUP``: the share of 100 answers is moved by chance alone by up to 10 points, 19 times out of 20
-(1.96 · √(¼ / 100)), which is as coarse as it can be and still say something. Three such groups, low, middle
-and high, are enough to be shown. The error is the groups' mean distance between said and seen, weighed by their
-answers (Naeini, Cooper & Hauskrecht, AAAI 2015).
+Conventions. Predictions are sorted and cut into at most ten groups of equal size, none smaller than ``GROUP``. Chance
+alone moves the share of 100 answers by up to 10 points, 19 times out of 20 (1.96 · √(¼ / 100)); a coarser group would
+say nothing. Three such groups, low, middle and high, are enough to be shown. The error is the mean distance between
+predicted and actual share of the groups, weighted by their answers (Naeini, Cooper & Hauskrecht, AAAI 2015).
 """
 
 from __future__ import annotations
@@ -21,29 +20,29 @@ from cards.messages import message
 GROUP: Final = 100
 FEWEST_GROUPS, MOST_GROUPS = 3, 10
 ENOUGH: Final = FEWEST_GROUPS * GROUP
-#: How many deviations to either side hold 19 of 20 truths.
+#: Half the width of a 95 % interval of the normal distribution, in standard deviations.
 NINETEEN_OF_TWENTY: Final = 1.96
 
 Predictions = Sequence[tuple[float, bool]]
-"""The fluency said before an answer, and whether it was clean."""
+"""The fluency predicted before an answer, and whether the answer was clean."""
 
 
 @dataclass(frozen=True)
 class Group:
-    """Answers for which much the same was said: the mean of it, the share that was clean, how many."""
+    """A group of answers with similar predictions: their mean, the share that was clean, the number of answers."""
 
-    said: float
-    seen: float
+    predicted: float
+    actual: float
     count: int
 
     @property
     def margin(self) -> float:
         """How far chance alone moves the share, 19 times out of 20."""
-        return NINETEEN_OF_TWENTY * math.sqrt(self.said * (1.0 - self.said) / self.count)
+        return NINETEEN_OF_TWENTY * math.sqrt(self.predicted * (1.0 - self.predicted) / self.count)
 
 
 def groups(predictions: Predictions) -> tuple[Group, ...]:
-    """The groups, lowest first; none while there are too few answers."""
+    """Return the groups, the lowest first; none if there are too few answers."""
     ordered = sorted(predictions)
     if len(ordered) < ENOUGH:
         return ()
@@ -52,17 +51,17 @@ def groups(predictions: Predictions) -> tuple[Group, ...]:
     return tuple(_group(ordered[low:high]) for low, high in pairwise(cuts))
 
 
-def words(found: Sequence[Group], answers: int) -> tuple[Message, ...]:
-    """What the groups say, of so many answers."""
-    if not found:
+def words(measured: Sequence[Group], answers: int) -> tuple[Message, ...]:
+    """Say what the groups show; ``answers`` is the number of all answers."""
+    if not measured:
         return (message("honest-few", count=answers, least=ENOUGH, groups=FEWEST_GROUPS, each=GROUP),)
-    total = sum(each.count for each in found)
-    off = sum(abs(each.said - each.seen) * each.count for each in found) / total
-    told = (
-        message("honest-group", said=round(100 * each.said), seen=round(100 * each.seen), count=each.count)
-        for each in (found[-1], found[0])
+    total = sum(group.count for group in measured)
+    off = sum(abs(group.predicted - group.actual) * group.count for group in measured) / total
+    extremes = (
+        message("honest-group", said=round(100 * group.predicted), seen=round(100 * group.actual), count=group.count)
+        for group in (measured[-1], measured[0])
     )
-    return (*told, message("honest-off", off=round(100 * off), count=total))
+    return (*extremes, message("honest-off", off=round(100 * off), count=total))
 
 
 def _group(part: Predictions) -> Group:

@@ -1,4 +1,4 @@
-"""A cell of the key map from near: its cards, its last answers, its chord drawn, what to drill."""
+"""One cell of the key map in detail: its cards, its last answers, its chord, and what to drill."""
 
 from __future__ import annotations
 
@@ -24,16 +24,16 @@ from drill.store.models import Player
 from drill.words import gettext as _
 from drill.words import say, say_day, say_number
 
-#: Answers to a cell are looked for among so many of the last ones, and so many of them are shown.
+#: How many of the last answers are searched for those to a cell, and how many are shown at most.
 LOOK_BACK: Final = 5000
 MOST_ANSWERS: Final = 60
-#: Seconds beyond this say only "slow" (the page was left): they are drawn at the edge.
+#: Longer times only mean that the page was left: they are drawn at the edge.
 SLOWEST: Final = 30.0
 
 
 @dataclass(frozen=True)
 class CellCard:
-    """A card of the cell, what came of it so far, and how fluent the player is in it."""
+    """A card of the cell, its answers so far, and its fluency."""
 
     placed: Placed
     seen: Last
@@ -41,9 +41,12 @@ class CellCard:
 
 
 @dataclass(frozen=True)
-class Close:
-    """A cell from near. ``focus`` are the skills that its cards have in common; ``drawing`` is its chord
-    in a box, ``course`` the seconds of its answers over time (None with fewer than two)."""
+class CellDetail:
+    """A cell in detail.
+
+    ``focus`` are the skills that its cards have in common. ``drawing`` is its chord in a box. ``course`` shows the
+    seconds of its answers over time, None if there are fewer than two.
+    """
 
     cell: Cell
     cards: Sequence[CellCard]
@@ -53,54 +56,55 @@ class Close:
     focus: tuple[str, ...]
 
 
-def look_close(store: Store, player_id: int, view: View, key: Key, degree: int, now: datetime) -> Close:
-    """A cell of a player's map at ``now``."""
+def look_close(store: Store, player_id: int, view: View, key: Key, degree: int, now: datetime) -> CellDetail:
+    """Return a cell of a player's map in detail, at ``now``."""
     with store.reading() as db:
         player = db.get_one(Player, player_id)
         met = [
-            (each, placed)
-            for each, placed in shown(sorted(last_answers(db, player_id).values()), view)
+            (answered, placed)
+            for answered, placed in shown(sorted(last_answers(db, player_id).values()), view)
             if placed.card.key == key and placed.degree == degree
         ]
         rows, parameters = memory_rows(db, player_id), parameters_of(db, player)
-        answers = last_reviews_to(db, player_id, [each.card for each, _ in met], LOOK_BACK, MOST_ANSWERS)
+        answers = last_reviews_to(db, player_id, [answered.card for answered, _ in met], LOOK_BACK, MOST_ANSWERS)
     fluencies = fluencies_of(rows, [placed.card for _, placed in met], now, player.tempo, parameters)
     cell = next(cell for cell in draw_up(met, fluencies, view).row(key) if cell.degree == degree)
-    known = [CellCard(placed, each, fluencies[each.card]) for each, placed in met]
-    return Close(
+    known = [CellCard(placed, answered, fluencies[answered.card]) for answered, placed in met]
+    return CellDetail(
         cell,
-        sorted(known, key=lambda each: each.fluency.p),
+        sorted(known, key=lambda card: card.fluency.p),
         answers,
-        _chord(cell, view, read_setting(player)),
-        _course(cell, answers),
+        _draw_chord(cell, view, read_setting(player)),
+        _draw_course(cell, answers),
         focus_of(cell, view),
     )
 
 
 def focus_of(cell: Cell, view: View) -> tuple[str, ...]:
-    """The skills that the cards of a cell have in common in a view."""
+    """Return the skills that the cards of a cell have in common in a view."""
     degree = cell.called.replace("♭", "b").replace("♯", "x")
     ask = () if view.ask is None else (f"ask:{view.ask}",)
     box = () if view.box is None else (f"box:{view.box}",)
     return (f"key:{cell.key.slug}", f"degree:{degree}", *ask, *box)
 
 
-def _chord(cell: Cell, view: View, setting: Setting) -> str | None:
-    """The cell's chord in the box looked at, or in box 1; None where the player's neck has no room."""
+def _draw_chord(cell: Cell, view: View, setting: Setting) -> str | None:
+    """Draw the cell's chord in the view's box, or in box 1; None if the player's neck has no room for it."""
     numeral = own_numeral(cell.key, cell.degree, seventh=view.sevenths is True)
     card = Card("place", cell.key, (numeral,), view.box or 1)
     return answer(card, setting).drawing if card.fits(setting) else None
 
 
-def _course(cell: Cell, answers: Sequence[AnswerSummary]) -> str | None:
-    timed = [each for each in reversed(answers) if each.seconds is not None]
+def _draw_course(cell: Cell, answers: Sequence[AnswerSummary]) -> str | None:
+    """Draw the seconds of the answers over time; None if there are fewer than two."""
+    timed = [answer for answer in reversed(answers) if answer.seconds is not None]
     if len(timed) < 2:
         return None
     first, last = timed[0].answered_at, timed[-1].answered_at
     whole = (last - first).total_seconds() or 1.0
     marks = [
-        ((each.answered_at - first).total_seconds() / whole, min(each.seconds or 0.0, SLOWEST), each.outcome)
-        for each in timed
+        ((answer.answered_at - first).total_seconds() / whole, min(answer.seconds or 0.0, SLOWEST), answer.outcome)
+        for answer in timed
     ]
     words = say(
         message("course-answers", count=len(timed), first=say_number(marks[0][1], 1), last=say_number(marks[-1][1], 1))

@@ -1,8 +1,8 @@
-"""Small graphs of a player's figures: a course, marks over time, stacks, intervals, said against seen.
+"""Draw a player's figures: a course, marks over time, stacks, intervals, predicted against actual shares.
 
-Conventions. Every graph has a title and says in words what it shows; the figures themselves stand in
-a table beside it. One working colour: what differs differs in form (filled, tinted, outlined), not in
-hue. Units are those of the drawing; a graph is ``WIDTH`` wide.
+Conventions. Every graph has a title and says in words what it shows; the figures are in a table beside it. There is
+one colour: marks differ in form (filled, tinted, outlined), not in hue. Lengths are in units of the drawing; a graph
+is ``WIDTH`` wide.
 """
 
 from __future__ import annotations
@@ -22,21 +22,21 @@ _MARK = 4.0
 
 @dataclass(frozen=True)
 class Axes:
-    """The axes of a graph: values 0 to ``top`` upwards, places 0 to 1 to the right."""
+    """The axes of a graph: values from 0 to ``top`` upwards, places from 0 to 1 to the right."""
 
     top: float
     height: float = _HEIGHT
 
     def x(self, share: float) -> float:
-        """Where a share of the width lies."""
+        """Return the x of a share of the width."""
         return _LEFT + share * (WIDTH - _LEFT - _RIGHT)
 
     def y(self, value: float) -> float:
-        """Where a value lies."""
+        """Return the y of a value."""
         return _TOP + (1.0 - value / self.top) * self.height
 
     def canvas(self, title: str, words: str, ticks: Sequence[tuple[float, str]], ends: tuple[str, str]) -> Canvas:
-        """A canvas with these ticks on the upright axis and words under both ends of the other."""
+        """Return a canvas with these ticks on the vertical axis, and a label under each end of the other."""
         canvas = Canvas(WIDTH, _TOP + self.height + _FOOT, title, words)
         for value, label in ticks:
             canvas.path("faint" if value else "neck-fret", f"M{self.x(0):g} {self.y(value):.1f}H{self.x(1):g}")
@@ -47,13 +47,13 @@ class Axes:
 
 
 Point = tuple[float, float]
-"""A place from 0 to 1 and a value."""
+"""A place from 0 to 1, and a value."""
 
 PERCENT_TICKS = ((0.0, "0"), (0.5, "50"), (1.0, "100 %"))
 
 
 def draw_course(title: str, words: str, points: Sequence[Point], ends: tuple[str, str]) -> str:
-    """Shares (0 to 1) as they moved, joined by a line."""
+    """Draw shares (0 to 1) over time, joined by a line."""
     frame = Axes(1.0)
     canvas = frame.canvas(title, words, PERCENT_TICKS, ends)
     _join(canvas, frame, points)
@@ -61,7 +61,7 @@ def draw_course(title: str, words: str, points: Sequence[Point], ends: tuple[str
 
 
 def draw_amounts(title: str, words: str, points: Sequence[Point], ends: tuple[str, str], unit: str) -> str:
-    """Amounts (0 and up) as they moved, joined by a line."""
+    """Draw amounts (0 and up) over time, joined by a line."""
     frame = Axes(_round_up(max(value for _, value in points)))
     canvas = frame.canvas(title, words, _ticks(frame.top, unit), ends)
     _join(canvas, frame, points)
@@ -69,7 +69,7 @@ def draw_amounts(title: str, words: str, points: Sequence[Point], ends: tuple[st
 
 
 def draw_answers(title: str, words: str, marks: Sequence[tuple[float, float, str]], ends: tuple[str, str]) -> str:
-    """Seconds of single answers over time: filled where clean, half-tinted where late, open where missed."""
+    """Draw the seconds of single answers over time: filled if clean, half-tinted if late, open if missed."""
     frame = Axes(_round_up(max(seconds for _, seconds, _ in marks)))
     canvas = frame.canvas(title, words, _ticks(frame.top, "s"), ends)
     for share, seconds, outcome in marks:
@@ -78,7 +78,7 @@ def draw_answers(title: str, words: str, marks: Sequence[tuple[float, float, str
 
 
 def draw_stacks(title: str, words: str, stacks: Sequence[tuple[int, int, int]], ends: tuple[str, str]) -> str:
-    """Clean, late and missed of each session, clean at the bottom."""
+    """Draw the clean, late and missed answers of each session, clean at the bottom."""
     frame = Axes(_round_up(max(map(sum, stacks))))
     canvas = frame.canvas(title, words, _ticks(frame.top, ""), ends)
     step = 1.0 / len(stacks)
@@ -94,7 +94,7 @@ def draw_stacks(title: str, words: str, stacks: Sequence[tuple[int, int, int]], 
 
 
 def draw_intervals(title: str, words: str, rows: Sequence[tuple[str, float, float, float]]) -> str:
-    """Gains with their low and high ends (shares, below 0: losses), one below the other by name."""
+    """Draw gains with their low and high ends (shares; below 0 they are losses), one row for each name."""
     reach = max(0.05, *(abs(value) for _, _, low, high in rows for value in (low, high)))
     half = (WIDTH - 150) / 2
     middle = 140 + half
@@ -117,14 +117,14 @@ def draw_intervals(title: str, words: str, rows: Sequence[tuple[str, float, floa
 
 
 def draw_calibration(title: str, words: str, groups: Sequence[tuple[float, float, float]]) -> str:
-    """What was said against what was seen, with the deviation of the latter; on the slope both agree."""
+    """Draw the predicted against the actual shares, with the margin of the latter; on the slope they agree."""
     frame = Axes(1.0, WIDTH - _LEFT - _RIGHT)
     canvas = frame.canvas(title, words, PERCENT_TICKS, (_("predicted 0 %"), _("predicted 100 %")))
     canvas.path("faint", f"M{frame.x(0):g} {frame.y(0):g}L{frame.x(1):g} {frame.y(1):g}")
-    for said, seen, margin in groups:
-        low, high = frame.y(max(seen - margin, 0.0)), frame.y(min(seen + margin, 1.0))
-        canvas.path("trace", f"M{frame.x(said):.1f} {low:.1f}V{high:.1f}")
-        canvas.circle("root", frame.x(said), frame.y(seen), _MARK)
+    for predicted, actual, margin in groups:
+        low, high = frame.y(max(actual - margin, 0.0)), frame.y(min(actual + margin, 1.0))
+        canvas.path("trace", f"M{frame.x(predicted):.1f} {low:.1f}V{high:.1f}")
+        canvas.circle("root", frame.x(predicted), frame.y(actual), _MARK)
     return canvas.svg()
 
 
@@ -143,7 +143,7 @@ def _ticks(top: float, unit: str) -> list[tuple[float, str]]:
 
 
 def _round_up(value: float) -> float:
-    """The next value that makes readable ticks.
+    """Return the next value that makes readable ticks.
 
     >>> [_round_up(value) for value in (0.3, 7, 23, 140)]
     [1.0, 10.0, 50.0, 200.0]

@@ -1,13 +1,13 @@
 """The key map: how fluent a player is in every degree of every key, and how sure that is.
 
-Conventions. A cell is a degree of a key, counted along its own scale. Its cards are those about one
-chord on that degree (borrowed ones apart) that the player has answered; its fluency is the mean of
-theirs, now, at the player's tempo. Of a card's variance a quarter is taken to be common to the cell's
-cards (the player's and the skills' offsets; the model's own share is below that after the first
-answers), the rest to be its own. A cell with few answers, or wide, is unsure: it may turn out to be
-strong or weak, so it is never called weak. A cell without answers has no figure.
+Conventions. A cell is a degree of a key, counted along the key's own scale. Its cards are the answered cards about
+one chord on that degree, except borrowed chords. Its fluency is the mean of theirs, now, at the player's tempo. A
+quarter of a card's variance is taken to be common to the cell's cards (the offsets of the player and the skills;
+after the first answers the model's own share is below that), and the rest to be the card's own. A cell with few
+answers or a wide interval is unsure: it may turn out strong or weak, so it is never called weak. A cell without
+answers has no figure.
 
-Figures come from memory's rows and the last answer to each card, never from the log.
+Figures come from the memory rows and the last answer to each card, never from the log.
 """
 
 from __future__ import annotations
@@ -32,17 +32,19 @@ from drill.store.memory import Last, last_answers, memory_rows
 from drill.store.models import Player
 from drill.words import gettext as _
 
-#: A cell with fewer answers is unsure, and so is one whose deviation is wider.
+#: A cell with fewer answers, or with a larger standard deviation, is unsure.
 ENOUGH_ANSWERS: Final = 5
 NARROW: Final = 0.25
-#: How many of the weakest are named.
+#: How many of the weakest cells are named.
 NAMED: Final = 3
 
 
 @dataclass(frozen=True)
 class View:
-    """What of the map is looked at: major keys or their relative minors; one ask, one box, only
-    triads or only sevenths, or all of them (None)."""
+    """What the map shows: major keys or their relative minors, and which cards.
+
+    It shows one ask, one box, only triads or only sevenths; None shows all of them.
+    """
 
     mode: Mode = Mode.MAJOR
     ask: str | None = None
@@ -51,11 +53,11 @@ class View:
 
     @property
     def keys(self) -> tuple[Key, ...]:
-        """Its keys in fifths order, flats first."""
+        """The keys of the map in the order of fifths, flats first."""
         return MINOR_KEYS if self.mode == Mode.MINOR else MAJOR_KEYS
 
     def shows(self, placed: Placed) -> bool:
-        """Whether a card counts in it."""
+        """Return whether a card counts in this view."""
         card = placed.card
         return (
             card.key.mode == self.mode
@@ -67,7 +69,7 @@ class View:
 
 @dataclass(frozen=True)
 class Placed:
-    """A card with its place on the map."""
+    """A card and its place on the map."""
 
     card: Card
     degree: int
@@ -76,8 +78,10 @@ class Placed:
 
 @dataclass(frozen=True)
 class Cell:
-    """A degree of a key: its cards answered so far, how many answers, the last of them; the fluency
-    with its deviation, None without answers."""
+    """A degree of a key: its answered cards, the number of answers, and the time of the last one.
+
+    ``p`` is the fluency, None without answers; ``sd`` is its standard deviation.
+    """
 
     key: Key
     degree: int
@@ -89,7 +93,7 @@ class Cell:
 
     @property
     def sure(self) -> bool:
-        """Whether it can be called strong or weak."""
+        """Whether the cell can be called strong or weak."""
         return self.p is not None and self.answers >= ENOUGH_ANSWERS and self.sd <= NARROW
 
     @property
@@ -99,7 +103,7 @@ class Cell:
 
     @property
     def interval(self) -> tuple[float, float]:
-        """Where the fluency lies, nine times out of ten."""
+        """The 90 % interval of the fluency."""
         return interval(self.p or 0.0, self.sd)
 
     @property
@@ -113,7 +117,7 @@ class Cell:
         return _names(self.key, self.degree)[1]
 
     def message(self, key: str) -> Message:
-        """What is to be said of it."""
+        """Return the message ``key`` about this cell."""
         margin = round(100 * NINE_OF_TEN * self.sd)
         values = {"called": self.called, "key": self.key, "chord": self.chord, "answers": self.answers}
         return message(key, **values, percent=round(100 * (self.p or 0.0)), margin=margin)
@@ -121,7 +125,7 @@ class Cell:
 
 @cache
 def _names(key: Key, degree: int) -> tuple[str, str]:
-    """The key's own triad on a degree, and the degree as players say it."""
+    """Return the key's own triad on a degree, and the degree as players say it."""
     return str(key.chord(degree)), own_numeral(key, degree).number
 
 
@@ -134,7 +138,7 @@ class KeyMap:
 
     @property
     def weakest(self) -> tuple[Cell, ...]:
-        """The weakest cells among those that are sure."""
+        """The weakest of the cells that are sure."""
         return tuple(sorted((cell for cell in self.cells if cell.sure), key=lambda cell: cell.p or 0.0)[:NAMED])
 
     @property
@@ -143,30 +147,32 @@ class KeyMap:
         return sum(cell.p is not None for cell in self.cells)
 
     def row(self, key: Key) -> tuple[Cell, ...]:
-        """The cells of one key."""
+        """Return the cells of one key."""
         place = len(key.degrees) * self.view.keys.index(key)
         return self.cells[place : place + len(key.degrees)]
 
     def drawing(self) -> str:
-        """The map as a picture."""
+        """Draw the map."""
         rows = [(key, [CellFigure(cell.p, cell.sure) for cell in self.row(key)]) for key in self.view.keys]
         title = _("Key map: of 100 answers so many would be clean")
         return draw_key_map(title, rows)
 
     def words(self) -> tuple[Message, ...]:
-        """The map in sentences: how much of it is known, and the weakest by name."""
+        """Say how much of the map has answers, and name the weakest cells."""
         if not self.met:
             return (message("map-empty" if self.view == View() else "map-empty-here"),)
-        said = [message("map-met", met=self.met, count=len(self.cells))]
+        sentences = [message("map-met", met=self.met, count=len(self.cells))]
         if not self.weakest:
-            return (*said, message("map-unsure", least=ENOUGH_ANSWERS))
-        return (*said, *(cell.message("map-weak") for cell in self.weakest))
+            return (*sentences, message("map-unsure", least=ENOUGH_ANSWERS))
+        return (*sentences, *(cell.message("map-weak") for cell in self.weakest))
 
 
 @cache
 def place_of(card_id: str) -> Placed | None:
-    """Where a card stands on the map; None for one that has no cell (a progression, a borrowed chord,
-    a blues, a card that there is no longer)."""
+    """Return the place of a card on the map, or None if it has no cell.
+
+    A progression, a borrowed chord, a blues and a card that no longer exists have none.
+    """
     try:
         card = read_card(card_id)
     except CardError:
@@ -180,16 +186,16 @@ def place_of(card_id: str) -> Placed | None:
 
 
 def shown(met: Iterable[Last], view: View) -> list[tuple[Last, Placed]]:
-    """The answered cards that count in a view."""
-    found = ((each, place_of(each.card)) for each in met)
-    return [(each, placed) for each, placed in found if placed and view.shows(placed)]
+    """Return the answered cards that count in a view."""
+    with_places = ((last, place_of(last.card)) for last in met)
+    return [(last, placed) for last, placed in with_places if placed and view.shows(placed)]
 
 
 def draw_up(met: Sequence[tuple[Last, Placed]], fluencies: Mapping[str, Fluency], view: View) -> KeyMap:
-    """The map of the answered cards of a view."""
+    """Return the map of the answered cards of a view."""
     by_cell: dict[tuple[Key, int], list[Last]] = {}
-    for each, placed in met:
-        by_cell.setdefault((placed.card.key, placed.degree), []).append(each)
+    for last, placed in met:
+        by_cell.setdefault((placed.card.key, placed.degree), []).append(last)
     cells = (
         _cell(key, degree, by_cell.get((key, degree), ()), fluencies) for key in view.keys for degree in key.degrees
     )
@@ -199,20 +205,20 @@ def draw_up(met: Sequence[tuple[Last, Placed]], fluencies: Mapping[str, Fluency]
 def _cell(key: Key, degree: int, met: Sequence[Last], fluencies: Mapping[str, Fluency]) -> Cell:
     if not met:
         return Cell(key, degree)
-    found = [fluencies[each.card] for each in met]
+    values = [fluencies[last.card] for last in met]
     return Cell(
         key,
         degree,
-        tuple(each.card for each in met),
-        answers=sum(each.reviews for each in met),
-        last_at=max(each.answered_at for each in met),
-        p=sum(each.p for each in found) / len(found),
-        sd=sd_of_mean([each.sd for each in found]),
+        tuple(last.card for last in met),
+        answers=sum(last.reviews for last in met),
+        last_at=max(last.answered_at for last in met),
+        p=sum(value.p for value in values) / len(values),
+        sd=sd_of_mean([value.sd for value in values]),
     )
 
 
 def key_map(store: Store, player_id: int, view: View, now: datetime) -> KeyMap:
-    """A player's map at ``now``."""
+    """Return a player's map at ``now``."""
     with store.reading() as db:
         player = db.get_one(Player, player_id)
         met = shown(sorted(last_answers(db, player_id).values()), view)

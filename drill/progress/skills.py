@@ -1,11 +1,11 @@
-"""What each skill brings or costs: the fluencies of a player's cards, shared out among their skills.
+"""What each skill brings or costs: the fluencies of a player's cards, divided among their skills.
 
-Conventions. The model has a fluency for every card. It is modelled here as the mean of all cards plus what
-each of the card's skills brings. So a skill brings what its cards have beyond what their other skills
-explain, and cards that are weak because of their ask do not speak against their key. The gains are found by
-ridge regression (Hoerl & Kennard, Technometrics 12, 1970) on one column per skill, with a penalty of
-:data:`RIDGE` cards: a skill seen on few cards is taken to be like the others. The variance of a gain is that of
-the skill's cards (the model's own and what is left unexplained) over their number.
+Conventions. The model gives every card a fluency. Here it is modelled as the mean of all cards plus what each of the
+card's skills brings. So the gain of a skill is what its cards have beyond what their other skills explain: cards that
+are weak because of their ask do not count against their key. The gains are found by ridge regression (Hoerl &
+Kennard, Technometrics 12, 1970) on one column for each skill, with a penalty of :data:`RIDGE` cards: a skill seen on
+few cards is taken to be like the others. The variance of a gain is that of the skill's cards (the model's own and the
+unexplained part) over their number.
 """
 
 from __future__ import annotations
@@ -22,13 +22,13 @@ from drill.memory.rows import Fluency
 
 Floats = NDArray[np.float64]
 
-#: A skill with n cards moves n / (n + RIDGE) of the way to what they say.
+#: The estimate of a skill with n cards moves n / (n + RIDGE) of the way to their mean.
 RIDGE: Final = 3.0
 
 
 @dataclass(frozen=True)
 class Practised:
-    """An answered card: its skills, how many answers it had, its fluency."""
+    """An answered card: its skills, the number of its answers, its fluency."""
 
     card: str
     skills: tuple[str, ...]
@@ -38,8 +38,10 @@ class Practised:
 
 @dataclass(frozen=True)
 class Estimate:
-    """What a skill brings: the share of answers that it makes clean (below 0: costs), its deviation, the
-    cards that have it and their answers."""
+    """What a skill brings: the share of answers that it makes clean; below 0 it costs.
+
+    ``sd`` is the standard deviation of ``gain``; ``cards`` and ``answers`` count those with the skill.
+    """
 
     skill: str
     gain: float
@@ -48,8 +50,8 @@ class Estimate:
     answers: int
 
 
-def share_out(cards: Sequence[Practised]) -> tuple[Estimate, ...]:
-    """Estimate what every skill of these cards brings, sorted by the name of the skill."""
+def estimate_gains(cards: Sequence[Practised]) -> tuple[Estimate, ...]:
+    """Estimate the gain of every skill of these cards; sort by the name of the skill."""
     skills = sorted({skill for card in cards for skill in card.skills})
     if not skills:
         return ()
@@ -67,7 +69,9 @@ def share_out(cards: Sequence[Practised]) -> tuple[Estimate, ...]:
 
 
 def _ridge(columns: Floats, values: Floats) -> tuple[Floats, Floats]:
-    """The coefficients of a ridge regression of ``values`` (rows,) on ``columns`` (rows, skills), and the residuals."""
+    """Return the coefficients of a ridge regression of ``values`` (rows,) on ``columns`` (rows, skills), and the
+    residuals.
+    """
     penalty = RIDGE * np.eye(columns.shape[1])
     gains: Floats = np.linalg.solve(columns.T @ columns + penalty, columns.T @ values).astype(np.float64)
     return gains, values - columns @ gains

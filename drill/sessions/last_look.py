@@ -12,7 +12,7 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from typing import Final
 
-from drill.jams.readiness import Outlook, Told
+from drill.jams.readiness import ChangeForecast, Outlook
 from drill.memory.rows import CAP
 from drill.planning.entry import READ_RIGHT, READ_WRONG, is_worth_starting
 
@@ -27,7 +27,7 @@ class Look:
     """A card of a last look: the prediction for its change, the reason that it is asked (a message's key), and
     its seconds."""
 
-    prediction: Told
+    prediction: ChangeForecast
     reason: str
     seconds: float
 
@@ -48,7 +48,7 @@ def last_look(expected: Outlook, seconds: float, without: Collection[str] = ()) 
     return tuple(chosen[place] for place in sorted(chosen, key=lambda n: (int(FIFTHS * chosen[n].prediction.p), n)))
 
 
-def _ranked(expected: Outlook, without: Collection[str]) -> Iterator[tuple[int, Told, str]]:
+def _ranked(expected: Outlook, without: Collection[str]) -> Iterator[tuple[int, ChangeForecast, str]]:
     """Yield each card once, with its place in the set list and its reason, the most important first.
 
     First come the cards that open a tune, in the first box that the jam names. Then come the others, the least
@@ -56,14 +56,14 @@ def _ranked(expected: Outlook, without: Collection[str]) -> Iterator[tuple[int, 
     """
     chosen = set(without)
     opened: set[int] = set()
-    for place, prediction in enumerate(expected.told):
-        change, card = prediction.called.change, prediction.called.card
+    for place, prediction in enumerate(expected.forecasts):
+        change, card = prediction.measured.change, prediction.measured.card
         if change.opens and change.entry not in opened:
             opened.add(change.entry)
             if card.id not in chosen:
                 chosen.add(card.id)
                 yield place, prediction, "why-opens"
-    for place, prediction in sorted(enumerate(expected.told), key=lambda ranked: ranked[1].p):
-        if prediction.called.card.id not in chosen:
-            chosen.add(prediction.called.card.id)
+    for place, prediction in sorted(enumerate(expected.forecasts), key=lambda ranked: ranked[1].p):
+        if prediction.measured.card.id not in chosen:
+            chosen.add(prediction.measured.card.id)
             yield place, prediction, "why-shaky"

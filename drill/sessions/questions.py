@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from cards.asks import read_card
 from drill import clock
-from drill.jams.aim import aim_at, expected_now
+from drill.jams.aim import expected_now, goal_for_jam
 from drill.learning.parameter_versions import parameters_of
 from drill.memory.columns import Traces
 from drill.planning.entry import Planned
@@ -78,7 +78,7 @@ def add_questions(
         looks = last_look(expected_now(db, player, session.jam_id, read_setting(session), now), minutes * 60.0, without)
         puts = [_question_of_look(look, session.tempo) for look in looks]
     else:
-        goal = aim_at(db, player, session.jam_id, read_setting(session), now)
+        goal = goal_for_jam(db, player, session.jam_id, read_setting(session), now)
         seed = int(session.id[:8], 16) + first
         cards = plan_cards(db, player, session, minutes, now, seed=seed, without=without, goal=goal)
         puts = [_question_of_card(card, session.focus or (), goal) for card in _begin_unlike(cards, behind)]
@@ -149,11 +149,11 @@ def _question_of_card(card: Planned, focus: Sequence[str], goal: Goal) -> dict[s
 def _question_of_look(look: Look, tempo: int) -> dict[str, Any]:
     """Return the values of the question of a card in a last look. Its time in the tune becomes beats at
     ``tempo``."""
-    called = look.prediction.called
+    measured = look.prediction.measured
     return {
-        "card": called.card.id,
+        "card": measured.card.id,
         "reason": look.reason,
-        "reason_values": {"title": called.change.title},
+        "reason_values": {"title": measured.change.title},
         "predicted_seconds": look.seconds,
-        "beats": clock.seconds_beats(called.change.lasts, tempo),
+        "beats": clock.seconds_beats(measured.change.lasts, tempo),
     }

@@ -1,7 +1,7 @@
-"""Tunes: a title and a chart each, kept without the words of the song.
+"""Tunes: each has a title and a chart; the words of the song are not kept.
 
-Conventions. A deleted tune is only out of sight: it can be had back, and the jams that have it in
-their set list still show it.
+Conventions. A deleted tune is only hidden. It can be restored, and the jams that have it on their set list still show
+it.
 """
 
 from __future__ import annotations
@@ -23,38 +23,38 @@ from drill.store.setlists import jam_ids_by_tune, jams_of, tune_of, tunes_of
 
 
 class NoTuneError(NotThereError):
-    """There is no such tune of this player's."""
+    """The player has no such tune."""
 
 
 class TuneError(FieldError):
-    """A tune that cannot be kept."""
+    """A tune that cannot be stored."""
 
 
 class ChangedElsewhereError(RefusalError):
-    """The tune was changed since it was read."""
+    """The tune was changed since the sender read it."""
 
 
 def chart_of(tune: Tune) -> Chart:
-    """The chart of a kept tune, with its title."""
+    """Return the chart of a kept tune, with its title."""
     return from_plain({**tune.chart, "title": tune.title})
 
 
 def tunes(store: Store, player_id: int) -> Sequence[Tune]:
-    """The player's tunes by title."""
+    """Return the player's tunes by title."""
     with store.reading() as db:
         return tunes_of(db, player_id)
 
 
 def played_at(store: Store, player_id: int) -> Mapping[str, Sequence[Jam]]:
-    """The player's jams by the tunes that they hold, each tune's by date."""
+    """Return the player's jams by the id of a tune on their set list; each tune's jams by date."""
     with store.reading() as db:
-        there = jam_ids_by_tune(db, player_id)
+        jam_ids = jam_ids_by_tune(db, player_id)
         jams = jams_of(db, player_id)
-        return {tune_id: [jam for jam in jams if jam.id in ids] for tune_id, ids in there.items()}
+        return {tune_id: [jam for jam in jams if jam.id in ids] for tune_id, ids in jam_ids.items()}
 
 
 def tune(store: Store, player_id: int, tune_id: str) -> Tune:
-    """One tune. Raises NoTuneError."""
+    """Return one tune. Raises NoTuneError."""
     with store.reading() as db:
         return owned_tune(db, player_id, tune_id)
 
@@ -68,11 +68,11 @@ def keep(
     tune_id: str | None = None,
     since: datetime | None = None,
 ) -> str:
-    """Keep a chart as a new tune, or in the place of one's own that was read at ``since``; return its id.
+    """Store a chart as a new tune, or over the tune that was read at ``since``; return its id.
 
-    An id without ``since`` was made on the device for a new tune: keeping it twice is keeping it once, and
-    keeping another chart under it is a change elsewhere. A deleted tune is back when it is kept. Raises
-    TuneError, NoTuneError, ChangedElsewhereError.
+    An id without ``since`` was made on the device for a new tune. Storing the same tune twice under it stores it
+    once; storing another chart under it is a change elsewhere. Storing a deleted tune restores it. Raises TuneError,
+    NoTuneError, ChangedElsewhereError.
     """
     name = read_title(title)
     if not chart.chords:
@@ -80,36 +80,42 @@ def keep(
     kept = plain(replace(chart, title=name))
     with store.writing(player_id) as (db, _):
         if since is not None:
-            made = owned_tune(db, player_id, tune_id or "")
-            if made.changed_at != since:
+            stored = owned_tune(db, player_id, tune_id or "")
+            if stored.changed_at != since:
                 raise ChangedElsewhereError("this tune was changed elsewhere since you opened it")
         else:
             new = Tune(id=tune_id or secrets.token_hex(16), player_id=player_id, made_at=now)
-            made = tune_of(db, player_id, new.id) or new
-            if made is not new and (made.title, made.chart) != (name, kept):
+            stored = tune_of(db, player_id, new.id) or new
+            if stored is not new and (stored.title, stored.chart) != (name, kept):
                 raise ChangedElsewhereError("this tune is kept already, with another chart")
-            db.add(made)
-        made.title, made.chart = name, kept
-        made.changed_at, made.deleted_at = now, None
-        return made.id
+            db.add(stored)
+        stored.title, stored.chart = name, kept
+        stored.changed_at, stored.deleted_at = now, None
+        return stored.id
 
 
-def delete(store: Store, player_id: int, tune_id: str, now: datetime | None) -> None:
-    """Put a tune out of sight; without ``now`` have it back. Raises NoTuneError."""
+def delete(store: Store, player_id: int, tune_id: str, now: datetime) -> None:
+    """Delete a tune: hide it, so that it can be restored. Raises NoTuneError."""
     with store.writing(player_id) as (db, _):
         owned_tune(db, player_id, tune_id).deleted_at = now
 
 
+def restore(store: Store, player_id: int, tune_id: str) -> None:
+    """Restore a deleted tune. Raises NoTuneError."""
+    with store.writing(player_id) as (db, _):
+        owned_tune(db, player_id, tune_id).deleted_at = None
+
+
 def owned_tune(db: Session, player_id: int, tune_id: str) -> Tune:
-    """The player's tune with this id, deleted or not. Raises NoTuneError."""
-    found = tune_of(db, player_id, tune_id) if HEX_ID.match(tune_id) else None
-    if found is None:
+    """Return the player's tune with this id, deleted or not. Raises NoTuneError."""
+    owned = tune_of(db, player_id, tune_id) if HEX_ID.match(tune_id) else None
+    if owned is None:
         raise NoTuneError("there is no such tune")
-    return found
+    return owned
 
 
 def read_title(title: object) -> str:
-    """A title from outside. Raises TuneError."""
+    """Read a title from outside. Raises TuneError."""
     name = on_one_line(title) if isinstance(title, str) else ""
     if not name:
         raise TuneError("title", "a tune needs a title, like Slow blues")

@@ -1,7 +1,7 @@
-"""Files of charts: one song each, or many in a zip archive.
+"""Read files of charts: one song each, or many in a zip archive.
 
-A file is read or refused with a sentence; the others still count. Nothing of a file is kept but its
-chart. An archive is opened with bounds, whatever it says of itself.
+A file that cannot be read is refused with a sentence; the other files still count. Only the chart of a file is kept.
+An archive is opened within fixed bounds, whatever its headers claim.
 """
 
 from __future__ import annotations
@@ -21,21 +21,21 @@ from drill.incoming.reading import LONGEST_TITLE, on_one_line
 from drill.words import NO_CHORD
 
 MOST_FILES: Final = 200
-"""Songs in one archive: a band's book."""
+"""The most songs in one archive: enough for a band's book."""
 
 ARCHIVE_BYTES: Final = 4 * 1024 * 1024
-"""The largest archive that is opened; 200 charts of 10 kB are half of it unpacked."""
+"""The largest archive that is opened, in bytes; 200 charts of 10 kB take half of it unpacked."""
 
 _METHODS: Final = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
-"""How files may be packed: the other ways let an archive ask for any amount of memory."""
+"""The compression methods that are accepted; the others let an archive ask for any amount of memory."""
 
 _BROKEN: Final = (zipfile.BadZipFile, zlib.error, struct.error, NotImplementedError, OSError, EOFError, ValueError)
-"""What the library raises for archives that are cut off or bent."""
+"""What the library raises for archives that are cut off or corrupt."""
 
 
 @dataclass(frozen=True)
 class Upload:
-    """What became of a file: its chart with a title, or why it was refused."""
+    """A file that was read: its chart, or the reason why it was refused."""
 
     name: str
     chart: Chart | None = None
@@ -43,8 +43,10 @@ class Upload:
 
     @property
     def title(self) -> str:
-        """The title that the song says it has, else the file's name: a line above a song may be its first
-        words."""
+        """The title that the song states, otherwise the file's name.
+
+        A line above a song is not used: it may be the first words.
+        """
         given = self.chart.title if self.chart and self.chart.title_given else None
         plain = PurePosixPath(self.name.replace("\\", "/")).stem.replace("_", " ")
         return (on_one_line(given or "") or on_one_line(plain) or "Tune")[:LONGEST_TITLE].strip()
@@ -53,12 +55,12 @@ class Upload:
 def read_file(name: str, data: bytes) -> Iterator[Upload]:
     """Read a file, or every file of an archive."""
     if data[:4] in (b"PK\3\4", b"PK\5\6"):
-        yield from _archive(name, data)
+        yield from _read_archive(name, data)
     else:
-        yield _song(name, data)
+        yield _read_song(name, data)
 
 
-def _song(name: str, data: bytes) -> Upload:
+def _read_song(name: str, data: bytes) -> Upload:
     try:
         chart = read_chart(decode(data))
     except ChartError as error:
@@ -68,15 +70,15 @@ def _song(name: str, data: bytes) -> Upload:
     return Upload(name, chart)
 
 
-def _archive(name: str, data: bytes) -> Iterator[Upload]:
+def _read_archive(name: str, data: bytes) -> Iterator[Upload]:
     if len(data) > ARCHIVE_BYTES:
         most = ARCHIVE_BYTES // 2**20
         yield Upload(name, refused=refusal("this archive has more than {most} MB: send it in parts", most=most))
         return
     try:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
-            inside = [each for each in archive.infolist() if _is_song(each)]
-            read = [_member(archive, each) for each in inside[:MOST_FILES]]
+            inside = [member for member in archive.infolist() if _is_song(member)]
+            read = [_read_member(archive, member) for member in inside[:MOST_FILES]]
     except _BROKEN:
         broken = refusal("this archive is broken and cannot be opened: pack it again as a plain .zip")
         yield Upload(name, refused=broken)
@@ -92,13 +94,13 @@ def _archive(name: str, data: bytes) -> Iterator[Upload]:
 
 
 def _is_song(member: zipfile.ZipInfo) -> bool:
-    """Whether it is a file, and none that an operating system leaves in archives."""
+    """Return whether a member is a file, and not one that an operating system adds to archives."""
     path = PurePosixPath(member.filename)
     return not member.is_dir() and not any(part.startswith((".", "__MACOSX")) for part in path.parts)
 
 
-def _member(archive: zipfile.ZipFile, member: zipfile.ZipInfo) -> Upload:
-    """One file of an archive; whatever it claims, no more is unpacked than a chart can have."""
+def _read_member(archive: zipfile.ZipFile, member: zipfile.ZipInfo) -> Upload:
+    """Read one file of an archive; unpack no more than a chart can have, whatever the file claims."""
     if member.flag_bits & 1:
         return Upload(member.filename, refused=refusal("this file is locked by a password: pack it without one"))
     if member.compress_type not in _METHODS:
@@ -109,4 +111,4 @@ def _member(archive: zipfile.ZipFile, member: zipfile.ZipInfo) -> Upload:
             data = packed.read(MOST_BYTES + 1)
     except _BROKEN:
         return Upload(member.filename, refused=refusal("this file is broken: pack it again as a plain .zip"))
-    return _song(member.filename, data)
+    return _read_song(member.filename, data)

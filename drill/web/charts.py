@@ -1,4 +1,4 @@
-"""A chart as pages show it: bars of changes, each by number, by the shape of the hand and as it sounds."""
+"""A chart as pages show it: bars of changes, each with its number, its shape behind the capo and its sounding chord."""
 
 from __future__ import annotations
 
@@ -9,8 +9,7 @@ from cards.charts.notation.numbers import number_name
 
 
 def chart_json(chart: Chart) -> dict[str, Any]:
-    """A chart with its sections and bars; ``shape`` is null where there is no capo, as everything is in a
-    rest."""
+    """Return a chart with its sections and bars; ``shape`` is null without a capo, and all names are null in a rest."""
     return {
         "title": chart.title,
         "key": str(chart.key),

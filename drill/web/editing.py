@@ -1,4 +1,4 @@
-"""What the editor of charts sends, read; and how it was read, for the page to show beside the text."""
+"""Read what the chart editor sends, and return how the text was read, for the page to show beside it."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ from drill.words import mark, say, say_choice, say_error
 
 HIGHEST_CAPO: Final = 11
 CAPO_CHORDS: Final = ("shapes", "sounding")
-"""What the chords of a text are behind a capo that is chosen beside it."""
+"""What the chords of a text can be when a capo is chosen beside it."""
 
 
 def chart_of_text(body: Mapping[str, Any]) -> Chart:
-    """The chart that the editor shows: its text read, and what the player chose beside it. Raises ApiError."""
+    """Return the chart of the editor: its text, and what the player chose beside it. Raises ApiError."""
     text = body.get("text")
     if not isinstance(text, str):
         raise ApiError(422, _("text is the chart as it is written"), field="text")
@@ -33,7 +33,7 @@ def chart_of_text(body: Mapping[str, Any]) -> Chart:
     options = _options(body.get("options", {}))
     try:
         chart = _behind_capo(text, options, body)
-    except ChartError as error:  # The metre is the one option that is read only with the text.
+    except ChartError as error:  # The metre is the only option that is read together with the text.
         raise ApiError(422, say_error(error), field="time") from error
     tempo, feel = (body.get(name) for name in ("tempo", "feel"))
     if tempo is not None:
@@ -47,10 +47,10 @@ def chart_of_text(body: Mapping[str, Any]) -> Chart:
 
 
 def _behind_capo(text: str, options: Options, body: Mapping[str, Any]) -> Chart:
-    """The text read with the capo that was chosen beside it. Raises ApiError.
+    """Read the text with the capo that was chosen beside it. Raises ApiError.
 
-    The chords of the text are then ``shapes`` behind it, or already what is ``sounding``; unless that is
-    said, they go on sounding as they do if the text has a capo of its own.
+    The chords of the text are ``shapes`` behind the capo, or ``sounding`` chords. If the player has not said which,
+    and the text has a capo of its own, the chords sound as before.
     """
     capo, chords = body.get("capo"), body.get("capo_chords")
     if capo is None:
@@ -91,6 +91,7 @@ def _options(given: object) -> Options:
 
 
 def read_key(text: object) -> Key:
+    """Read a key. Raises ApiError."""
     try:
         return Key.read(str(text))
     except KeyNameError as error:
@@ -98,7 +99,7 @@ def read_key(text: object) -> Key:
 
 
 def reading_json(chart: Chart) -> dict[str, Any]:
-    """A chart with how it was read."""
+    """Return a chart and how it was read."""
     return {
         "chart": chart_json(chart),
         "title_given": chart.title_given,
@@ -108,21 +109,23 @@ def reading_json(chart: Chart) -> dict[str, Any]:
             for fit in chart.keys
         ],
         "tokens": chart.tokens,
-        "unread": [{"line": each.place.line, "column": each.place.column, "text": each.text} for each in chart.unread],
-        "guesses": [_guess_json(each) for each in chart.guesses],
-        "assumptions": [say(each) for each in chart.assumptions],
+        "unread": [
+            {"line": token.place.line, "column": token.place.column, "text": token.text} for token in chart.unread
+        ],
+        "guesses": [_guess_json(guess) for guess in chart.guesses],
+        "assumptions": [say(assumption) for assumption in chart.assumptions],
         "options": options_json(chart.options),
     }
 
 
 def options_json(options: Options) -> dict[str, str]:
-    """What was chosen of :data:`cards.charts.CHOICES`, the key left out."""
-    names = (each.name for each in fields(options) if each.name in CHOICES)
+    """Return the chosen options of :data:`cards.charts.CHOICES`, without the key."""
+    names = (option.name for option in fields(options) if option.name in CHOICES)
     return {name: value for name in names if (value := getattr(options, name)) is not None}
 
 
 def _guess_json(guess: Guess) -> dict[str, Any]:
-    """A guess, and what to send or write for the other reading."""
+    """Return a guess, and what to send or write for the other reading."""
     place = guess.place
     return {
         "says": say(guess.message),

@@ -1,9 +1,9 @@
-"""What every request and every answer passes: who may ask, in what form, and under which policy.
+"""The checks that every request passes, and the headers of every answer.
 
-The service has no sign-in yet and listens on the player's own machine, so the player's browser is
-the way in for other people's pages. They are kept out three times: by the name they ask for
-(``Host``), by where they come from (``Origin``, ``Sec-Fetch-Site``), and by taking nothing but
-JSON, which a form of another origin cannot send without asking first.
+The service has no sign-in yet and listens on the player's own machine. So other people's pages could reach it through
+the player's browser. Three checks keep them out: the name they ask for (``Host``), the page they come from
+(``Origin``, ``Sec-Fetch-Site``), and the content type: only JSON is taken, which a form of another origin cannot send
+without asking first.
 """
 
 from __future__ import annotations
@@ -55,8 +55,7 @@ _SENTENCES: Final = {
 
 
 class ApiError(Exception):
-    """An answer that is an error: a status, a sentence in the player's language, and what else the page needs to
-    know."""
+    """An answer that is an error: a status, a sentence in the player's language, and more values for the page."""
 
     def __init__(self, status: int, sentence: str, **more: object) -> None:
         super().__init__(sentence)
@@ -65,10 +64,10 @@ class ApiError(Exception):
 
 
 def json_body() -> Mapping[str, Any]:
-    """The request's JSON object. Raises ApiError."""
+    """Return the request's JSON object. Raises ApiError."""
     try:
         body = request.get_json(silent=True)
-    except RecursionError:  # Thousands of brackets in each other.
+    except RecursionError:  # Thousands of nested brackets.
         body = None
     if not isinstance(body, dict):
         raise ApiError(400, _("The request's body must be one JSON object."))
@@ -76,7 +75,7 @@ def json_body() -> Mapping[str, Any]:
 
 
 def register(app: Flask, config: Config) -> None:
-    """Put the checks before every request, the headers on every answer, a sentence on every error."""
+    """Add the checks before every request, the headers to every answer, and a sentence to every error."""
 
     @app.before_request
     def refuse() -> Response | None:
@@ -128,7 +127,7 @@ def register(app: Flask, config: Config) -> None:
 
 
 def _from_own_page() -> bool:
-    """Whether the browser says that one of our pages sends this, or it is no browser."""
+    """Return whether the browser says that one of our pages sends this, or whether it is no browser."""
     if request.headers.get("Sec-Fetch-Site", "same-origin") not in ("same-origin", "none"):
         return False
     origin = request.headers.get("Origin")

@@ -1,4 +1,4 @@
-"""The first page: start, go on, how the player stands."""
+"""The first page: start or resume a session, and how the player stands."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from drill.jams.nights import Night
 from drill.jams.prospect import coming
 from drill.planning.repertoire import group_sizes
 from drill.sessions import today
-from drill.web.service import service
+from drill.web.service import current_service
 from drill.web.sessions import summary_json
 from drill.words import say
 
@@ -20,23 +20,23 @@ blueprint = Blueprint("home", __name__)
 
 @blueprint.get("/")
 def page() -> str:
-    """The page; what it shows comes by ``GET /api/player``."""
+    """Show the page; its data comes from ``GET /api/player``."""
     return render_template("home.html")
 
 
 @blueprint.get("/offline.js")
 def offline() -> Response:
-    """The service worker. It stands at the top because a worker sees only what lies below it."""
+    """Return the service worker. Its address is at the top, because a worker only sees the addresses below it."""
     return current_app.send_static_file("js/device/offline.js")
 
 
 @blueprint.get("/api/player")
 def player() -> dict[str, Any]:
-    """The player's settings, today's practice, the session that can be resumed, the jam that comes next."""
-    here = service()
-    now = here.now()
-    standing = today.today(here.store, here.player_id, now)
-    jam = coming(here.store, here.player_id, now)
+    """Return the settings, today's practice, the session that can be resumed, and the next jam."""
+    service = current_service()
+    now = service.now()
+    standing = today.today(service.store, service.player_id, now)
+    jam = coming(service.store, service.player_id, now)
     return {
         "settings": standing.preferences.as_json(),
         "first_visit": standing.first_visit,

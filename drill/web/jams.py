@@ -12,7 +12,7 @@ from drill.jams.calendar import calendar
 from drill.jams.nights import Night, NightTune
 from drill.players.preferences import preferences
 from drill.web.guard import ApiError, json_body
-from drill.web.service import service
+from drill.web.service import current_service
 from drill.words import CALLS, say_call, say_error, say_when
 
 blueprint = Blueprint("jams", __name__)
@@ -26,51 +26,51 @@ KEYS_JSON: Final = {
 
 @blueprint.get("/jams")
 def page() -> str:
-    """The player's jams, which come by ``GET /api/jams``."""
+    """Show the player's jams; they come from ``GET /api/jams``."""
     return render_template("jams.html")
 
 
 @blueprint.get("/jams/<jam_id>")
 def one(jam_id: str) -> str:
-    """One jam."""
+    """Show one jam."""
     return render_template("jam.html", jam_id=jam_id)
 
 
 @blueprint.errorhandler(nights.ClosedError)
 def closed(error: nights.ClosedError) -> Response:
-    """A jam that is not changed any more; how it stands comes with it."""
+    """Refuse to change a jam that is past or deleted; the answer has the jam as it is."""
     jam_id = (request.view_args or {})["jam_id"]
     return make_response(jsonify(error=say_error(error), jam=_whole_json(jam_id)), 409)
 
 
 @blueprint.get("/api/jams")
 def listed() -> dict[str, Any]:
-    """The player's jams by date, and the zone that their times are in."""
-    here = service()
-    found = nights.nights(here.store, here.player_id, here.now())
-    return {"jams": [jam_json(each) for each in found], "zone": _zone()}
+    """Return the player's jams by date, and the zone of their times."""
+    service = current_service()
+    jams = nights.nights(service.store, service.player_id, service.now())
+    return {"jams": [jam_json(jam) for jam in jams], "zone": _zone()}
 
 
 @blueprint.post("/api/jams")
 def make() -> Response:
     """Make a jam."""
-    here = service()
-    jam_id = nights.make(here.store, here.player_id, json_body(), here.now())
+    service = current_service()
+    jam_id = nights.make(service.store, service.player_id, json_body(), service.now())
     return make_response(jsonify(_whole_json(jam_id)), 201)
 
 
 @blueprint.get("/api/jams/<jam_id>")
 def look(jam_id: str) -> dict[str, Any]:
-    """A jam with its set list."""
+    """Return a jam with its set list."""
     return _whole_json(jam_id)
 
 
 @blueprint.put("/api/jams/<jam_id>")
 def change(jam_id: str) -> dict[str, Any]:
-    """Change any of a jam's values; 409 with the newer ones if they are no longer what ``was`` says."""
-    here = service()
+    """Change any of a jam's values; 409 with the newer values if they are no longer what ``was`` says."""
+    service = current_service()
     try:
-        nights.change(here.store, here.player_id, jam_id, json_body(), here.now())
+        nights.change(service.store, service.player_id, jam_id, json_body(), service.now())
     except nights.JamChangedError as error:
         raise ApiError(409, say_error(error), field=error.field, jam=_whole_json(jam_id)) from error
     return _whole_json(jam_id)
@@ -79,9 +79,9 @@ def change(jam_id: str) -> dict[str, Any]:
 @blueprint.put("/api/jams/<jam_id>/set-list")
 def arrange(jam_id: str) -> dict[str, Any]:
     """Put the set list in an order; 409 with the newer one if it was changed elsewhere."""
-    body, here = json_body(), service()
+    body, service = json_body(), current_service()
     try:
-        set_list.arrange(here.store, here.player_id, jam_id, body.get("was"), body.get("entries"), here.now())
+        set_list.arrange(service.store, service.player_id, jam_id, body.get("was"), body.get("entries"), service.now())
     except set_list.OrderChangedError as error:
         raise ApiError(409, say_error(error), jam=_whole_json(jam_id)) from error
     return _whole_json(jam_id)
@@ -89,54 +89,54 @@ def arrange(jam_id: str) -> dict[str, Any]:
 
 @blueprint.post("/api/jams/<jam_id>/copies")
 def duplicate(jam_id: str) -> Response:
-    """A jam with the same set list on another date."""
-    here = service()
-    copy = nights.duplicate(here.store, here.player_id, jam_id, json_body(), here.now())
+    """Copy a jam with its set list to another date."""
+    service = current_service()
+    copy = nights.duplicate(service.store, service.player_id, jam_id, json_body(), service.now())
     return make_response(jsonify(_whole_json(copy)), 201)
 
 
 @blueprint.delete("/api/jams/<jam_id>")
 def delete(jam_id: str) -> dict[str, Any]:
-    """Put a jam out of sight."""
-    here = service()
-    nights.delete(here.store, here.player_id, jam_id, here.now())
+    """Delete a jam."""
+    service = current_service()
+    nights.delete(service.store, service.player_id, jam_id, service.now())
     return {"deleted": jam_id}
 
 
 @blueprint.post("/api/jams/<jam_id>/back")
-def have_back(jam_id: str) -> dict[str, Any]:
-    """Have a deleted jam back."""
-    here = service()
-    nights.delete(here.store, here.player_id, jam_id, None)
+def restore(jam_id: str) -> dict[str, Any]:
+    """Restore a deleted jam."""
+    service = current_service()
+    nights.restore(service.store, service.player_id, jam_id)
     return _whole_json(jam_id)
 
 
 @blueprint.get("/api/jams/<jam_id>/calendar.ics")
 def calendar_file(jam_id: str) -> Response:
-    """The jam, and the daily drill until then, for a calendar."""
-    here = service()
-    found = nights.night(here.store, here.player_id, jam_id, here.now())
-    mine = preferences(here.store, here.player_id)
-    content = calendar(found, mine, f"{request.host_url}jams/{jam_id}", here.now())
-    name = f"jam-{found.local:%Y-%m-%d}.ics"
+    """Return the calendar file of the jam and the daily drill until then."""
+    service = current_service()
+    night = nights.night(service.store, service.player_id, jam_id, service.now())
+    settings = preferences(service.store, service.player_id)
+    content = calendar(night, settings, f"{request.host_url}jams/{jam_id}", service.now())
+    name = f"jam-{night.local:%Y-%m-%d}.ics"
     headers = {"Content-Disposition": f"attachment; filename={name}"}
     return Response(content, content_type="text/calendar; charset=utf-8", headers=headers)
 
 
 def _zone() -> str:
-    here = service()
-    return preferences(here.store, here.player_id).zone
+    service = current_service()
+    return preferences(service.store, service.player_id).zone
 
 
 def _whole_json(jam_id: str) -> dict[str, Any]:
-    here = service()
-    found = nights.night(here.store, here.player_id, jam_id, here.now())
-    entries = [_entry_json(each) for each in found.entries]
-    return {**jam_json(found), "zone": _zone(), "entries": entries, "keys": KEYS_JSON}
+    service = current_service()
+    night = nights.night(service.store, service.player_id, jam_id, service.now())
+    entries = [_entry_json(entry) for entry in night.entries]
+    return {**jam_json(night), "zone": _zone(), "entries": entries, "keys": KEYS_JSON}
 
 
 def jam_json(night: Night) -> dict[str, Any]:
-    """A jam in short."""
+    """Return a jam without its set list."""
     jam = night.jam
     return {
         "id": jam.id,
@@ -148,7 +148,7 @@ def jam_json(night: Night) -> dict[str, Any]:
         "boxes": jam.boxes,
         "past": night.past,
         "days": night.days,
-        "tunes": [each.title for each in night.entries],
+        "tunes": [entry.title for entry in night.entries],
         "deleted": jam.deleted_at is not None,
     }
 

@@ -1,4 +1,4 @@
-"""The Keys page: the key map, a cell from near."""
+"""The Keys page: the key map, one cell in detail, reasons, and the course by week."""
 
 from __future__ import annotations
 
@@ -20,13 +20,13 @@ from drill.progress.weakest import estimate_json
 from drill.progress.why import ends, kind_of, why
 from drill.store.log import AnswerSummary
 from drill.web.guard import ApiError
-from drill.web.service import service
+from drill.web.service import current_service
 from drill.words import ASK_WORDS, capital, say, say_ask, say_error, say_skill, say_skills
 from drill.words import gettext as _
 
 blueprint = Blueprint("keys", __name__)
 
-#: The most skills that are drawn, those that stand out most.
+#: How many skills are drawn: those with the largest gain or loss.
 MOST_SKILLS = 14
 
 _KINDS = {"": None, "triads": False, "sevenths": True}
@@ -34,73 +34,76 @@ _KINDS = {"": None, "triads": False, "sevenths": True}
 
 @blueprint.get("/keys")
 def page() -> str:
-    """The page; what it shows comes by ``GET /api/keys``."""
+    """Show the page; its data comes from ``GET /api/keys``."""
     return render_template("keys.html", asks={ask: say_ask(ask) for ask in ASK_WORDS})
 
 
 @blueprint.get("/api/keys")
 def whole_map() -> dict[str, Any]:
-    """The map, of the cards that ``?mode= ask= box= chords=`` leave in."""
-    here, view = service(), _view()
-    found = key_map.key_map(here.store, here.player_id, view, here.now())
+    """Return the map of the cards that ``?mode= ask= box= chords=`` select."""
+    service, view = current_service(), _view()
+    drawn = key_map.key_map(service.store, service.player_id, view, service.now())
     return {
         "keys": [
-            {"key": str(key), "slug": key.slug, "cells": [cell_json(cell) for cell in found.row(key)]}
+            {"key": str(key), "slug": key.slug, "cells": [cell_json(cell) for cell in drawn.row(key)]}
             for key in view.keys
         ],
-        "weakest": [{"key": cell.key.slug, "degree": cell.degree} for cell in found.weakest],
-        "words": [say(message) for message in found.words()],
+        "weakest": [{"key": cell.key.slug, "degree": cell.degree} for cell in drawn.weakest],
+        "words": [say(message) for message in drawn.words()],
     }
 
 
 @blueprint.get("/api/keys/why")
 def reasons() -> dict[str, Any]:
-    """What each skill does, what is weak and what a repair would bring."""
-    here = service()
-    found = why(here.store, here.player_id, here.now())
-    standing_out = sorted(found.estimates, key=lambda each: -abs(each.gain))[:MOST_SKILLS]
-    standing_out.sort(key=lambda each: each.gain)
-    rows = [(say_skill(each.skill), each.gain, *ends(each)) for each in standing_out]
-    words = [say(message) for message in found.words()]
+    """Return what each skill brings, what is weak, and what a repair would bring."""
+    service = current_service()
+    explained = why(service.store, service.player_id, service.now())
+    standing_out = sorted(explained.estimates, key=lambda estimate: -abs(estimate.gain))[:MOST_SKILLS]
+    standing_out.sort(key=lambda estimate: estimate.gain)
+    rows = [(say_skill(estimate.skill), estimate.gain, *ends(estimate)) for estimate in standing_out]
+    words = [say(message) for message in explained.words()]
     return {
         "words": words,
-        "repairs": [{"skill": each.skill, "says": say_skill(each.skill)} for each in found.repairs],
+        "repairs": [{"skill": repair.skill, "says": say_skill(repair.skill)} for repair in explained.repairs],
         "drawing": draw_intervals(_("What skills bring and cost"), " ".join(words), rows) if rows else "",
         "skills": [
-            {"kind": kind_of(each.skill), "says": say_skill(each.skill), **estimate_json(each)}
-            for each in found.estimates
+            {"kind": kind_of(estimate.skill), "says": say_skill(estimate.skill), **estimate_json(estimate)}
+            for estimate in explained.estimates
         ],
     }
 
 
 @blueprint.get("/api/keys/course")
 def course() -> dict[str, Any] | tuple[dict[str, Any], int]:
-    """How practice went by week, and whether the model was honest: from the log, by a pass that is kept. 202 with how
-    far it has come while there is more of a long log to go through; ask again then."""
-    here = service()
-    found = work_out_course(here.store, here.player_id, here.passes, here.now())
-    if isinstance(found, Underway):
-        return {"reviews": found.reviews, "of": found.of}, 202
+    """Return how practice went by week, and predictions compared with the log.
+
+    Both come from a pass through the log, which is kept. If there is more of a long log to read, the status is 202
+    with how far the pass has come; the page then asks again.
+    """
+    service = current_service()
+    progress = work_out_course(service.store, service.player_id, service.passes, service.now())
+    if isinstance(progress, Underway):
+        return {"reviews": progress.reviews, "of": progress.of}, 202
     return {
-        "words": [say(message) for message in found.words],
-        "figures": [_figure_json(each) for each in found.figures],
-        "keys": [_figure_json(each) for each in found.keys],
-        "honest": _figure_json(found.honest),
+        "words": [say(message) for message in progress.words],
+        "figures": [_figure_json(figure) for figure in progress.figures],
+        "keys": [_figure_json(figure) for figure in progress.keys],
+        "honest": _figure_json(progress.honest),
     }
 
 
 @blueprint.get("/api/keys/<slug>/<int:degree>")
 def look_close(slug: str, degree: int) -> dict[str, Any]:
-    """A cell of the map from near."""
-    here, view = service(), _view()
+    """Return one cell of the map in detail."""
+    service, view = current_service(), _view()
     try:
         key = Key.from_slug(slug)
     except KeyNameError as error:
         raise ApiError(404, say_error(error)) from error
     if key not in view.keys or degree not in key.degrees:
         raise ApiError(404, _("there is no such cell on the map"))
-    now = here.now()
-    close = cell_detail.look_close(here.store, here.player_id, view, key, degree, now)
+    now = service.now()
+    close = cell_detail.look_close(service.store, service.player_id, view, key, degree, now)
     return {
         **cell_json(close.cell),
         "key": str(key),
@@ -110,12 +113,12 @@ def look_close(slug: str, degree: int) -> dict[str, Any]:
         "course": close.course,
         "focus": close.focus,
         "cards": [_card_json(known) for known in close.cards],
-        "answers": [_answer_json(each, now) for each in close.answers],
+        "answers": [_answer_json(summary, now) for summary in close.answers],
     }
 
 
 def cell_json(cell: Cell) -> dict[str, Any]:
-    """A cell as pages and ``drill weak`` give it."""
+    """Return a cell as pages show it."""
     low, high = cell.interval
     return {
         "degree": cell.degree,
@@ -153,21 +156,21 @@ def _card_json(known: cell_detail.CellCard) -> dict[str, Any]:
     }
 
 
-def _answer_json(each: AnswerSummary, now: datetime) -> dict[str, Any]:
-    placed = key_map.place_of(each.card)
+def _answer_json(summary: AnswerSummary, now: datetime) -> dict[str, Any]:
+    placed = key_map.place_of(summary.card)
     return {
-        "card": each.card,
-        "ask": say_ask(placed.card.ask) if placed else each.card,
+        "card": summary.card,
+        "ask": say_ask(placed.card.ask) if placed else summary.card,
         "box": placed.card.box if placed else None,
-        "outcome": each.outcome,
-        "seconds": each.seconds,
-        "answered_at": each.answered_at.isoformat(),
-        "days": (now - each.answered_at).days,
+        "outcome": summary.outcome,
+        "seconds": summary.seconds,
+        "answered_at": summary.answered_at.isoformat(),
+        "days": (now - summary.answered_at).days,
     }
 
 
 def _view() -> View:
-    """The view that the address asks for. Raises ApiError."""
+    """Read the view that the address asks for. Raises ApiError."""
     mode, ask, box, kind = (request.args.get(name, "") for name in ("mode", "ask", "box", "chords"))
     if mode not in ("", Mode.MAJOR, Mode.MINOR):
         raise ApiError(422, _('no map of {mode} keys: "major" or "minor"').format(mode=mode), field="mode")

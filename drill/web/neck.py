@@ -18,7 +18,7 @@ from cards.voicings.routes import RouteError, smoothest
 from cards.voicings.voicing import Voicing, voicings
 from drill.players.preferences import preferences, read_setting
 from drill.web.guard import ApiError
-from drill.web.service import service
+from drill.web.service import current_service
 from drill.words import gettext as _
 from drill.words import say_error, say_small
 
@@ -29,22 +29,24 @@ LONGEST_PROGRESSION: Final = 64
 
 @blueprint.get("/neck")
 def page() -> str:
-    """The page; what it shows comes by ``GET /api/neck``."""
+    """Show the page; its data comes from ``GET /api/neck``."""
     return render_template("neck.html")
 
 
 @blueprint.get("/api/neck")
 def neck() -> dict[str, Any]:
-    """The region of ``?key=`` and ``?box=`` with its triads and sevenths, for the player's hand and
-    guitar; with ``?progression=`` the smoothest way through it, with ``?chords=small`` the small
-    voicings of each."""
-    here = service()
-    kept = preferences(here.store, here.player_id)
+    """Return the region of ``?key=`` and ``?box=`` with its triads and sevenths.
+
+    Voicings are for the player's hand and guitar. ``?progression=`` adds the smoothest way through the progression,
+    ``?chords=small`` the small voicings of each chord.
+    """
+    service = current_service()
+    kept = preferences(service.store, service.player_id)
     setting = read_setting(kept)
     try:
         key = Key.read(request.args.get("key", "C")).practical
-        region = anchor_region(key, _box(request.args.get("box", "1")), setting.neck)
-        way = _way(request.args.get("progression", ""), key, region, setting)
+        region = anchor_region(key, _read_box(request.args.get("box", "1")), setting.neck)
+        way = _way_json(request.args.get("progression", ""), key, region, setting)
     except (KeyNameError, RegionError, RouteError) as error:
         raise ApiError(422, say_error(error)) from error
     triads = [own_numeral(key, degree) for degree in key.degrees]
@@ -61,10 +63,10 @@ def neck() -> dict[str, Any]:
         "capo": setting.capo,
         "fretted": str(fretted),
         "drawing": draw_region(region, setting.left_handed),
-        "chords": [_chord(numeral, key, region, setting) for numeral in triads if key.mode != Mode.BLUES],
-        "sevenths": [_chord(numeral, key, region, setting) for numeral in sevenths],
+        "chords": [_chord_json(numeral, key, region, setting) for numeral in triads if key.mode != Mode.BLUES],
+        "sevenths": [_chord_json(numeral, key, region, setting) for numeral in sevenths],
         "small": [
-            _small(numeral, key, region, setting)
+            _small_json(numeral, key, region, setting)
             for numeral in dict.fromkeys((*triads, *sevenths))
             if request.args.get("chords") == "small"
         ],
@@ -72,30 +74,30 @@ def neck() -> dict[str, Any]:
     }
 
 
-def _box(text: str) -> int:
+def _read_box(text: str) -> int:
     if not text.isdecimal():
         raise ApiError(422, _('no box "{box}": a box is a number from 1 to 5').format(box=echo(text)))
     return int(text)
 
 
-def _chord(numeral: Numeral, key: Key, region: Region, setting: Setting) -> dict[str, Any]:
+def _chord_json(numeral: Numeral, key: Key, region: Region, setting: Setting) -> dict[str, Any]:
     chord = numeral.chord(key)
-    found = voicings(chord, region, setting.fingers, setting.neck)
-    found = found or voicings(chord, region, setting.largest_hand, setting.neck)
-    said = {
+    playable = voicings(chord, region, setting.fingers, setting.neck)
+    playable = playable or voicings(chord, region, setting.largest_hand, setting.neck)
+    named = {
         "number": numeral.number,
         "numeral": str(numeral),
         "chord": str(chord),
         "fretted": str(numeral.chord(key.moved(-setting.capo))),
     }
-    if not found:
+    if not playable:
         nothing = _("no voicing here on this guitar")
-        return {**said, "drawing": None, "description": nothing, "shapes": [], "wide": False}
-    return {**said, **_drawn(found[0], region, setting)}
+        return {**named, "drawing": None, "description": nothing, "shapes": [], "wide": False}
+    return {**named, **_drawing_json(playable[0], region, setting)}
 
 
-def _small(numeral: Numeral, key: Key, region: Region, setting: Setting) -> dict[str, Any]:
-    """The small voicings of a chord; [] where this hand and guitar have none."""
+def _small_json(numeral: Numeral, key: Key, region: Region, setting: Setting) -> dict[str, Any]:
+    """Return the small voicings of a chord; [] if this hand and guitar have none."""
     listing = list_small(key, numeral, region, setting.fingers, setting.neck)
     return {
         "number": numeral.number,
@@ -103,15 +105,15 @@ def _small(numeral: Numeral, key: Key, region: Region, setting: Setting) -> dict
         "chord": str(numeral.chord(key)),
         "voicings": [
             {
-                "said": say_small(each.sounding, each.bass, each.left_out, listing.becomes(each)),
-                **_drawn(each, region, setting),
+                "said": say_small(voicing.sounding, voicing.bass, voicing.left_out, listing.becomes(voicing)),
+                **_drawing_json(voicing, region, setting),
             }
-            for each in listing.voicings
+            for voicing in listing.voicings
         ],
     }
 
 
-def _drawn(voicing: Voicing, region: Region, setting: Setting) -> dict[str, Any]:
+def _drawing_json(voicing: Voicing, region: Region, setting: Setting) -> dict[str, Any]:
     title = _("{chord}, box {box}").format(chord=voicing.chord, box=region.box)
     return {
         "drawing": draw_voicings([panel(voicing)], title, setting.left_handed),
@@ -121,8 +123,8 @@ def _drawn(voicing: Voicing, region: Region, setting: Setting) -> dict[str, Any]
     }
 
 
-def _way(text: str, key: Key, region: Region, setting: Setting) -> list[dict[str, Any]]:
-    """The smoothest way through a progression, step by step; [] for none."""
+def _way_json(text: str, key: Key, region: Region, setting: Setting) -> list[dict[str, Any]]:
+    """Return the smoothest way through a progression, step by step; [] if it is empty."""
     tokens = text.replace("|", " ").split()
     if len(tokens) > LONGEST_PROGRESSION:
         raise ApiError(422, _("a progression here has at most {most} chords").format(most=LONGEST_PROGRESSION))
@@ -135,7 +137,7 @@ def _way(text: str, key: Key, region: Region, setting: Setting) -> list[dict[str
             "numeral": str(numeral),
             "chord": str(voicing.chord),
             "travel_mm": round(travel),
-            **_drawn(voicing, region, setting),
+            **_drawing_json(voicing, region, setting),
         }
         for numeral, voicing, travel in zip(numerals, route.voicings, moves, strict=False)
     ]

@@ -1,4 +1,4 @@
-"""The page that plays along with a tune, and "Lost"; what they ask of the service."""
+"""The page that plays along with a tune, and "Lost", with their requests."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from drill.play_along.score import Score
 from drill.sessions.answers import Reply
 from drill.web.charts import chart_json
 from drill.web.guard import ApiError, json_body
-from drill.web.service import service
+from drill.web.service import current_service
 from drill.web.sessions import refused_json
 from drill.words import gettext as _
 from drill.words import say, spoken
@@ -25,34 +25,36 @@ blueprint = Blueprint("play", __name__)
 
 @blueprint.get("/tunes/<tune_id>/play")
 def page(tune_id: str) -> str:
-    """The page; the tune comes by the API."""
+    """Show the page; the tune comes from ``GET /api/play/<tune_id>``."""
     return render_template("play.html", tune_id=tune_id)
 
 
 @blueprint.get("/api/play/<tune_id>")
 def tune(tune_id: str) -> dict[str, Any]:
-    """A tune to play, as called at ``?jam=`` (its ``&entry=``), with the cards of its chords in ``&box=``."""
-    here = service()
+    """Return a tune to play, as called at ``?jam=`` (``&entry=``), with the cards of its chords in ``&box=``."""
+    service = current_service()
     wanted = request.args.get("box")
     if wanted is not None and not wanted.isdecimal():
         raise ApiError(422, _('no box "{box}": a box is a number from 1 to 5').format(box=echo(wanted)), field="box")
-    found = score.part(
-        here.store,
-        here.player_id,
+    part = score.read_score(
+        service.store,
+        service.player_id,
         tune_id,
-        here.now(),
+        service.now(),
         request.args.get("jam"),
         request.args.get("entry"),
         None if wanted is None else int(wanted),
     )
-    return _part_json(found)
+    return _part_json(part)
 
 
 @blueprint.post("/api/play/<tune_id>")
 def take(tune_id: str) -> dict[str, Any]:
-    """Keep what came of playing a tune."""
-    here = service()
-    kept = sitting.take(here.store, here.player_id, tune_id, sitting.SubmittedSitting.read(json_body()), here.now())
+    """Store what came of playing a tune."""
+    service = current_service()
+    kept = sitting.take(
+        service.store, service.player_id, tune_id, sitting.SubmittedSitting.read(json_body()), service.now()
+    )
     return {"session": kept.session, "items": [_reply_json(reply) for reply in kept.replies]}
 
 
@@ -89,7 +91,7 @@ def _part_json(part: Score) -> dict[str, Any]:
 
 @lru_cache(maxsize=512)
 def _card_json(card: Card, setting: Setting, language: str) -> dict[str, Any]:
-    """The answer of a card in a language, and the seconds granted for saying that it was played."""
+    """Return the answer of a card in a language, and the seconds allowed for saying that it was played."""
     right = answer(card, setting)
     return {
         "chord": right.chord,

@@ -27,13 +27,13 @@ class Service:
 
     @cached_property
     def player_id(self) -> int:
-        """Whose requests these are: the only player, as long as there is no sign-in."""
+        """The player of all requests: the only one, as long as there is no sign-in."""
         with self.store.reading() as db:
             return only_player(db)
 
     @property
     def language(self) -> str:
-        """The language that the player reads; the first that can be chosen if the player's cannot."""
+        """The player's language, or the first one offered if the player's is not offered."""
         languages = self.config.languages
         if len(languages) == 1:
             return languages[0]
@@ -43,13 +43,13 @@ class Service:
 
     @property
     def demo(self) -> bool:
-        """Whether what the pages show began as demo data."""
+        """Whether the pages show demo data."""
         with self.store.reading() as db:
             return is_demo(db, self.player_id)
 
 
-def service() -> Service:
-    """The service behind the running request."""
-    found = current_app.extensions["drill"]
-    assert isinstance(found, Service)
-    return found
+def current_service() -> Service:
+    """Return the service behind the running request."""
+    service = current_app.extensions["drill"]
+    assert isinstance(service, Service)
+    return service

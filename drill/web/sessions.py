@@ -1,4 +1,4 @@
-"""The session's pages and everything they ask of the service while a session runs."""
+"""The pages of a session, and all requests of a running session."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ from drill.players.preferences import read_minutes, read_setting
 from drill.sessions import answers, closing, lifecycle
 from drill.store.models import DRILL, LAST_LOOK, DrillSession, Question, Review
 from drill.web.guard import ApiError, json_body
-from drill.web.service import service
+from drill.web.service import current_service
 from drill.words import gettext as _
 from drill.words import label, say, say_error, say_refusal, spoken
 
@@ -44,22 +44,22 @@ _TAB: Final = re.compile(r"[0-9A-Za-z-]{1,64}\Z")
 
 @blueprint.get("/session")
 def page() -> str:
-    """The drill; the session comes by the API."""
+    """Show the drill; the session comes by the API."""
     return render_template("session.html")
 
 
 @blueprint.get("/session/<session_id>/closing")
 def closing_page(session_id: str) -> str:
-    """How a session went; what it shows comes by ``GET /api/sessions/<id>/closing``."""
+    """Show how a session went; the data comes from ``GET /api/sessions/<id>/closing``."""
     return render_template("closing.html")
 
 
 @blueprint.post("/api/sessions")
 def start() -> Response:
-    """Start a session: weighted to a focus if one is given, else aimed at a jam, the next if none is named."""
+    """Start a session: with a focus if one is given, otherwise for the named jam or the next one."""
     body = json_body()
     try:
-        session_id = _started(body)
+        session_id = _start(body)
     except lifecycle.NothingToAskError as error:
         raise ApiError(422, say_error(error)) from error
     except FocusError as error:
@@ -71,12 +71,12 @@ def start() -> Response:
     return make_response(jsonify(_session_json(session_id)), 201)
 
 
-def _started(body: Mapping[str, Any]) -> str:
-    """Start the kind of session that a request asks for, and return its id."""
-    here, tab = service(), _tab(body)
-    store, player_id, now = here.store, here.player_id, here.now()
+def _start(body: Mapping[str, Any]) -> str:
+    """Start the kind of session that a request asks for; return its id. Raises ApiError."""
+    service, tab = current_service(), _read_tab(body)
+    store, player_id, now = service.store, service.player_id, service.now()
     minutes = read_minutes("minutes", body["minutes"]) if "minutes" in body else None
-    kind, jam = _kind(body), _jam(body)
+    kind, jam = _read_kind(body), _read_jam(body)
     if "focus" in body:
         focus = read_focus(body["focus"])
         return lifecycle.start_with_focus(store, player_id, minutes, tab, now, focus=focus)
@@ -87,26 +87,26 @@ def _started(body: Mapping[str, Any]) -> str:
 
 @blueprint.get("/api/sessions/<session_id>")
 def look(session_id: str) -> dict[str, Any]:
-    """A session as it stands."""
+    """Return a session as it stands."""
     return _session_json(session_id)
 
 
 @blueprint.post("/api/sessions/<session_id>/here")
 def hold(session_id: str) -> dict[str, Any]:
-    """Go on with a session in this tab."""
-    lifecycle.move_to_tab(service().store, service().player_id, session_id, _tab(json_body()))
+    """Resume a session in this tab."""
+    lifecycle.move_to_tab(current_service().store, current_service().player_id, session_id, _read_tab(json_body()))
     return _session_json(session_id)
 
 
 @blueprint.post("/api/sessions/<session_id>/reviews")
 def take(session_id: str) -> dict[str, Any]:
     """Take a batch of answers."""
-    body, here = json_body(), service()
+    body, service = json_body(), current_service()
     reviews = body.get("reviews")
     if not isinstance(reviews, list) or len(reviews) > BATCH:
         raise ApiError(422, _("reviews is a list of at most {most} answers").format(most=BATCH), field="reviews")
-    batch = answers.Batch(_tab(body), _number(body, "sent_at"), _visible(body), reviews)
-    taken = answers.take(here.store, here.player_id, session_id, batch, here.now())
+    batch = answers.Batch(_read_tab(body), _read_number(body, "sent_at"), _read_visible_seconds(body), reviews)
+    taken = answers.take(service.store, service.player_id, session_id, batch, service.now())
     return {
         "items": [_reply_json(taken.session, reply) for reply in taken.replies],
         "here": taken.holds_session,
@@ -119,27 +119,27 @@ def take(session_id: str) -> dict[str, Any]:
 @blueprint.post("/api/sessions/<session_id>/mistaps")
 def take_back(session_id: str) -> dict[str, Any]:
     """Take the last answer back."""
-    body, here = json_body(), service()
-    reply = answers.take_back(here.store, here.player_id, session_id, body.get("review"), here.now())
+    body, service = json_body(), current_service()
+    reply = answers.take_back(service.store, service.player_id, session_id, body.get("review"), service.now())
     return {"status": reply.status, **({"reason": say_refusal(reply.reason)} if reply.reason else {})}
 
 
 @blueprint.post("/api/sessions/<session_id>/end")
 def end(session_id: str) -> dict[str, Any]:
     """End a session."""
-    here = service()
-    lifecycle.end(here.store, here.player_id, session_id, _visible(json_body()), here.now())
+    service = current_service()
+    lifecycle.end(service.store, service.player_id, session_id, _read_visible_seconds(json_body()), service.now())
     return _closing_json(session_id)
 
 
 @blueprint.get("/api/sessions/<session_id>/closing")
 def how_it_went(session_id: str) -> dict[str, Any]:
-    """How a session went, and what comes next."""
+    """Return how a session went, and what comes next."""
     return _closing_json(session_id)
 
 
 def summary_json(summary: lifecycle.Summary) -> dict[str, Any]:
-    """A running session in a few words."""
+    """Return a running session in short."""
     return {
         "id": summary.id,
         "minutes": summary.minutes,
@@ -151,8 +151,8 @@ def summary_json(summary: lifecycle.Summary) -> dict[str, Any]:
 
 
 def _session_json(session_id: str) -> dict[str, Any]:
-    here = service()
-    sheet = lifecycle.session_view(here.store, here.player_id, session_id)
+    service = current_service()
+    sheet = lifecycle.session_view(service.store, service.player_id, session_id)
     session = sheet.session
     return {
         "id": session.id,
@@ -167,33 +167,34 @@ def _session_json(session_id: str) -> dict[str, Any]:
         "tempo": session.tempo,
         "settings": sheet.preferences.as_json(),
         "questions": [
-            _question_json(session, each, sheet.reviews.get(each.question), sheet.mistaps) for each in sheet.questions
+            _question_json(session, question, sheet.reviews.get(question.question), sheet.mistaps)
+            for question in sheet.questions
         ],
     }
 
 
 def _question_json(
     session: DrillSession,
-    each: Question,
+    asked: Question,
     review: Review | None = None,
     mistaps: frozenset[str] = frozenset(),
 ) -> dict[str, Any]:
-    card = read_card(each.card)
-    lasts = clock.beats_seconds(beats(card) if each.beats is None else each.beats, session.tempo)
+    card = read_card(asked.card)
+    lasts = clock.beats_seconds(beats(card) if asked.beats is None else asked.beats, session.tempo)
     return {
-        "question": each.question,
-        "card": each.card,
-        "after": each.after,
+        "question": asked.question,
+        "card": asked.card,
+        "after": asked.after,
         **_music_json(card, read_setting(session), spoken()),
         "allowed": {mode: lasts + allowance(card, Given(), mode) for mode in MODES},
-        "reason": say(Message(each.reason, tuple(each.reason_values.items()))),
+        "reason": say(Message(asked.reason, tuple(asked.reason_values.items()))),
         "review": _review_json(session, review, mistaps) if review else None,
     }
 
 
 @lru_cache(maxsize=1024)
 def _music_json(card: Card, setting: Setting, language: str) -> dict[str, Any]:
-    """What a card asks and what is right, with the drawings: the same every time it is put in a language."""
+    """Return what a card asks and what is right, with the drawings; the result is fixed for a language."""
     asked, right = question(card, setting), answer(card, setting)
     return {
         "prompt": {**asked.as_json(), "choices": _choices_json(asked), "sentence": say(asked.words)},
@@ -202,7 +203,7 @@ def _music_json(card: Card, setting: Setting, language: str) -> dict[str, Any]:
 
 
 def _choices_json(asked: Prompt) -> list[dict[str, Any]]:
-    """The groups to choose from, their labels in words."""
+    """Return the groups to choose from, with their labels in words."""
     return [
         {"about": choice.about, "options": [[option, label(name)] for option, name in choice.options]}
         for choice in asked.choices
@@ -235,7 +236,7 @@ def _reply_json(session: DrillSession, reply: answers.Reply) -> dict[str, Any]:
 
 
 def refused_json(reply: answers.Reply) -> dict[str, Any]:
-    """An answer that was not taken, and why."""
+    """Return an answer that was not taken, and why."""
     reason = None if reply.reason is None else say_refusal(reply.reason)
     return {"id": reply.id, "status": reply.status, "reason": reason}
 
@@ -245,8 +246,8 @@ def _verdict_json(verdict: Verdict) -> dict[str, Any]:
 
 
 def _closing_json(session_id: str) -> dict[str, Any]:
-    here = service()
-    sheet = lifecycle.session_view(here.store, here.player_id, session_id)
+    service = current_service()
+    sheet = lifecycle.session_view(service.store, service.player_id, session_id)
     played = closing.answered_cards(sheet)
     return {
         **{outcome: [_played_json(card) for card in played if card.outcome == outcome] for outcome in closing.OUTCOMES},
@@ -268,8 +269,8 @@ def _played_json(played: closing.AnsweredCard) -> dict[str, Any]:
     }
 
 
-def _jam(body: Mapping[str, Any]) -> str | None:
-    """The jam that a session is aimed at, as :func:`drill.sessions.lifecycle.start` takes it."""
+def _read_jam(body: Mapping[str, Any]) -> str | None:
+    """Read the jam that a session prepares for, as :func:`drill.sessions.lifecycle.start` takes it. Raises ApiError."""
     jam = body.get("jam", lifecycle.NEXT_JAM)
     if jam is not None and not isinstance(jam, str):
         raise ApiError(422, _("jam is the id of one, or null for a session that is aimed at none"), field="jam")
@@ -278,7 +279,7 @@ def _jam(body: Mapping[str, Any]) -> str | None:
     return jam
 
 
-def _kind(body: Mapping[str, Any]) -> str:
+def _read_kind(body: Mapping[str, Any]) -> str:
     kind = body.get("kind", DRILL)
     if kind not in (DRILL, LAST_LOOK):
         kinds = _('kind is "{drill}" or "{last_look}"').format(drill=DRILL, last_look=LAST_LOOK)
@@ -288,21 +289,21 @@ def _kind(body: Mapping[str, Any]) -> str:
     return str(kind)
 
 
-def _tab(body: Mapping[str, Any]) -> str:
+def _read_tab(body: Mapping[str, Any]) -> str:
     tab = body.get("tab")
     if not isinstance(tab, str) or not _TAB.match(tab):
         raise ApiError(422, _("tab names the browser's tab, in up to 64 letters and digits"), field="tab")
     return tab
 
 
-def _visible(body: Mapping[str, Any]) -> float:
-    seconds = _number(body, "visible_seconds")
+def _read_visible_seconds(body: Mapping[str, Any]) -> float:
+    seconds = _read_number(body, "visible_seconds")
     if not 0 <= seconds <= answers.LONGEST_SECONDS:
         raise ApiError(422, _("visible_seconds is from 0 to a day"), field="visible_seconds")
     return seconds
 
 
-def _number(body: Mapping[str, Any], name: str) -> float:
+def _read_number(body: Mapping[str, Any], name: str) -> float:
     value = finite(body.get(name))
     if value is None:
         raise ApiError(422, _("{name} must be a number").format(name=name), field=name)

@@ -1,4 +1,4 @@
-"""The sheet of a tune or of a whole night: to look at on the stand, to print, to put in another key."""
+"""The sheet of a tune or of a whole night: to read on the stand, to print, to transpose."""
 
 from __future__ import annotations
 
@@ -10,28 +10,28 @@ from flask import Blueprint, Response, make_response, render_template, request
 
 from drill.incoming.refusals import NotThereError
 from drill.jams.sheets import NightSheet, SheetError, nearest, sheet_of_jam, sheet_of_tune
-from drill.web.service import service
+from drill.web.service import current_service
 from drill.words import gettext as _
 from drill.words import say_error, say_when
 
 blueprint = Blueprint("sheets", __name__)
 
 CAPOS: Final = range(8)
-"""Frets that the page offers a capo on; an address may name any."""
+"""The capo frets that the page offers; an address may name others."""
 
 
 @blueprint.get("/tunes/<tune_id>/sheet")
 def of_tune(tune_id: str) -> Response:
-    """One tune's sheet: ``?up=5``, ``?key=Eb``, ``?capo=3``, ``?box=2``, ``?paper=letter``."""
-    here = service()
-    return _page(lambda asked: sheet_of_tune(here.store, here.player_id, tune_id, asked), tune_id)
+    """Show one tune's sheet: ``?up=5``, ``?key=Eb``, ``?capo=3``, ``?box=2``, ``?paper=letter``."""
+    service = current_service()
+    return _page(lambda asked: sheet_of_tune(service.store, service.player_id, tune_id, asked), tune_id)
 
 
 @blueprint.get("/jams/<jam_id>/sheet")
 def of_jam(jam_id: str) -> Response:
-    """A night's sheet: the same for all tunes, or ``?up-3=5`` for the third one."""
-    here = service()
-    return _page(lambda asked: sheet_of_jam(here.store, here.player_id, jam_id, asked, here.now()), jam_id)
+    """Show a night's sheet: ``?up=5`` for all tunes, or ``?up-3=5`` for the third one."""
+    service = current_service()
+    return _page(lambda asked: sheet_of_jam(service.store, service.player_id, jam_id, asked, service.now()), jam_id)
 
 
 def _page(make: Callable[[dict[str, str]], NightSheet], of: str) -> Response:
@@ -50,8 +50,7 @@ def _page(make: Callable[[dict[str, str]], NightSheet], of: str) -> Response:
     night = sheet.at is not None
 
     def link(number: int = 0, **changes: object) -> str:
-        """The address of the same sheet with something else; None takes it out. A ``number`` is a tune's of a
-        night."""
+        """Return the address of the same sheet with changes; None removes a value. ``number`` is a tune of a night."""
         kept = dict(asked)
         for name, value in changes.items():
             named = f"{name}-{number}" if night and number else name
@@ -65,5 +64,5 @@ def _page(make: Callable[[dict[str, str]], NightSheet], of: str) -> Response:
 
 
 def shown(sheet: NightSheet) -> dict[str, object]:
-    """What the templates of a sheet need, on the page and in a file."""
+    """Return what the templates of a sheet need, on the page and in a file."""
     return {"sheet": sheet, "night": sheet.at is not None, "when": say_when(sheet.at) if sheet.at else ""}

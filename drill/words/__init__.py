@@ -1,7 +1,8 @@
-"""What the program says, in the language of whoever reads it: the one place where messages become words.
+"""The sentences of the program, in the language of the reader: the one place where messages become sentences.
 
-``language`` holds the catalogues and which language is spoken, ``sentences`` the sentence of every message, ``saying``
-fills them, ``formats`` writes lists, numbers and dates, ``pages`` gives all this to templates.
+``language`` has the catalogues and the current language, ``sentences`` the English sentence of every message.
+``saying`` fills sentences, ``formats`` writes lists, numbers and dates, and ``pages`` gives all this to the
+templates.
 """
 
 from drill.words.formats import say_choice, say_day, say_list, say_number, say_percent, say_weekday, say_when

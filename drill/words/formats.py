@@ -1,6 +1,7 @@
-"""Lists, numbers and dates, as the language that is spoken writes them.
+"""Write lists, numbers and dates in the current language.
 
-The library is imported when something is formatted, not before: ``drill serve`` and the music commands start without.
+Babel is imported when something is formatted, not before, so that ``drill serve`` and the music commands start
+quickly.
 """
 
 from __future__ import annotations
@@ -12,20 +13,20 @@ from typing import Final
 from drill.words.language import ENGLISH, PSEUDO, gettext, spoken
 
 _FORMATS: Final = {ENGLISH: "en_GB", PSEUDO: "en_GB"}
-"""Whose formats a language uses, by the name that Babel knows; its own if it is not here. English is written as the
-pages have it: the day before the month, 24 hours, no comma before "and"."""
+"""The Babel locale of a language, if it is not the language itself. British English puts the day before the month, has
+24 hours, and no comma before "and"."""
 
 _DAY: Final = {"day": "d", "month": "MMM"}
 _DATE: Final = {"weekday": "EEEE", "day": "d", "month": "MMMM", "year": "y"}
 
 
 def babel_name() -> str:
-    """The language that is spoken, as Babel names it."""
+    """Return Babel's name of the current language."""
     return _FORMATS.get(spoken(), spoken().replace("-", "_"))
 
 
 def say_list(words: Sequence[str]) -> str:
-    """Things one after the other.
+    """Join things by commas and "and".
 
     >>> say_list(["A", "B", "C"]), say_list(["A"])
     ('A, B and C', 'A')
@@ -36,7 +37,7 @@ def say_list(words: Sequence[str]) -> str:
 
 
 def say_choice(words: Sequence[str]) -> str:
-    """Things of which one is meant.
+    """Join alternatives by commas and "or".
 
     >>> say_choice(["A", "B", "C"])
     'A, B or C'
@@ -47,7 +48,7 @@ def say_choice(words: Sequence[str]) -> str:
 
 
 def say_number(number: float, digits: int = 0) -> str:
-    """A number with so many digits behind its decimal sign, without signs between thousands.
+    """Write a number with ``digits`` decimals, without a sign between thousands.
 
     >>> say_number(3.25, 1), say_number(12345)
     ('3.2', '12345')
@@ -59,7 +60,7 @@ def say_number(number: float, digits: int = 0) -> str:
 
 
 def say_percent(share: float) -> str:
-    """A share from 0 to 1, of a hundred.
+    """Write a share from 0 to 1 in percent.
 
     >>> say_percent(0.75)
     '75%'
@@ -70,7 +71,7 @@ def say_percent(share: float) -> str:
 
 
 def say_day(day: date) -> str:
-    """A day in short, without its year.
+    """Write a day in short, without its year.
 
     >>> say_day(date(2026, 12, 3))
     '3 Dec'
@@ -82,7 +83,7 @@ def say_day(day: date) -> str:
 
 
 def say_when(local: datetime) -> str:
-    """A date and time of the player's zone in words.
+    """Write a date and time of the player's zone in words.
 
     >>> say_when(datetime(2026, 12, 3, 20, 0))
     'Thursday 3 December 2026, 20:00'
@@ -95,7 +96,7 @@ def say_when(local: datetime) -> str:
 
 
 def say_weekday(number: int) -> str:
-    """A day of the week in short; 0 is Monday.
+    """Write a day of the week in short; 0 is Monday.
 
     >>> say_weekday(0)
     'Mon'

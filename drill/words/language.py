@@ -1,13 +1,13 @@
-"""The language that is spoken, and its catalogue.
+"""The current language and its catalogue.
 
-Conventions. Sentences in the source are English and are the keys of the catalogues, so English needs none. A
-catalogue is a file of GNU gettext under ``catalogues/<language>/LC_MESSAGES``, read by the standard library: the same
-in a request, in the terminal and in a job. Which language is spoken is set where a request, a command or a job
-begins (:func:`speak`, :func:`speaking`), for the thread or task that does it. Languages are named as browsers
-name them (``en``, ``pt-BR``).
+Conventions. The sentences in the source are English, and they are the keys of the catalogues, so English has no
+catalogue. A catalogue is a GNU gettext file under ``catalogues/<language>/LC_MESSAGES``. The standard library reads
+it in the same way in a request, in the terminal and in a job. The language is set where a request, a command or a job
+begins (:func:`speak`, :func:`speaking`), for its thread or task. Languages are named as in browsers (``en``,
+``pt-BR``).
 
-``en-XA`` is no language: a script (``tests/catalogue.py``) makes it from English, to show which sentences do not come
-from the catalogue and where longer ones break a page. No player is offered it.
+``en-XA`` is not a real language: ``tests/catalogue.py`` makes it from English. It shows which sentences do not come
+from the catalogue, and where longer sentences break a page. No player is offered it.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from cards.messages import look_up
 ENGLISH: Final = "en"
 PSEUDO: Final = "en-XA"
 LANGUAGES: Final = {ENGLISH: "English", PSEUDO: "⟦Éñĝļîšĥ⟧"}
-"""Every language that there is, by its own name."""
+"""The name of every language, in the language itself."""
 
 CATALOGUES: Final = Path(__file__).parent / "catalogues"
 DOMAIN: Final = "drill"
@@ -34,21 +34,21 @@ _spoken: ContextVar[str] = ContextVar("spoken", default=ENGLISH)
 
 
 def spoken() -> str:
-    """The language that is spoken here."""
+    """Return the current language."""
     return _spoken.get()
 
 
 def speak(language: str) -> None:
-    """Speak a language from here on. Raises KeyError if there is no such language."""
+    """Set the current language. Raises KeyError if there is no such language."""
     sentences = catalogue(language)
-    # Drawings are kept by how they are looked up: English ones are the same whether English was asked for or not.
+    # Drawings are cached by their look-up function, so English must always have the same one.
     look_up(str if language == ENGLISH else sentences.gettext)
     _spoken.set(language)
 
 
 @contextmanager
 def speaking(language: str) -> Iterator[None]:
-    """Speak a language until the block ends. Raises KeyError if there is no such language."""
+    """Set the current language until the block ends. Raises KeyError if there is no such language."""
     before = spoken()
     speak(language)
     try:
@@ -58,12 +58,12 @@ def speaking(language: str) -> Iterator[None]:
 
 
 def gettext(sentence: str) -> str:
-    """An English sentence in the language that is spoken, with the names in it left as they are."""
+    """Return an English sentence in the current language; the names in braces stay."""
     return catalogue(spoken()).gettext(sentence)
 
 
 def ngettext(one: str, more: str, count: int) -> str:
-    """The sentence for ``count`` things, by the language's rule for plurals.
+    """Return the sentence for ``count`` things, by the plural rule of the current language.
 
     >>> ngettext("{count} answer", "{count} answers", 2)
     '{count} answers'
@@ -72,13 +72,13 @@ def ngettext(one: str, more: str, count: int) -> str:
 
 
 def mark(sentence: str) -> str:
-    """The sentence itself: marks it for the catalogue where it is said only later."""
+    """Return the sentence itself: marks a sentence for the catalogue where it is translated later."""
     return sentence
 
 
 @cache
 def catalogue(language: str) -> gnu.NullTranslations:
-    """The catalogue of a language. Raises KeyError if there is no such language."""
+    """Return the catalogue of a language. Raises KeyError if there is no such language."""
     if language not in LANGUAGES:
         raise KeyError(language)
     if language == ENGLISH:

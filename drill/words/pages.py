@@ -1,6 +1,7 @@
-"""Words for templates: ``_``, ``ngettext`` and the formats, in every page and in the sheet that a command writes.
+"""Words for templates: ``_``, ``ngettext`` and the formats, on every page and in a sheet that a command writes.
 
-A sentence may hold markup, as it comes from the source or from a catalogue; what fills it is escaped.
+A sentence may contain markup, because it comes from the source or from a catalogue. The values that fill it are
+escaped.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ from drill.words.saying import say_ask, say_name
 
 
 def give_words_to(environment: Environment) -> None:
-    """Let the templates of an environment speak.
+    """Give the templates of an environment the functions that say things.
 
     >>> environment = Environment(autoescape=True)
     >>> give_words_to(environment)

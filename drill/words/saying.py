@@ -1,6 +1,6 @@
-"""What ``cards``, the plan and a session say: the one place where messages become sentences.
+"""Turn the messages of ``cards``, planning and sessions into sentences: the one place where this is done.
 
-Each sentence is looked up in the catalogue of the language that is spoken, then its names are filled.
+Each sentence is looked up in the catalogue of the current language, then its names are filled.
 """
 
 from __future__ import annotations
@@ -27,13 +27,13 @@ NO_CHORD: Final = Refusal(mark("no chord was read; a chart is a line like 1 4 5 
 
 
 def number_word(number: str) -> str:
-    """How a player says a degree: ``four``, ``flat seven``."""
+    """Say a degree as a player does: ``four``, ``flat seven``."""
     word = _(_DEGREES[int(number.lstrip("♭♯")) - 1])
     return _(_ACCIDENTALS[number[0]]).format(number=word) if number[0] in _ACCIDENTALS else word
 
 
 def called_words(called: str) -> str:
-    """How a player says what a card calls for: ``four seventh``; a numeral stays as it is."""
+    """Say what a card calls for as a player does: ``four seventh``; a numeral stays as it is."""
     number, _space, seventh = called.partition(" ")
     if number.lstrip("♭♯") not in _DIGITS:
         return called
@@ -41,7 +41,7 @@ def called_words(called: str) -> str:
 
 
 def say_called(numeral: Numeral, key: Key) -> str:
-    """A numeral as it is said: ``the four``, ``the four seventh``, ``the II7``."""
+    """Say a numeral: ``the four``, ``the four seventh``, ``the II7``."""
     own = numeral.own(key)
     if own is None or key.mode == Mode.BLUES:
         return _the(str(numeral))
@@ -49,7 +49,7 @@ def say_called(numeral: Numeral, key: Key) -> str:
 
 
 def say(message: Message) -> str:
-    """The message as a sentence. Raises KeyError for a message that has no words."""
+    """Return the sentence of a message. Raises KeyError if the message has no sentence."""
     sentence = SENTENCES[message.key]
     values = {name: value if isinstance(value, str) else say_refusal(value) for name, value in message.values}
     if isinstance(sentence, Plural):
@@ -61,18 +61,18 @@ def say(message: Message) -> str:
 
 
 def say_error(error: Exception) -> str:
-    """What an error says: one that carries its sentence in the language that is spoken, any other as it is."""
+    """Return the sentence of an error in the current language; an error without a sentence as it is."""
     return say_refusal(error.refusal) if isinstance(error, RefusalError) else str(error)
 
 
 def say_refusal(refusal: Refusal) -> str:
-    """A refusal in the language that is spoken."""
+    """Return a refusal in the current language."""
     values = {name: value if isinstance(value, str) else say_refusal(value) for name, value in refusal.values}
     return _(refusal.sentence).format(**values)
 
 
 def _words_of(values: dict[str, str]) -> dict[str, str]:
-    """The words that a sentence may use beside the values of its message, or in their stead."""
+    """Return the words that a sentence may use beside the values of its message, or instead of them."""
     words: dict[str, str] = {}
     if "called" in values:
         called = called_words(values["called"])
@@ -120,8 +120,9 @@ def _count(number: int) -> str:
 
 
 def say_name(name: str) -> str:
-    """A name out of a list that the code has, in words (:data:`drill.words.sentences.NAMES`): a form, a feel, a tuning,
-    a tone, a size of hand. A name that is in none of them stays as it is.
+    """Say a name from the lists of the code (:data:`drill.words.sentences.NAMES`).
+
+    These are forms, feels, tunings, tones, sizes of hand and outcomes. Any other name stays as it is.
 
     >>> say_name("shuffle")
     'shuffle'
@@ -134,7 +135,7 @@ def _the(called: str) -> str:
 
 
 def capital(sentence: str) -> str:
-    """A sentence with its first letter as a capital."""
+    """Return a sentence with a capital first letter."""
     return sentence[:1].upper() + sentence[1:]
 
 
@@ -146,11 +147,11 @@ CALLS: Final = {
     -1: mark("down a half step"),
     -2: mark("down a tone"),
 }
-"""How another key is called on a night, by semitones from a tune's own, the commonest first."""
+"""How players call another key, by semitones from the tune's own key, the commonest first."""
 
 
 def say_call(steps: int) -> str:
-    """How another key is called on a night, by semitones from the tune's own.
+    """Say another key as players call it, by semitones from the tune's own key.
 
     >>> say_call(5)
     'up a fourth'
@@ -180,8 +181,10 @@ _SECTIONS: Final = {
 def say_place(
     numeral: Numeral, key: Key, section: str, bar: int, title: str = "", box: int | None = None, times: int = 1
 ) -> str:
-    """A chord where it stands; ``title`` where there are several tunes, ``box`` where there are several, ``times``
-    it comes so.
+    """Say a chord and its place.
+
+    ``title`` names the tune if there are several, ``box`` the box if there are several. ``times`` is how often it
+    comes.
 
     >>> from cards.theory.numerals import own_numeral
     >>> key = Key.read("E")
@@ -207,7 +210,7 @@ def _say_section(section: str) -> str:
 
 
 def label(key: str) -> str:
-    """What stands on an option: ``tone.third`` and ``move.-1`` become words, music stays as it is."""
+    """Say an option: ``tone.third`` and ``move.-1`` become words, music stays as it is."""
     kind, _point, value = key.partition(".")
     if kind == "tone":
         return say_name(value)
@@ -241,7 +244,7 @@ ASK_WORDS: Final = {
 
 
 def say_ask(ask: str) -> str:
-    """What a player does in an ask.
+    """Say what a player does in an ask.
 
     >>> say_ask("hands-on")
     'playing it'
@@ -258,7 +261,7 @@ _MODES: Final = {"major": mark("major keys"), "minor": mark("minor keys"), "blue
 
 
 def say_skill(skill: str) -> str:
-    """A skill as a guitarist says it.
+    """Say a skill as a guitarist does.
 
     >>> [say_skill(skill) for skill in ("key:Eb", "degree:b7", "shape:E", "ask:name", "mode:minor")]
     ['E♭', 'the flat seven', 'the E shape', 'naming', 'minor keys']
@@ -276,7 +279,7 @@ def say_skill(skill: str) -> str:
 
 
 def say_skills(skills: Sequence[str]) -> str:
-    """Several skills of the same cards: ``the four of E♭``, ``naming, the four of E♭, box 2``."""
+    """Say several skills of the same cards: ``the four of E♭``, ``naming, the four of E♭, box 2``."""
     by_kind = {skill.partition(":")[0]: skill for skill in skills}
     words = [say_skill(skill) for skill in skills]
     if "degree" in by_kind and "key" in by_kind:
@@ -296,7 +299,7 @@ _KINDS: Final = {
 
 
 def _verdict(fine: Sequence[str], weak: Sequence[str]) -> str:
-    """What kinds of skill are fine, and what it is then.
+    """Say which kinds of skill are fine, and which skills are weak.
 
     >>> _verdict(["shape", "box"], ["ask:name", "key:Eb", "key:Ab"])
     'Shapes and boxes are fine, it is naming and the flat keys E♭ and A♭'
@@ -322,7 +325,7 @@ def _say_keys(keys: Sequence[Key]) -> str:
 
 
 def say_small(strings: Sequence[int], bass: Interval, left_out: Sequence[Interval], becomes: Sequence[Chord]) -> str:
-    """What a small voicing is: its strings, its lowest tone, what it leaves out and then is."""
+    """Say what a small voicing is: its strings, its lowest tone, what it leaves out, and what it is then."""
     where = capital(_strings([str(string) for string in strings]))
     parts = [_("{strings}: {tone} in the bass").format(strings=where, tone=say_name(bass.name))]
     parts += [_("without the {tone}").format(tone=say_name(tone.name)) for tone in left_out]
@@ -332,12 +335,12 @@ def say_small(strings: Sequence[int], bass: Interval, left_out: Sequence[Interva
 
 
 def _strings(numbers: list[str]) -> str:
-    """``string 6``, ``strings 6 and 5``, ``strings 6, 5 and 4``."""
+    """Say strings: ``string 6``, ``strings 6 and 5``, ``strings 6, 5 and 4``."""
     return ngettext("string {numbers}", "strings {numbers}", len(numbers)).format(numbers=say_list(numbers))
 
 
 def _notes(places: list[str]) -> str:
-    """``string 4 fret 4 is F♯``, ``string 4 fret 4 is F♯, string 3 open is G``: from string:fret:note."""
+    """Say notes from string:fret:note: ``string 4 fret 4 is F♯, string 3 open is G``."""
     parts = []
     for place in places:
         string, fret, note = place.split(":")

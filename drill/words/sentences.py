@@ -1,8 +1,8 @@
-"""What every message of ``cards``, the plan and a session says: its key and the English sentence.
+"""The English sentence of every message of ``cards``, planning and sessions, by the key of the message.
 
-Names in braces are filled with the values of the message, and with words made of them
-(:func:`drill.words.saying.say`). A sentence that counts something stands here for one and for more of it. The sentences
-are keys of the catalogues (:mod:`drill.words.language`).
+Names in braces are filled with the values of the message, and with words that :func:`drill.words.saying.say` makes of
+them. A sentence that counts something has two forms, for one and for more. The sentences are the keys of the
+catalogues (:mod:`drill.words.language`).
 """
 
 from __future__ import annotations
@@ -14,7 +14,7 @@ from cards.guitar.neck import TUNINGS
 
 
 class Plural(NamedTuple):
-    """A sentence for one and for more, and which value of the message counts."""
+    """The forms of a sentence for one and for more; ``by`` names the value that counts."""
 
     by: str
     one: str
@@ -318,7 +318,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "change.top-moves": "Top voice {direction} to {note}.",
     "change.resolved": "Resolves by step.",
 }
-"""Every message key that there is, with its sentence."""
+"""The sentence of every message key."""
 
 NAMES: Final = frozenset(
     (
@@ -331,4 +331,4 @@ NAMES: Final = frozenset(
         *TUNINGS,
     )
 )
-"""Names that code uses and pages show: tones, hands, outcomes, feels, forms, tunings."""
+"""Names that the code uses and pages show: tones, hands, outcomes, feels, forms, tunings."""

@@ -24,8 +24,8 @@ import numpy as np
 from cards.asks import Setting
 from cards.charts.forms import form
 from cards.theory.keys import Key
-from drill.jams.aim import aim_of
-from drill.jams.changes import called, cards_for, changes_of
+from drill.jams.aim import goal_for_changes
+from drill.jams.changes import cards_for, changes_of, measured_changes
 from drill.jams.nights import Night, NightTune
 from drill.jams.practice_ahead import Start, runs
 from drill.jams.readiness import NightKnowledge, together
@@ -78,7 +78,7 @@ class Aimed(ThisPlanner):
         return Start(known, self.rows[who], cards, aim.prepend_keys(self._own(who)), TEMPO, aim, night.jam.at)
 
     def aim(self, who: int) -> Goal:
-        return aim_of(self.changes[who], self.known(who).outlook(self.nights[who].jam.at))
+        return goal_for_changes(self.changes[who], self.known(who).outlook(self.nights[who].jam.at))
 
     def _own(self, who: int) -> tuple[str, ...]:
         return tuple(str(Key.from_slug(slug)) for slug in self.world.keys[who][:OWN_KEYS])
@@ -132,7 +132,7 @@ def evening(planner: Aimed, day: int) -> Evening:
     rows = []
     for who, changes in enumerate(planner.changes):
         number = planner.number[who]
-        shown = called(changes, planner.known(who).reviews, ())
+        shown = measured_changes(changes, planner.known(who).reviews, ())
         ways = [
             [within[each.change.lasts][who, number[card.id]] for card in (each.change.cards[0], each.card)]
             for each in shown

@@ -33,6 +33,7 @@ learners; they are our estimates. A share of a world's cards is known from the s
 
 from __future__ import annotations
 
+from copy import copy, deepcopy
 from dataclasses import dataclass
 from functools import cache
 from typing import Protocol
@@ -191,17 +192,25 @@ MY_BOXES = (1, 2, 3)
 
 
 @cache
-def pool(keys: tuple[str, ...]) -> tuple[Card, ...]:
-    """What a learner with these keys has switched on: five asks, the triads, boxes 1–3."""
+def teachable() -> tuple[Card, ...]:
+    """Every key's cards of the five asks, the triads and boxes 1–3."""
     return tuple(
         card
         for card in universe()
-        if card.key.slug in keys
-        and card.ask in TAPPING
-        and card.own
-        and not card.seventh
-        and (card.box is None or card.box in MY_BOXES)
+        if card.ask in TAPPING and (card.box is None or card.box in MY_BOXES) and card.own and not card.seventh
     )
+
+
+@cache
+def pool(keys: tuple[str, ...]) -> tuple[Card, ...]:
+    """What a learner with these keys has switched on: five asks, the triads, boxes 1–3."""
+    return tuple(card for card in teachable() if card.key.slug in keys)
+
+
+@cache
+def difficulties_of(keys: tuple[str, ...]) -> tuple[float, ...]:
+    """What the music says of the difficulty of each card in the pool of these keys."""
+    return tuple(difficulty(card) for card in pool(keys))
 
 
 @dataclass(frozen=True)
@@ -233,11 +242,17 @@ class World:
         self.slip = rng.uniform(0.02, 0.08, learners)
         self.speed = np.exp(rng.normal(0.0, 0.25, learners))
         self.groups = self._hidden_groups(rng)
-        head_start = np.array([[difficulty(card) for card in cards] for cards in self.pools])
-        head_start = head_start - head_start.mean()
+        difficulties = np.array([difficulties_of(keys) for keys in self.keys])
+        difficulties = difficulties - difficulties.mean()
         count = self.cards + int(self.groups.max()) + 1
-        self.traces: Traces = FAMILIES[family](rng, learners, head_start, count)
-        self._begin_with_some_known(rng, head_start)
+        self.traces: Traces = FAMILIES[family](rng, learners, difficulties, count)
+        self._begin_with_some_known(rng, difficulties)
+
+    def begun_anew(self) -> World:
+        """The same learners before their first answer, if this world has had none; they share what never changes."""
+        world = copy(self)
+        world.traces = deepcopy(self.traces)
+        return world
 
     def _hidden_groups(self, rng: np.random.Generator) -> Ints:
         """Two groups for each card, (L, C, 2), numbered apart from each other."""

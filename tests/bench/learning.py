@@ -10,8 +10,8 @@ twice: with nothing coming back but what it asks for itself, and as in the servi
 (:mod:`tests.bench.coming_back`). Printed for both: cards per family and transfer (the mean of the four
 counts), and the ratio of this planner to the best other one of that row; then what the service as it
 is makes of the best planner that no card comes back to. The interval of a mean ratio is a paired
-bootstrap over the learners of each row. ``--small`` is what the tests run; ``--learners`` and ``--seed``
-choose others.
+bootstrap over the learners of each row. ``--small`` is what the tests run: 2 learners for 3 days;
+``--learners`` and ``--seed`` choose others.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ import argparse
 import platform
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from itertools import product
 
 import numpy as np
@@ -50,7 +51,6 @@ SELECTION = (10.0, 1.0, 0.5, 0.5)
 SESSION = 300.0
 MISSED_DAYS = 0.15
 MOST_QUESTIONS = 150
-DAYS, COUNTED = 30, (14, 30)
 OURS = "this planner"
 #: Ways of a session with missed cards.
 WAYS: dict[str, Callable[[World], ComingBack]] = {
@@ -58,6 +58,17 @@ WAYS: dict[str, Callable[[World], ComingBack]] = {
     "missed cards come back": lambda world: AsInTheService((world.learners, world.cards), SESSION),
 }
 RESAMPLED = 2_000
+
+
+@dataclass(frozen=True)
+class Span:
+    """How many days are drilled, and after which of them the cards are counted."""
+
+    days: int
+    counted: tuple[int, int]
+
+
+MONTH, SMALL = Span(30, (14, 30)), Span(3, (2, 3))
 
 
 @dataclass(frozen=True)
@@ -122,6 +133,12 @@ class Learnt:
     off: Floats
 
 
+@cache
+def fresh(family: str, transfer: float, learners: int, seed: int) -> World:
+    """A world before the first answer, to be begun anew by every planner."""
+    return World(family, transfer, learners, seed)
+
+
 def learnt(
     make: Callable[[World], Planner],
     family: str,
@@ -129,16 +146,18 @@ def learnt(
     learners: int,
     seed: int,
     way: Callable[[World], ComingBack] = WAYS["nothing comes back"],
+    span: Span = MONTH,
 ) -> Learnt:
-    """Let a world's learners drill for 30 days."""
-    world, diary = World(family, transfer, learners, seed), Diary.drawn(learners, DAYS, seed)
+    """Let a world's learners drill for the days of the span."""
+    world = fresh(family, transfer, learners, seed).begun_anew()
+    diary = Diary.drawn(learners, span.days, seed)
     planner, seen = make(world), Seen.nothing(*introduction(world))
     counts: list[Floats] = []
     off: list[Floats] = []
-    for day in range(DAYS):
+    for day in range(span.days):
         spent = drill_with(planner, world, diary, seen, day, way(world))
         off.append(spent[diary.drills[day]] - SESSION)
-        if day + 1 in COUNTED:
+        if day + 1 in span.counted:
             counts += counted(world, diary, day + 1)
     return Learnt(np.mean(counts, axis=0), np.concatenate(off))
 
@@ -200,9 +219,9 @@ def rows() -> list[tuple[str, float]]:
     return list(product(FAMILIES, TRANSFERS))
 
 
-def table(way: Callable[[World], ComingBack], learners: int, seed: int) -> Table:
+def table(way: Callable[[World], ComingBack], learners: int, seed: int, span: Span) -> Table:
     """Let all planners teach in one way of a session."""
-    found = [[learnt(make, *row, learners, seed, way) for row in rows()] for make in planners(seed).values()]
+    found = [[learnt(make, *row, learners, seed, way, span) for row in rows()] for make in planners(seed).values()]
     clean = np.array([[one.clean for one in each] for each in found])
     return Table(clean, np.concatenate([one.off for one in found[-1]]))
 
@@ -229,14 +248,14 @@ def main(argv: Sequence[str] | None = None) -> None:
     parser = argparse.ArgumentParser(description="How much a way of planning teaches.")
     parser.add_argument("--learners", type=int, default=24, help="learners per family and transfer")
     parser.add_argument("--seed", type=int, default=2026)
-    parser.add_argument("--small", action="store_true", help="2 learners: to see that it runs")
+    parser.add_argument("--small", action="store_true", help="2 learners for 3 days: to see that it runs")
     args = parser.parse_args(argv)
-    size = 2 if args.small else args.learners
+    size, span = (2, SMALL) if args.small else (args.learners, MONTH)
     names = list(planners(args.seed))
     print(f"{platform.machine()}, Python {platform.python_version()}, numpy {np.__version__}; {size} learners a row")
     found: dict[str, Table] = {}
     for name, way in WAYS.items():
-        one = table(way, size, args.seed)
+        one = table(way, size, args.seed, span)
         others = {f"ratio to where {other}": before for other, before in found.items()}
         print_table(name, one, names, {"ratio": one, **others})
         found[name] = one

@@ -88,19 +88,6 @@ def test_a_session_that_nothing_was_missed_in_is_left_alone() -> None:
     assert came(set(), 200.0) == list(range(20))
 
 
-def test_the_bench_on_learning_prints_its_table(
-    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr(learning, "DAYS", 3)
-    monkeypatch.setattr(learning, "COUNTED", (2, 3))
-    learning.main(["--small"])
-    printed = capsys.readouterr().out
-    assert "half-life threshold" in printed
-    assert "nothing comes back:" in printed
-    assert "missed cards come back:" in printed
-    assert printed.count("mean ratio") == 3
-
-
 def test_the_bench_on_memory_reads_a_log(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     rng = np.random.default_rng(2)
     lines = ["learner\titem\tskills\ttimestamp\tcorrect\tseconds"]

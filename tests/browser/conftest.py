@@ -7,15 +7,14 @@ from __future__ import annotations
 
 import os
 import shutil
-import subprocess
-import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from tests.browser.stage import ROOT, Drill, Stage, free_port
+from tests.browser.stage import Drill, Stage, free_port
+from tests.conftest import DemoRun
 
 PROGRAMS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 ARGUMENTS = (
@@ -60,19 +59,10 @@ def drill(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Drill]:
     served.stop()
 
 
-@pytest.fixture(scope="session")
-def demo_data(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A data folder with demo data: to be copied, not to be served."""
-    data = tmp_path_factory.mktemp("demo")
-    command = [sys.executable, "-c", "from drill.cli.command import main; main()", "demo", "--data", str(data)]
-    subprocess.run(command, cwd=ROOT, check=True, stdout=subprocess.DEVNULL)
-    return data
-
-
 @pytest.fixture(scope="module")
-def band(demo_data: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Drill]:
+def band(demo_run: DemoRun, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Drill]:
     """The service with demo data, which last for one module of tests."""
-    served = Drill(shutil.copytree(demo_data, tmp_path_factory.mktemp("band") / "data"), free_port())
+    served = Drill(shutil.copytree(demo_run.data, tmp_path_factory.mktemp("band") / "data"), free_port())
     served.start()
     yield served
     served.stop()

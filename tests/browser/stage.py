@@ -3,23 +3,21 @@
 from __future__ import annotations
 
 import json
-import os
 import re
 import secrets
-import signal
 import socket
 import sqlite3
-import subprocess
-import sys
 import time
 import urllib.error
 import urllib.request
 from collections.abc import Mapping, Sequence
 from contextlib import closing
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 from typing import Any
 
 from drill.config import FILE_NAME
+from tests.browser import served
 
 ROOT = Path(__file__).resolve().parents[2]
 PHONE = {"width": 360, "height": 740}
@@ -44,25 +42,16 @@ class Drill:
         self.data = data
         self.port = port
         self.origin = f"http://127.0.0.1:{port}"
-        self._process: subprocess.Popen[bytes] | None = None
+        self._process: BaseProcess | None = None
         self._session = ""
 
     def start(self) -> None:
-        command = [sys.executable, "-c", "from drill.cli.command import main; main()", "serve"]
-        self._process = subprocess.Popen(
-            [*command, "--data", str(self.data), "--port", str(self.port)],
-            cwd=ROOT,
-            env={
-                **{name: value for name, value in os.environ.items() if not name.startswith("DRILL_")},
-                **self.settings,
-            },
-            stdout=subprocess.DEVNULL,
-        )
+        self._process = served.start(self.data, self.port, self.settings)
         for _ in range(200):
             try:
                 self.api("GET", "player")
             except (urllib.error.URLError, OSError):
-                assert self._process.poll() is None, "drill serve ended by itself"
+                assert self._process.is_alive(), "drill serve ended by itself"
                 time.sleep(0.1)
             else:
                 return
@@ -70,8 +59,9 @@ class Drill:
 
     def stop(self) -> None:
         if self._process is not None:
-            self._process.send_signal(signal.SIGTERM)
-            self._process.wait(20)
+            self._process.terminate()
+            self._process.join(20)
+            assert self._process.exitcode == 0, "drill serve did not end cleanly"
             self._process = None
 
     def api(self, method: str, path: str, body: object = None) -> Any:

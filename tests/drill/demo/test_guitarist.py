@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from datetime import timedelta
 from pathlib import Path
 
@@ -19,7 +20,7 @@ from drill.jams.nights import nights
 from drill.learning.learn import rebuild
 from drill.progress.key_map import View, key_map
 from drill.store import Store
-from tests.conftest import EVENING, Guitarist
+from tests.conftest import EVENING, DemoRun, Guitarist
 
 MARK = "Demo data"
 
@@ -66,7 +67,7 @@ def test_the_log_is_one_that_could_have_been_played(store: Store, short: None) -
 
 @pytest.mark.both_databases
 def test_the_bands_next_jam_is_some_days_ahead(store: Store) -> None:
-    band.bring(store, 1, EVENING, seed=1)
+    band.add_band(store, 1, EVENING, seed=1)
     past, ahead = nights(store, 1, EVENING)
     assert (past.past, past.days, ahead.past, ahead.days) == (True, -12, False, 9)
     assert [str(each.key) for each in ahead.entries] == ["B♭ blues", "A", "F♯m", "E♭", "A♭"]
@@ -96,12 +97,11 @@ def test_demo_data_never_goes_where_somebody_has_played(store: Store, guitarist:
         fill(store, 1, EVENING + timedelta(days=1), seed=1)
 
 
-def test_six_weeks_with_two_weak_keys_by_the_command(tmp_path: Path) -> None:
+def test_six_weeks_with_two_weak_keys_by_the_command(demo_run: DemoRun, tmp_path: Path) -> None:
     run = CliRunner().invoke
-    said = run(main, ["demo", "--data", str(tmp_path)])
-    assert said.exit_code == 0, said.output
-    assert said.output.startswith("Six weeks of demo data, ")
-    weak = run(main, ["weak", "--data", str(tmp_path)]).output
+    data = shutil.copytree(demo_run.data, tmp_path / "data")
+    assert demo_run.printed.startswith("Six weeks of demo data, ")
+    weak = run(main, ["weak", "--data", str(data)]).output
     keys = weak.partition("Weakest keys\n")[2].splitlines()[:2]
     assert {key.split()[0] for key in keys} == {"E♭", "A♭"}
-    assert run(main, ["demo", "--data", str(tmp_path)]).exit_code == 1
+    assert run(main, ["demo", "--data", str(data)]).exit_code == 1

@@ -9,8 +9,8 @@ import pytest
 from flask.testing import FlaskClient
 
 from cards.asks import Setting
-from drill.jams.aim import LEAST, MOST, OTHER_CARD, TIMES, aim_of
-from drill.jams.changes import called, changes_of
+from drill.jams.aim import LEAST, MOST, OTHER_CARD, TIMES, goal_for_changes
+from drill.jams.changes import changes_of, measured_changes
 from drill.jams.readiness import outlook
 from drill.memory.parameters import START
 from drill.planning.offered import gather_candidates
@@ -173,17 +173,17 @@ def test_a_session_goes_on_without_its_jam_if_that_is_deleted_meanwhile(store: S
 def test_by_hand_what_comes_often_weighs_more_and_what_is_brief_too() -> None:
     night = a_night(("A tune", a_chart("| C | F | C | F | C | G |"), 60))
     changes = changes_of(night, Setting())
-    expected = outlook(called(changes, {}, ()), {}, AT, START)
-    late = {told.called.card.id: 1.0 - told.p / told.fluency.right for told in expected.told}
+    expected = outlook(measured_changes(changes, {}, ()), {}, AT, START)
+    late = {told.measured.card.id: 1.0 - told.p / told.fluency.right for told in expected.forecasts}
     c, f, g = (f"hands-on:C:{degree}:box1" for degree in (1, 4, 5))
     need = {c: 3 * (1 + late[c]), f: 2 * (1 + late[f]), g: 1 + late[g]}
     usual_need = sum(need.values()) / 3
-    weights = aim_of(changes, expected).weights
+    weights = goal_for_changes(changes, expected).weights
     assert weights[c] == pytest.approx(TIMES * need[c] / usual_need)
     assert weights[g] == pytest.approx(TIMES * need[g] / usual_need)
     assert weights["place:C:4:box1"] == pytest.approx(OTHER_CARD * weights[f])
     fast = changes_of(a_night(("A tune", a_chart("| C F | C F | C G |"), 200)), Setting())
-    told = {each.called.card.id: each for each in outlook(called(fast, {}, ()), {}, AT, START).told}
+    told = {each.measured.card.id: each for each in outlook(measured_changes(fast, {}, ()), {}, AT, START).forecasts}
     assert 1.0 - told[c].p / told[c].fluency.right > late[c]
     assert all(TIMES * LEAST * OTHER_CARD <= weight <= TIMES * MOST for weight in weights.values())
 
@@ -191,7 +191,7 @@ def test_by_hand_what_comes_often_weighs_more_and_what_is_brief_too() -> None:
 def test_the_tune_that_has_it_most_is_named_and_its_keys_come_first() -> None:
     night = a_night(("Rarely", a_chart("| C | G |"), 60), ("Often", a_chart("| C | F | C | F |"), 60))
     changes = changes_of(night, Setting())
-    aim = aim_of(changes, outlook(called(changes, {}, ()), {}, AT, START))
+    aim = goal_for_changes(changes, outlook(measured_changes(changes, {}, ()), {}, AT, START))
     assert aim.titles["hands-on:C:1:box1"] == "Often"
     assert aim.titles["hands-on:C:5:box1"] == "Rarely"
     assert aim.keys == ("C",)

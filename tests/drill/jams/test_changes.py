@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cards.asks import Setting
-from drill.jams.changes import ChordChange, called, changes_of
+from drill.jams.changes import ChordChange, changes_of, measured_changes
 from tests.drill.nights import a_chart, a_night, blues, vamp
 
 SETTING = Setting()
@@ -73,10 +73,10 @@ def test_what_is_switched_off_shows_it_only_where_nothing_else_can() -> None:
 def test_a_chord_without_room_on_the_guitar_is_there_without_a_card() -> None:
     changes = changes_of(a_night(("A tune", a_chart("| Ab | Db |", "Ab"), 60), boxes=(1, 4)), Setting(highest=5))
     assert [bool(each.cards) for each in changes] == [True, True, False, False]
-    assert [each.change.box for each in called(changes, {}, ())] == [1, 1]
+    assert [each.change.box for each in measured_changes(changes, {}, ())] == [1, 1]
 
 
 @pytest.mark.parametrize(("reviews", "granted"), [({}, 1.5), ({"place:C:1:box1": 1}, 6.6)])
 def test_the_time_allowed_is_the_changes_and_what_the_ask_grants(reviews: dict[str, int], granted: float) -> None:
-    (one,) = called(read("| C |", tempo=80), reviews, ())
+    (one,) = measured_changes(read("| C |", tempo=80), reviews, ())
     assert one.allowed == pytest.approx(3.0 + granted)

@@ -64,8 +64,10 @@ def test_without_practice_it_is_the_readiness_undrilled(store: Store) -> None:
     start = a_start(store)
     run = PracticeRun(start, 0)
     undrilled = start.known.outlook(start.at)
-    assert [each.p for each in run.outlook().told] == pytest.approx([each.p for each in undrilled.told])
-    assert [each.fluency.sd for each in run.outlook().told] == pytest.approx([e.fluency.sd for e in undrilled.told])
+    assert [each.p for each in run.outlook().forecasts] == pytest.approx([each.p for each in undrilled.forecasts])
+    assert [each.fluency.sd for each in run.outlook().forecasts] == pytest.approx(
+        [e.fluency.sd for e in undrilled.forecasts]
+    )
 
 
 def test_practice_helps_and_more_of_it_more(store: Store) -> None:
@@ -87,10 +89,10 @@ def test_by_hand_the_chance_of_failing_shrinks_as_that_of_not_knowing(store: Sto
     run = PracticeRun(start, 0)
     for day in range(5):
         run.practise(EVENING + timedelta(days=day), 5)
-    known = {each.called.card.id: each for each in start.known.outlook(start.at).told}
-    told = next(each for each in run.outlook().told if each.called.card.id in known)
-    card, by = told.called.card, start.known.parameters
-    pool, limits = Pool.of([features(card)]), np.array([told.called.allowed])
+    known = {each.measured.card.id: each for each in start.known.outlook(start.at).forecasts}
+    told = next(each for each in run.outlook().forecasts if each.measured.card.id in known)
+    card, by = told.measured.card, start.known.parameters
+    pool, limits = Pool.of([features(card)]), np.array([told.measured.allowed])
     before, after = (forecast(pool, rows, start.at, limits, by) for rows in (start.rows, run.rows))
     unknown = [float((1.0 - view.retained[0]) * (1.0 - view.carried[0])) for view in (before, after)]
     assert unknown[1] < unknown[0]
@@ -156,15 +158,15 @@ def test_who_has_it_well_needs_little(store: Store) -> None:
     start = a_start(store)
     rows: dict[str, Row] = dict(start.rows)
     for days in (40, 39, 37, 33, 26, 18, 10, 2):
-        for n, card in enumerate(start.aim.cards):
+        for n, card in enumerate(start.goal.cards):
             at = EVENING - timedelta(days=days) + timedelta(seconds=10 * n)
             for again in range(4):
                 rows.update(learn(rows, features(card), Outcome(True, 1.5, at + timedelta(minutes=4 * again))))
-    reviews = {card.id: 32 for card in start.aim.cards}
+    reviews = {card.id: 32 for card in start.goal.cards}
     well = replace(start, rows=rows, known=replace(start.known, rows=rows, reviews=reviews))
     needed = minutes_needed(well, evenings(10))
     assert needed.enough, needed
-    assert fmean(each.p for each in well.known.outlook(well.at).told) > 0.6
+    assert fmean(each.p for each in well.known.outlook(well.at).forecasts) > 0.6
 
 
 @pytest.mark.both_databases
@@ -196,7 +198,7 @@ def test_a_chord_that_is_no_card_of_the_guitar_is_left_out(store: Store) -> None
 
 def test_of_very_many_other_cards_an_even_choice_is_enough(store: Store) -> None:
     start = a_start(store)
-    called = {card_id for card_id in start.candidates.cards.ids if card_id in start.aim.weights}
+    called = {card_id for card_id in start.candidates.cards.ids if card_id in start.goal.weights}
     others = [card.id for card in universe() if card.ask == "place" and card.id not in called][: 2 * OTHERS + 1]
     everything = Candidates.of(catalogue().cards([*others, *called]), {})
     run = PracticeRun(replace(start, candidates=everything), 0)

@@ -10,9 +10,9 @@ from statistics import fmean, pstdev
 import pytest
 
 from cards.asks import Setting
-from drill.jams.changes import Called, called, changes_of
+from drill.jams.changes import MeasuredChange, changes_of, measured_changes
 from drill.jams.nights import Night
-from drill.jams.readiness import Outlook, Told, outlook, together
+from drill.jams.readiness import ChangeForecast, Outlook, outlook, together
 from drill.memory.parameters import START, Drift
 from drill.memory.recall import fluency, fluency_by_row, learn
 from drill.memory.rows import DAY, SLOW, Fluency, Outcome, Row
@@ -22,8 +22,8 @@ from tests.drill.nights import AT, a_chart, a_night, usual
 BEFORE = AT - timedelta(days=10)
 
 
-def changes(night: Night) -> tuple[Called, ...]:
-    return called(changes_of(night, Setting()), {}, ())
+def changes(night: Night) -> tuple[MeasuredChange, ...]:
+    return measured_changes(changes_of(night, Setting()), {}, ())
 
 
 def practised(night: Night, answers: int, seed: int = 1) -> dict[str, Row]:
@@ -44,7 +44,7 @@ def told(moves: list[dict[str, tuple[float, float]]], p: list[float]) -> Outlook
     some = changes(a_night(("A tune", a_chart("| C | F | C | G |"), 60)))
     sds = [math.hypot(*(part for parts in each.values() for part in parts)) for each in moves]
     both = zip(some, p, sds, moves, strict=False)
-    return Outlook(tuple(Told(each, Fluency(share, sd, 1.0, 3.0), by) for each, share, sd, by in both))
+    return Outlook(tuple(ChangeForecast(each, Fluency(share, sd, 1.0, 3.0), by) for each, share, sd, by in both))
 
 
 def test_by_hand_what_is_common_does_not_average_out() -> None:
@@ -103,7 +103,9 @@ def test_nine_nights_of_ten_that_the_model_holds_possible_lie_in_the_interval(an
     assert 0.86 <= fmean(low <= share <= high for share in played) <= 0.99
 
 
-def _one_truth(rows: dict[str, Row], night: tuple[Called, ...], at: datetime, chance: random.Random) -> dict[str, Row]:
+def _one_truth(
+    rows: dict[str, Row], night: tuple[MeasuredChange, ...], at: datetime, chance: random.Random
+) -> dict[str, Row]:
     """Memory as if every offset were known: each drawn from what the model believes of it at ``at``."""
     truth = dict(rows)
     for name in {name for each in night for name in fluency_by_row(rows, features(each.card), at, each.allowed)[1]}:
@@ -159,19 +161,19 @@ def test_what_comes_twice_counts_twice_and_is_named_once() -> None:
             right = each.change.section == "Verse"
             rows.update(learn(rows, features(each.card), Outcome(right, 2.0, BEFORE + timedelta(hours=n))))
     whole = outlook(changes(night), rows, AT, START)
-    by_card = {each.called.card.id: each.p for each in whole.told}
+    by_card = {each.measured.card.id: each.p for each in whole.forecasts}
     assert whole.share is not None
     assert whole.share.changes == 6
     c, f, flat = (by_card[f"hands-on:C:{slug}:box1"] for slug in ("1", "4", "b7_major"))
     assert whole.share.mean == pytest.approx((3 * c + 2 * f + flat) / 6)
     (first, times), *rest = whole.shakiest()
-    assert (first.called.change.section, first.called.change.bar, times) == ("Bridge", 1, 1)
+    assert (first.measured.change.section, first.measured.change.bar, times) == ("Bridge", 1, 1)
     assert len(rest) == 2
 
 
 def test_a_tune_of_the_night_is_told_alone() -> None:
     whole = outlook(changes(usual()), {}, AT, START)
     parts = [whole.of(entry) for entry in range(3)]
-    assert [len(part.told) for part in parts] == [7, 2, 4]
-    assert sum(len(part.told) for part in parts) == len(whole.told)
+    assert [len(part.forecasts) for part in parts] == [7, 2, 4]
+    assert sum(len(part.forecasts) for part in parts) == len(whole.forecasts)
     assert whole.of(9).share is None

@@ -11,7 +11,7 @@ from sqlalchemy import text
 from sqlalchemy.exc import OperationalError
 
 from drill.learning.learn import rebuild
-from drill.progress.kept_passes import Looked, Passes, Underway
+from drill.progress.kept_passes import Passes, PassResult, Underway
 from drill.progress.log_pass import History
 from drill.store import Store
 from drill.store.models import KeptPass, Mistap, Review
@@ -26,14 +26,14 @@ SECOND = [
 ]
 
 
-def shows(passes: Passes, store: Store) -> Looked:
+def shows(passes: Passes, store: Store) -> PassResult:
     """What passes show when the log is gone through."""
     while isinstance(found := passes.look(store, 1, LATER), Underway):
         assert found.reviews < found.of
     return found
 
 
-def from_the_beginning(store: Store) -> Looked:
+def from_the_beginning(store: Store) -> PassResult:
     """What a pass shows that nothing was kept of."""
     with store.writing(1) as (db, _):
         db.execute(text("DELETE FROM passes"))
@@ -171,7 +171,7 @@ def test_a_long_log_is_gone_through_in_parts(store: Store) -> None:
     assert passes.look(store, 1, LATER) == Underway(4, 10)
     assert passes.look(store, 1, LATER) == Underway(8, 10)
     found = passes.look(store, 1, LATER)
-    assert isinstance(found, Looked)
+    assert isinstance(found, PassResult)
     assert found == from_the_beginning(store)
 
 

@@ -16,7 +16,7 @@ from drill.memory.replay import FIRST
 from drill.memory.rows import Outcome
 from drill.planning.repertoire import features
 from drill.progress import calibration
-from drill.progress.kept_passes import Looked, Passes
+from drill.progress.kept_passes import Passes, PassResult
 from drill.progress.log_pass import History, PassBasis
 from drill.store import Store
 from drill.store.log import log_after
@@ -38,10 +38,10 @@ def go_through(reviews: Sequence[Review], frame: PassBasis) -> History:
     return history
 
 
-def look(store: Store, now: datetime) -> Looked:
+def look(store: Store, now: datetime) -> PassResult:
     """What a pass from the beginning shows."""
     found = Passes().look(store, 1, now)
-    assert isinstance(found, Looked)
+    assert isinstance(found, PassResult)
     return found
 
 
@@ -128,7 +128,7 @@ def test_groups_of_a_calibration_by_hand() -> None:
     """Said .2, .5, .8 a hundred times each; clean 10, 60 and 80 times."""
     predictions = [(p, n < clean) for p, clean in ((0.2, 10), (0.5, 60), (0.8, 80)) for n in range(100)]
     found = calibration.groups(predictions)
-    assert [(round(each.said, 6), each.seen, each.count) for each in found] == [
+    assert [(round(each.predicted, 6), each.actual, each.count) for each in found] == [
         (0.2, 0.1, 100),
         (0.5, 0.6, 100),
         (0.8, 0.8, 100),
@@ -139,7 +139,7 @@ def test_groups_of_a_calibration_by_hand() -> None:
         "Predicted 20 % in time; actually 10 % (100 answers).",
     ]
     # |.2 − .1| + |.5 − .6| + 0, over three
-    assert "what was said is 7 of 100 off" in say(calibration.words(found, len(predictions))[2])
+    assert "the predictions were off by 7 of 100" in say(calibration.words(found, len(predictions))[2])
 
 
 @pytest.mark.both_databases

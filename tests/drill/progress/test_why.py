@@ -16,7 +16,7 @@ from drill.learning.fluencies import fluencies_of
 from drill.memory.recall import learn
 from drill.memory.rows import Fluency, Outcome, Row
 from drill.planning.repertoire import features
-from drill.progress.skills import Practised, share_out
+from drill.progress.skills import Practised, estimate_gains
 from drill.progress.why import Why, work_out
 from drill.store import Store
 from drill.words import say
@@ -97,7 +97,7 @@ def test_fluencies_are_shared_out_by_hand() -> None:
         a_card(place, f"key:{key} ask:{ask}", 0.4 if ask == "name" else 0.8)
         for place, (key, ask) in enumerate([(key, ask) for key in ("Eb", "G") for ask in ("name", "place")] * 3)
     ]
-    found = {each.skill: each for each in share_out(cards)}
+    found = {each.skill: each for each in estimate_gains(cards)}
     assert found["ask:name"].gain == pytest.approx(-0.4 / 3, abs=1e-4)
     assert found["ask:place"].gain == pytest.approx(0.4 / 3, abs=1e-4)
     assert found["key:Eb"].gain == pytest.approx(0, abs=1e-4)
@@ -114,7 +114,7 @@ def test_a_key_seen_through_a_weak_ask_alone_is_not_blamed_for_it() -> None:
     cards = [a_card(n, "key:G ask:name", 0.3) for n in range(12)]
     cards += [a_card(12 + n, "key:G ask:place", 0.8) for n in range(12)]
     cards += [a_card(24 + n, "key:Eb ask:name", 0.3) for n in range(12)]
-    found = {each.skill: each for each in share_out(cards)}
+    found = {each.skill: each for each in estimate_gains(cards)}
     assert found["ask:name"].gain < -0.1
     assert found["key:Eb"].gain == pytest.approx(0, abs=0.01)
 

@@ -10,8 +10,8 @@ import pytest
 from flask.testing import FlaskClient
 
 from cards.asks import Setting
-from drill.jams.changes import called, changes_of
-from drill.jams.readiness import Outlook, Told
+from drill.jams.changes import changes_of, measured_changes
+from drill.jams.readiness import ChangeForecast, Outlook
 from drill.memory.rows import Fluency
 from drill.sessions.last_look import last_look
 from drill.store import Store
@@ -25,14 +25,14 @@ TUNES = (("Slow blues", blues("Bb"), 60), ("Two-chord vamp", vamp("E"), 120))
 def expected(*shares: float) -> Outlook:
     """Two tunes, C F G and D A B, with these probabilities of being clean."""
     tunes = (("One", a_chart("| C | F | G |"), 60), ("Two", a_chart("| D | A | B |"), 60))
-    changes = called(changes_of(a_night(*tunes), Setting()), {}, ())
+    changes = measured_changes(changes_of(a_night(*tunes), Setting()), {}, ())
     both = zip(changes, shares, strict=True)
-    return Outlook(tuple(Told(change, Fluency(p, 0.1, p, 3.0), {}) for change, p in both))
+    return Outlook(tuple(ChangeForecast(change, Fluency(p, 0.1, p, 3.0), {}) for change, p in both))
 
 
 def chords(outlook: Outlook, seconds: float, without: Sequence[str] = ()) -> list[tuple[str, str]]:
     looks = last_look(outlook, seconds, without)
-    return [(str(each.prediction.called.card.chord), each.reason.removeprefix("why-")) for each in looks]
+    return [(str(each.prediction.measured.card.chord), each.reason.removeprefix("why-")) for each in looks]
 
 
 def test_with_time_for_all_the_shakiest_come_first_and_alike_in_set_order() -> None:

@@ -50,7 +50,7 @@ def test_a_deleted_tune_can_be_had_back(store: Store) -> None:
     tune_id = keep(store, 1, "Vamp", BLUES, EVENING)
     library.delete(store, 1, tune_id, LATER)
     assert list(library.tunes(store, 1)) == []
-    library.delete(store, 1, tune_id, None)
+    library.restore(store, 1, tune_id)
     assert [each.title for each in library.tunes(store, 1)] == ["Vamp"]
     library.delete(store, 1, tune_id, LATER)
     keep(store, 1, "Vamp", BLUES, LATER, tune_id, EVENING)
