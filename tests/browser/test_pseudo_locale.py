@@ -144,7 +144,7 @@ def test_longer_words_break_no_page_of_a_phone(at: Stage, pseudo: tuple[Drill, l
         broken += [(address, what) for what in at.page.evaluate(BROKEN)]
     assert broken == []
     at.page.evaluate("document.querySelector('h1').style = 'width: 2rem; white-space: nowrap'")
-    assert len(at.page.evaluate(BROKEN)) == 1
+    assert any(what.startswith("wider than its box: H1") for what in at.page.evaluate(BROKEN))
 
 
 def test_every_page_of_the_service_is_walked(pseudo: tuple[Drill, list[str]]) -> None:
@@ -182,10 +182,10 @@ def test_the_pages_module_says_plurals_lists_and_numbers(
           return [
             words.ngettext("{count} tune", "{count} tunes", 1), words.ngettext("{count} tune", "{count} tunes", 2),
             words._("Key of {key}", { key: "E♭" }), words._("{a} and {b}", { a: "{b}", b: 1 }),
-            words.list(["A", "B", "C"]), words.choice(["A", "B"]), words.number(12345.25, 1),
-            words.date(new Date(2026, 11, 3)),
+            words.sayList(["A", "B", "C"]), words.sayChoice(["A", "B"]), words.sayNumber(12345.25, 1),
+            words.sayAmount(12345), words.sayDate(new Date(2026, 11, 3)),
           ];
         }"""
     )
-    assert told[2:] == ["Key of E♭", "{b} and 1", "A, B and C", "A or B", "12345.3", "3 Dec"]
+    assert told[2:] == ["Key of E♭", "{b} and 1", "A, B and C", "A or B", "12345.3", "12,345", "3 Dec"]
     assert ("1" in told[0], "2" in told[1]) == (True, True)
