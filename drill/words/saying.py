@@ -105,7 +105,7 @@ def _words_of(values: dict[str, str]) -> dict[str, str]:
 
 def say_name(name: str) -> str:
     """A name out of a list that the code has, in words (:data:`drill.words.sentences.NAMES`): a form, a feel, a tuning,
-    a tone, a size of hand. A name that is in none of them stays as it is.
+    a tone, a size of hand, a kind of skill. A name that is in none of them stays as it is.
 
     >>> say_name("shuffle")
     'shuffle'

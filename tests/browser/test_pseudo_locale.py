@@ -21,8 +21,9 @@ from tests.browser.stage import PHONE, Drill, Stage, free_port
 MUSIC = re.compile(
     r"""
     [A-G][♯♭𝄪𝄫]?(?:maj|min|m|dim|aug|sus|add|alt|[°ø+Δ\d♯♭()/-])*(?:/[A-G][♯♭]?)?   # notes, keys, chords
-    | [♯♭]*[ivIV]+[°ø]?\d*      # numerals
-    | N\.C\. | DO | RE | MI     # no chord; Italian notes
+    | [♯♭]*[ivIV]+(?:maj|[°ø])?\d*      # numerals
+    | (?:maj|m|dim)\d*(?:♭5)?  # qualities
+    | DO | RE | MI             # Italian notes
     | R | [a-z]                 # the root of a drawing; which of several drawings
     """,
     re.VERBOSE,
@@ -76,7 +77,7 @@ BROKEN = r"""() => {
   if (whole > width) found.push(`the page is ${whole} wide`);
   const words = "button, a, label, legend, summary, h1, h2, h3, p, dt, dd, li, figcaption, option";
   for (const element of document.querySelectorAll(words)) {
-    if (!element.checkVisibility() || element.closest(".unseen, .skip, svg, .sheet-bars")) continue;
+    if (!element.checkVisibility() || element.closest(".unseen, .skip, svg, .sheet-bars, .scroll")) continue;
     const box = element.getBoundingClientRect(), style = getComputedStyle(element);
     const text = element.textContent.trim().replace(/\s+/g, " ").slice(0, 60);
     const told = `${element.tagName} ${element.className} "${text}"`, visible = style.overflowY === "visible";
@@ -120,7 +121,7 @@ def at(stage: Callable[..., Stage], pseudo: tuple[Drill, list[str]]) -> Stage:
 
 def foreign(text: str) -> str:
     """What of a text outside of brackets is neither music nor given by the player."""
-    for known in (BRAND, *TYPED, *DAYS):
+    for known in (BRAND, "N.C.", *TYPED, *DAYS):
         text = text.replace(known, "")
     text = BLUES.sub(r"\1", text)
     words = re.split(r"[\s,;:·–−×?!.\"“”()]+", text)

@@ -31,7 +31,7 @@ class OnNeck {
     this.problem = el("p", { class: "problem", role: "alert" });
     this.#view = this.neck.otherView && button("", () => this.#turn());
     this.#mark = this.#hint && button(_("Mark region"), () => this.#show(hint), { "aria-pressed": "false", "aria-label": _("Mark the region") });
-    this.tools = [button(_("Undo"), () => this.neck.undo()), button(_("Clear"), () => this.neck.clear()), ...[this.#view, this.#mark].filter((tool) => tool !== null)];
+    this.tools = [button(_("Undo"), () => this.neck.undo()), button(_("Clear"), () => this.neck.clear()), ...[this.#view, this.#mark].filter((tool) => tool != null)];
     this.#nameView();
     if (hinted) this.#show(() => {});
   }

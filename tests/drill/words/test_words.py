@@ -31,7 +31,7 @@ from drill.words import (
     say_number,
     speaking,
 )
-from drill.words.sentences import SENTENCES, Plural
+from drill.words.sentences import NAMES, SENTENCES, Plural
 
 STATIC = Path(__file__).parents[3] / "static"
 
@@ -132,6 +132,13 @@ def test_the_page_has_words_for_every_name_that_the_service_sends() -> None:
     assert all(name == words for name, words in named.items())
     tunings = {name for name in TUNINGS if not re.fullmatch(r"[A-G]( [A-G])*", name)}
     assert set(named) == {*OUTCOMES, "not judged yet", *FEELS, *tunings}
+
+
+def test_every_choice_says_what_it_is_about() -> None:
+    prompts = (question(card, Setting()) for name in ("C", "A blues") for card in cards_of(Key.read(name)))
+    about = {choice.about for prompt in prompts for choice in prompt.choices}
+    assert len(about - {""}) > 4
+    assert about <= NAMES
 
 
 def makes_its_own_heading(ask: str) -> bool:
