@@ -188,8 +188,8 @@ def test_a_long_log_says_how_far_it_was_gone_through(band: Drill, stage: Open) -
 
     at.page.route("**/api/keys/course", slowly)
     at.go("/keys")
-    at.see("Going through your answers: 5,000 of 48,211")
-    assert at.page.get_by_role("progressbar", name="Answers gone through").get_attribute("value") == "5000"
+    at.see("Reading your answers: 5,000 of 48,211")
+    assert at.page.get_by_role("progressbar", name="Answers read").get_attribute("value") == "5000"
     assert axe(at) == []
     held[1].continue_()
     at.page.locator("#course > .abreast figure").first.wait_for()

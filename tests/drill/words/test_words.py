@@ -13,10 +13,12 @@ import pytest
 import cards
 import drill
 from cards.asks import RECORDS, Ask, Message, Setting, cards_of, question
-from cards.guitar.neck import Neck, NeckError
+from cards.charts.forms import FEELS
+from cards.guitar.neck import TUNINGS, Neck, NeckError
 from cards.messages import message, refusal
 from cards.theory.keys import Key, KeyNameError
 from cards.theory.numerals import read_numeral
+from drill.sessions.closing import OUTCOMES
 from drill.words import (
     ASK_WORDS,
     called_words,
@@ -29,7 +31,7 @@ from drill.words import (
     say_number,
     speaking,
 )
-from drill.words.sentences import SENTENCES, Plural
+from drill.words.sentences import NAMES, SENTENCES, Plural
 
 STATIC = Path(__file__).parents[3] / "static"
 
@@ -120,7 +122,23 @@ def entry(text: str, ask: str) -> str:
 
 
 def names_on_the_page(ask: str) -> dict[str, str]:
-    return dict(re.findall(r'(\w+): "([^"]+)"', entry(script("asks.js"), ask)))
+    return dict(re.findall(r'(\w+): _\("([^"]+)"\)', entry(script("asks.js"), ask)))
+
+
+def test_the_page_has_words_for_every_name_that_the_service_sends() -> None:
+    """Outcomes, feels and tunings; a tuning that is only notes stays as it is."""
+    (table,) = re.findall(r"const NAMES = \{(.*?)\};", script("words.js"), re.DOTALL)
+    named = dict(re.findall(r'^ +"?([\w ]+)"?: _\("([^"]+)"\),$', table, re.MULTILINE))
+    assert all(name == words for name, words in named.items())
+    tunings = {name for name in TUNINGS if not re.fullmatch(r"[A-G]( [A-G])*", name)}
+    assert set(named) == {*OUTCOMES, "not judged yet", *FEELS, *tunings}
+
+
+def test_every_choice_says_what_it_is_about() -> None:
+    prompts = (question(card, Setting()) for name in ("C", "A blues") for card in cards_of(Key.read(name)))
+    about = {choice.about for prompt in prompts for choice in prompt.choices}
+    assert len(about - {""}) > 4
+    assert about <= NAMES
 
 
 def makes_its_own_heading(ask: str) -> bool:
