@@ -5,7 +5,9 @@ from __future__ import annotations
 import ast
 import re
 import string
+from collections.abc import Iterator
 from pathlib import Path
+from string import Formatter
 from threading import Thread
 
 import pytest
@@ -287,3 +289,44 @@ def test_there_is_no_speaking_of_a_language_without_a_catalogue() -> None:
 @pytest.mark.parametrize(("number", "digits", "said"), [(3.25, 1, "3.2"), (12345.0, 0, "12345"), (0.5, 2, "0.50")])
 def test_a_number_is_written_as_pages_have_it(number: float, digits: int, said: str) -> None:
     assert say_number(number, digits) == said
+
+
+DERIVED = {
+    "called_words": "called",
+    "the_called": "called",
+    "The_called": "called",
+    "the_wanted": "wanted_called",
+    "move_words": "move",
+    "whole_names": "wholes",
+    "on_strings": "strings",
+    "Notes": "places",
+    "what": "skills",
+    "verdict": "weak",
+    "direction": "up",
+    "steps": "up",
+    "Fingers": "fingers",
+}
+"""What sentences may hold that :mod:`drill.words.saying` makes of a value of the message."""
+
+
+def built_messages() -> Iterator[tuple[str, str, set[str]]]:
+    """Where code builds a message of a known key from named values: the place, the key, the names."""
+    for package in (cards, drill):
+        for path in Path(package.__path__[0]).rglob("*.py"):
+            for node in ast.walk(ast.parse(path.read_text())):
+                if not isinstance(node, ast.Call) or getattr(node.func, "id", "") != "message":
+                    continue
+                names = {keyword.arg for keyword in node.keywords if keyword.arg}
+                if len(names) == len(node.keywords) and node.args and isinstance(node.args[0], ast.Constant):
+                    yield f"{path.name}:{node.lineno}", str(node.args[0].value), names
+
+
+def test_every_message_that_code_builds_fills_its_sentence() -> None:
+    built = list(built_messages())
+    assert len(built) > 50
+    for place, key, names in built:
+        sentence = SENTENCES[key]
+        for text in (sentence.one, sentence.more) if isinstance(sentence, Plural) else (sentence,):
+            wanted = {field for _, field, _, _ in Formatter().parse(text) if field}
+            missing = {field for field in wanted if field not in names and DERIVED.get(field, field) not in names}
+            assert not missing, f"{place}: {key} lacks {missing}"
