@@ -108,7 +108,7 @@ def test_a_cell_opens_by_the_keyboard_and_drills_what_it_shows(band: Drill, stag
     at.page.locator(".figure.weak").first.focus()
     at.keys("Enter")
     at.page.locator("#close-title").wait_for()
-    at.page.wait_for_function("document.activeElement.id === 'close-title'")
+    at.page.locator("#close-title:focus").wait_for()
     title = at.text("#close-title")
     assert at.page.locator("#close svg").count() == 2
     at.press("Drill this")

@@ -257,7 +257,9 @@ def test_a_tune_that_was_changed_in_another_tab_is_told_and_both_are_kept(drill:
     theirs = drill.api("GET", f"tunes/{there}")
     drill.api("PUT", f"tunes/{there}", {**theirs, "title": "Blues"})
     at.page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")  # The tab comes into sight again.
-    at.page.wait_for_function("document.querySelector('[name=title]').value === 'Blues'")
+    from playwright.sync_api import expect
+
+    expect(at.page.get_by_label("Title")).to_have_value("Blues")
     write(at, "1 4")
     theirs = drill.api("GET", f"tunes/{there}")
     drill.api("PUT", f"tunes/{there}", {**theirs, "title": "Slower blues"})
