@@ -186,7 +186,7 @@ def test_values_are_kept_as_they_are_changed(drill: Drill, stage: Open) -> None:
     at.page.get_by_label("Date and time").fill(ahead(10))
     until(at, lambda: (jam(drill, there)["place"], jam(drill, there)["boxes"]), ("Cellar", [1, 4]))
     until(at, lambda: jam(drill, there)["local"], ahead(10))
-    at.see("in 10 days · Cellar · box 1, 4")
+    at.see("in 10 days · Cellar · boxes 1 and 4")
     name = at.page.get_by_label("Name", exact=True)
     name.fill("")
     name.press("Enter")
