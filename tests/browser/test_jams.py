@@ -314,7 +314,7 @@ def test_a_past_jam_is_not_changed_and_is_played_again(drill: Drill, stage: Open
     at.see("that day is over")
     date.fill(ahead(14))
     at.press("Make the copy")
-    at.see("in 14 days · Cellar · box 2, 3")
+    at.see("in 14 days · Cellar · boxes 2 and 3")
     assert over not in at.page.url
     assert on_page(at) == ["Slow blues", "Vamp", "Minor blues"]
     at.page.go_back()

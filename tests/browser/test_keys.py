@@ -77,7 +77,7 @@ def test_filters_stay_in_the_address_and_change_the_map(band: Drill, stage: Open
     at.page.locator("#map .figure").first.wait_for()
     at.page.get_by_role("combobox", name="Keys").select_option("minor")
     at.page.get_by_role("rowheader", name="F♯m", exact=True).wait_for()
-    at.see("Not answered yet.")
+    at.see("No answers to these cards yet.")
     at.page.get_by_role("link", name="Show all of the map").click()
     at.page.get_by_text(re.compile(r"^\d+ of 91 chords have answers\.$")).wait_for()
 
