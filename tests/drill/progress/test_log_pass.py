@@ -139,7 +139,7 @@ def test_groups_of_a_calibration_by_hand() -> None:
         "Predicted 20 % in time; actually 10 % (100 answers).",
     ]
     # |.2 − .1| + |.5 − .6| + 0, over three
-    assert "off by 7 of 100" in say(calibration.words(found, len(predictions))[2])
+    assert "the predictions were off by 7 of 100" in say(calibration.words(found, len(predictions))[2])
 
 
 @pytest.mark.both_databases
