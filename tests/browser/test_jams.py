@@ -186,7 +186,7 @@ def test_values_are_kept_as_they_are_changed(drill: Drill, stage: Open) -> None:
     at.page.get_by_label("Date and time").fill(ahead(10))
     until(at, lambda: (jam(drill, there)["place"], jam(drill, there)["boxes"]), ("Cellar", [1, 4]))
     until(at, lambda: jam(drill, there)["local"], ahead(10))
-    at.see("in 10 days · Cellar · box 1, 4")
+    at.see("in 10 days · Cellar · boxes 1 and 4")
     name = at.page.get_by_label("Name", exact=True)
     name.fill("")
     name.press("Enter")
@@ -314,7 +314,7 @@ def test_a_past_jam_is_not_changed_and_is_played_again(drill: Drill, stage: Open
     at.see("that day is over")
     date.fill(ahead(14))
     at.press("Make the copy")
-    at.see("in 14 days · Cellar · box 2, 3")
+    at.see("in 14 days · Cellar · boxes 2 and 3")
     assert over not in at.page.url
     assert on_page(at) == ["Slow blues", "Vamp", "Minor blues"]
     at.page.go_back()
