@@ -77,7 +77,8 @@ BROKEN = r"""() => {
   if (whole > width) found.push(`the page is ${whole} wide`);
   const words = "button, a, label, legend, summary, h1, h2, h3, p, dt, dd, li, figcaption, option";
   for (const element of document.querySelectorAll(words)) {
-    if (!element.checkVisibility() || element.closest(".unseen, .skip, svg, .sheet-bars, .scroll, .tunes .chords-of")) continue;
+    if (!element.checkVisibility()) continue;
+    if (element.closest(".unseen, .skip, svg, .sheet-bars, .scroll, .tunes .chords-of")) continue;
     const box = element.getBoundingClientRect(), style = getComputedStyle(element);
     const text = element.textContent.trim().replace(/\s+/g, " ").slice(0, 60);
     const told = `${element.tagName} ${element.className} "${text}"`, visible = style.overflowY === "visible";
@@ -88,8 +89,8 @@ BROKEN = r"""() => {
   }
   return found;
 }"""
-"""What is wider than the page or than its own box. A table scrolls within its own region, and the chords or titles under
-an entry of a list are an excerpt of one line."""
+"""What is wider than the page or than its own box. A table scrolls within its own region, and the chords or titles
+under an entry of a list are an excerpt of one line."""
 
 
 @pytest.fixture(scope="module")

@@ -7,7 +7,6 @@ from __future__ import annotations
 import json
 import shutil
 from collections.abc import Callable, Iterator, Sequence
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -17,6 +16,7 @@ from drill.words.language import ENGLISH, PSEUDO
 from tests.browser.stage import PHONE, Drill, Stage, free_port, review
 from tests.browser.test_pseudo_locale import BROKEN, FOREIGN, foreign
 from tests.catalogue import SCRIPTS
+from tests.conftest import DemoRun
 
 CATALOGUE = json.loads((SCRIPTS / f"{PSEUDO}.json").read_text(encoding="utf-8"))
 TITLE, PLACE, NAME, FILE = "Xzqw", "Zxwq", "Qwxz", "Wqzx"
@@ -79,9 +79,9 @@ class Walker:
 
 
 @pytest.fixture(scope="module")
-def served(demo_data: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Drill]:
+def served(demo_run: DemoRun, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Drill]:
     """The service with demo data, for a player who reads the pseudo-language."""
-    data = shutil.copytree(demo_data, tmp_path_factory.mktemp("states") / "data")
+    data = shutil.copytree(demo_run.data, tmp_path_factory.mktemp("states") / "data")
     drill = Drill(data, free_port(), {"DRILL_LANGUAGES": f"{ENGLISH},{PSEUDO}"})
     drill.start()
     drill.api("PUT", "settings", {"language": PSEUDO, "why": True})
