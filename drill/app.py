@@ -14,6 +14,7 @@ from drill import clock
 from drill.config import BODY_BYTES, Config, pages
 from drill.players.preferences import MINUTES, REST_AFTER, TEMPO
 from drill.store import Store, check
+from drill.tunes.uploads import ARCHIVE_BYTES
 from drill.web import (
     guard,
     health,
@@ -61,7 +62,7 @@ def create_app(config: Config, now: Callable[[], datetime] = clock.now) -> Flask
         minor_keys=MINOR_KEYS,
         blues_keys=BLUES_KEYS,
         tunings=tuple(TUNINGS),
-        limits={"tempo": TEMPO, "minutes": MINUTES, "rest": REST_AFTER},
+        limits={"tempo": TEMPO, "minutes": MINUTES, "rest": REST_AFTER, "file": ARCHIVE_BYTES},
     )
     app.json.sort_keys = False  # type: ignore[attr-defined]
     give_words_to(app.jinja_env)

@@ -1,1 +1,1 @@
-"""Jams: nights, set lists, readiness, and what sessions until then are aimed at."""
+"""Jams: nights, set lists, readiness, and the goals of sessions until then."""

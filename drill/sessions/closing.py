@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from cards.asks import Answer, Card, Message, Setting, answer, read_card
 from drill.players.preferences import read_setting
 from drill.sessions.lifecycle import SessionView
+from drill.words.language import gettext as _
 
 OUTCOMES = ("clean", "late", "missed")
 
@@ -29,8 +30,11 @@ class AnsweredCard:
     def number(self) -> str:
         """The number as it was asked for (``4``, ``4 seventh``), or all numbers of a progression (``ii V I``)."""
         if not self.card.calls:
-            return f"box {self.card.box}"
-        return self.card.called if len(self.card.calls) == 1 else " ".join(map(str, self.card.calls))
+            return _("box {box}").format(box=self.card.box)
+        if len(self.card.calls) > 1:
+            return " ".join(map(str, self.card.calls))
+        number, _space, seventh = self.card.called.partition(" ")
+        return _("{number} seventh").format(number=number) if seventh else number
 
 
 def answered_cards(view: SessionView) -> Sequence[AnsweredCard]:
@@ -69,4 +73,5 @@ def _drawing(card: Card, right_answer: Answer, setting: Setting) -> str | None:
 
 def _names(cards: Sequence[AnsweredCard], outcome: str) -> list[str]:
     """Return the chords by number and key, each once: ``4 in E♭``."""
-    return list(dict.fromkeys(f"{card.number} in {card.card.key}" for card in cards if card.outcome == outcome))
+    chords = ((card.number, str(card.card.key)) for card in cards if card.outcome == outcome)
+    return list(dict.fromkeys(_("{number} in {key}").format(number=number, key=key) for number, key in chords))

@@ -21,7 +21,7 @@ from drill.progress.why import ends, kind_of, why
 from drill.store.log import AnswerSummary
 from drill.web.guard import ApiError
 from drill.web.service import current_service
-from drill.words import ASK_WORDS, capital, say, say_ask, say_error, say_skill, say_skills
+from drill.words import ASK_WORDS, capital, say, say_ask, say_error, say_name, say_skill, say_skills
 from drill.words import gettext as _
 
 blueprint = Blueprint("keys", __name__)
@@ -67,7 +67,7 @@ def reasons() -> dict[str, Any]:
         "repairs": [{"skill": repair.skill, "says": say_skill(repair.skill)} for repair in explained.repairs],
         "drawing": draw_intervals(_("What skills bring and cost"), " ".join(words), rows) if rows else "",
         "skills": [
-            {"kind": kind_of(estimate.skill), "says": say_skill(estimate.skill), **estimate_json(estimate)}
+            {"kind": say_name(kind_of(estimate.skill)), "says": say_skill(estimate.skill), **estimate_json(estimate)}
             for estimate in explained.estimates
         ],
     }
@@ -147,7 +147,7 @@ def _card_json(known: cell_detail.CellCard) -> dict[str, Any]:
         "ask": say_ask(card.ask),
         "chord": str(card.chord),
         "box": card.box,
-        "detail": card.detail,
+        "detail": say_name(card.detail),
         "p": round(known.fluency.p, 4),
         "seconds": round(known.fluency.seconds, 2),
         "answers": known.seen.reviews,

@@ -35,7 +35,7 @@ from drill.store.models import DRILL, LAST_LOOK, DrillSession, Question, Review
 from drill.web.guard import ApiError, json_body
 from drill.web.service import current_service
 from drill.words import gettext as _
-from drill.words import label, say, say_error, say_refusal, spoken
+from drill.words import label, say, say_error, say_name, say_refusal, spoken
 
 blueprint = Blueprint("sessions", __name__)
 
@@ -205,7 +205,7 @@ def _music_json(card: Card, setting: Setting, language: str) -> dict[str, Any]:
 def _choices_json(asked: Prompt) -> list[dict[str, Any]]:
     """Return the groups to choose from, with their labels in words."""
     return [
-        {"about": choice.about, "options": [[option, label(name)] for option, name in choice.options]}
+        {"about": say_name(choice.about), "options": [[option, label(name)] for option, name in choice.options]}
         for choice in asked.choices
     ]
 

@@ -122,7 +122,7 @@ def _count(number: int) -> str:
 def say_name(name: str) -> str:
     """Say a name from the lists of the code (:data:`drill.words.sentences.NAMES`).
 
-    These are forms, feels, tunings, tones, sizes of hand and outcomes. Any other name stays as it is.
+    These are forms, feels, tunings, tones, sizes of hand, outcomes and kinds of skill. Any other name stays as it is.
 
     >>> say_name("shuffle")
     'shuffle'

@@ -326,9 +326,14 @@ NAMES: Final = frozenset(
         *("octave", "ninth", "tenth", "eleventh", "twelfth", "thirteenth"),
         *("small", "medium", "large"),
         *("clean", "late", "missed"),
+        *("shape", "key", "fret", "which tone moves", "where to", "which tone is missing"),
+        *("ask", "box", "degree", "mode", "quality"),
         *FEELS,
         *FORMS,
         *TUNINGS,
     )
 )
-"""Names that the code uses and pages show: tones, hands, outcomes, feels, forms, tunings."""
+"""Names that the code uses and pages show.
+
+These are tones, hands, outcomes, what a choice is about, kinds of skill, feels, forms and tunings.
+"""

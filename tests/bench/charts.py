@@ -32,7 +32,7 @@ from tests.bench.machine import machine
 from tests.cards.charts.made_up import songs
 
 _CACHES = (
-    *(degrees._numeral, names.read_name, names.is_german, names.is_italian),
+    *(degrees._read_figure, names.read_name, names.is_german, names.is_italian),
     *(numbers.read_figures, above_words.kinds, _read_suffix),
 )
 _NUMBERS = "V: 1 4 | 5 6- |\n1-4-5 2-7 57\n(1 5) b7 4/1\n||: 1 | 4 5 :|| (x2)\n"

@@ -10,7 +10,7 @@ import sqlite3
 import time
 import urllib.error
 import urllib.request
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from contextlib import closing
 from multiprocessing.process import BaseProcess
 from pathlib import Path
@@ -159,7 +159,10 @@ def review(question: dict[str, Any]) -> dict[str, Any]:
 
 
 class Stage:
-    """One browser (a context of its own) on the service, with a phone's or a desktop's screen."""
+    """One browser (a context of its own) on the service, with a phone's or a desktop's screen.
+
+    ``says`` is how the page says an English sentence, where the player reads another language.
+    """
 
     def __init__(
         self,
@@ -170,8 +173,10 @@ class Stage:
         dark: bool = False,
         motion: bool = True,
         scripts: bool = True,
+        says: Callable[[str], str] = str,
     ) -> None:
         self.drill = drill
+        self.says = says
         self.by_touch = screen is not DESKTOP
         self.errors: list[str] = []
         self.elsewhere: list[str] = []
@@ -216,6 +221,7 @@ class Stage:
 
     def press(self, name: str) -> None:
         """Press a button or follow a link by its name, by touch or with the mouse."""
+        name = self.says(name)
         found = self.page.get_by_role("button", name=name, exact=True)
         found = found.or_(self.page.get_by_role("link", name=name, exact=True))
         found.tap() if self.by_touch else found.click()
@@ -226,7 +232,7 @@ class Stage:
 
     def see(self, words: str) -> None:
         """Wait until the page says so."""
-        self.page.locator("#main").get_by_text(words).first.wait_for()
+        self.page.locator("#main").get_by_text(self.says(words)).first.wait_for()
 
     def gone(self, words: str) -> None:
         """Wait until the page no longer says so."""

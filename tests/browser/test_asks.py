@@ -239,7 +239,7 @@ def test_a_run_can_be_stopped_and_stops_when_the_page_is_left(drill: Drill, stag
           document.dispatchEvent(new Event("visibilitychange"));
         }"""
     )
-    at.see("The page was away")
+    at.see("The page was hidden")
     assert at.page.get_by_role("button", name="Start").is_visible()
     assert at.question()["review"] is None
 

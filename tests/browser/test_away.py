@@ -135,7 +135,7 @@ def test_a_second_tab_goes_on_and_the_first_says_so_and_loses_nothing(drill: Dri
 
     at.page = second
     at.name("F♯m")
-    at.see("the first answer stands")
+    at.see("the first answer counts")
     assert at.outcome() == "missed"
     at.next()
 

@@ -85,7 +85,7 @@ def until(at: Stage, found: Callable[[], Any], wanted: Any) -> None:
 
 
 def handle(at: Stage, title: str) -> Any:
-    return at.page.get_by_role("button", name=f"Move {title}: drag it, or Alt and the arrows")
+    return at.page.get_by_role("button", name=f"Move {title}: drag it, or press Alt and an arrow key")
 
 
 def middle(place: Any) -> tuple[float, float]:
@@ -127,7 +127,7 @@ def test_everybody_can_use_the_pages(drill: Drill, stage: Open, screen: dict[str
 def test_a_jam_is_made_filled_and_called_in_other_keys(new_drill: Drill, stage: Open) -> None:
     at = stage(new_drill)
     at.go("/jams")
-    at.see("Here will be your jams")
+    at.see("Your jams will stand here")
     at.page.get_by_label("Place, if you want").fill("the back room")
     at.press("Make it")
     at.see("a jam needs a name, like Open jam")
@@ -163,14 +163,14 @@ def test_a_jam_is_made_filled_and_called_in_other_keys(new_drill: Drill, stage: 
         return [(each["title"], each["plays_in"], each["plays_at"]) for each in jam(new_drill, made["id"])["entries"]]
 
     until(at, entries, [("Slow blues", "E♭ blues", 80), ("Minor blues", "F♯m", 80), ("Vamp", "A", 96)])
-    at.see("stands in B♭ blues · 12 bars · E♭7 A♭7 B♭7")
+    at.see("written in B♭ blues · 12 bars · E♭7 A♭7 B♭7")
     at.page.get_by_label("Tempo of Vamp that night").fill("500")
     at.page.get_by_label("Tempo of Vamp that night").press("Enter")
     at.see("a tempo is from 30 to 240 beats a minute")
     assert at.page.get_by_label("Tempo of Vamp that night").input_value() == "500"
     assert entries()[2][2] == 96
     at.page.reload()
-    at.see("stands in B♭ blues")
+    at.see("written in B♭ blues")
     assert at.page.get_by_label("Tempo of Vamp that night").input_value() == "96"
 
 
@@ -186,7 +186,7 @@ def test_values_are_kept_as_they_are_changed(drill: Drill, stage: Open) -> None:
     at.page.get_by_label("Date and time").fill(ahead(10))
     until(at, lambda: (jam(drill, there)["place"], jam(drill, there)["boxes"]), ("Cellar", [1, 4]))
     until(at, lambda: jam(drill, there)["local"], ahead(10))
-    at.see("in 10 days · Cellar · box 1, 4")
+    at.see("in 10 days · Cellar · boxes 1 and 4")
     name = at.page.get_by_label("Name", exact=True)
     name.fill("")
     name.press("Enter")
@@ -314,7 +314,7 @@ def test_a_past_jam_is_not_changed_and_is_played_again(drill: Drill, stage: Open
     at.see("that day is over")
     date.fill(ahead(14))
     at.press("Make the copy")
-    at.see("in 14 days · Cellar · box 2, 3")
+    at.see("in 14 days · Cellar · boxes 2 and 3")
     assert over not in at.page.url
     assert on_page(at) == ["Slow blues", "Vamp", "Minor blues"]
     at.page.go_back()

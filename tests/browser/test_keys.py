@@ -77,7 +77,7 @@ def test_filters_stay_in_the_address_and_change_the_map(band: Drill, stage: Open
     at.page.locator("#map .figure").first.wait_for()
     at.page.get_by_role("combobox", name="Keys").select_option("minor")
     at.page.get_by_role("rowheader", name="F♯m", exact=True).wait_for()
-    at.see("Nothing of this is answered yet.")
+    at.see("No answers to these cards yet.")
     at.page.get_by_role("link", name="Show all of the map").click()
     at.page.get_by_text(re.compile(r"^\d+ of 91 chords have answers\.$")).wait_for()
 
@@ -108,7 +108,7 @@ def test_a_cell_opens_by_the_keyboard_and_drills_what_it_shows(band: Drill, stag
     at.page.locator(".figure.weak").first.focus()
     at.keys("Enter")
     at.page.locator("#close-title").wait_for()
-    at.page.wait_for_function("document.activeElement.id === 'close-title'")
+    at.page.locator("#close-title:focus").wait_for()
     title = at.text("#close-title")
     assert at.page.locator("#close svg").count() == 2
     at.press("Drill this")
@@ -172,7 +172,7 @@ def test_every_drawing_says_in_words_what_it_shows_and_has_its_figures_beside_it
         assert figure.locator("svg > desc").text_content()
         assert figure.locator("details table").count() == 1
     assert at.page.locator("#honest svg").count() == 1
-    assert "said is" in at.text("#honest")
+    assert "Predicted" in at.text("#honest")
 
 
 def test_a_long_log_says_how_far_it_was_gone_through(band: Drill, stage: Open) -> None:
@@ -188,8 +188,8 @@ def test_a_long_log_says_how_far_it_was_gone_through(band: Drill, stage: Open) -
 
     at.page.route("**/api/keys/course", slowly)
     at.go("/keys")
-    at.see("Going through your answers: 5,000 of 48,211")
-    assert at.page.get_by_role("progressbar", name="Answers gone through").get_attribute("value") == "5000"
+    at.see("Reading your answers: 5,000 of 48,211")
+    assert at.page.get_by_role("progressbar", name="Answers read").get_attribute("value") == "5000"
     assert axe(at) == []
     held[1].continue_()
     at.page.locator("#course > .abreast figure").first.wait_for()
@@ -250,6 +250,6 @@ def test_a_first_visit_finds_words_and_no_weakness(new_drill: Drill, stage: Open
     at.see("No answers yet: the first session")
     assert at.page.get_by_role("link", name="To the first session").is_visible()
     at.see("Too few answers to tell the skills apart yet")
-    at.see("This is drawn from 300")
+    at.see("The graph needs 300")
     assert axe(at) == []
     assert at.page.locator(".figure.weak").count() == 0

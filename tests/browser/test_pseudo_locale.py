@@ -21,8 +21,9 @@ from tests.browser.stage import PHONE, Drill, Stage, free_port
 MUSIC = re.compile(
     r"""
     [A-G][♯♭𝄪𝄫]?(?:maj|min|m|dim|aug|sus|add|alt|[°ø+Δ\d♯♭()/-])*(?:/[A-G][♯♭]?)?   # notes, keys, chords
-    | [♯♭]*[ivIV]+[°ø]?\d*      # numerals
-    | N\.C\. | DO | RE | MI     # no chord; Italian notes
+    | [♯♭]*[ivIV]+(?:maj|[°ø])?\d*      # numerals
+    | (?:maj|m|dim)\d*(?:♭5)?  # qualities
+    | DO | RE | MI             # Italian notes
     | R | [a-z]                 # the root of a drawing; which of several drawings
     """,
     re.VERBOSE,
@@ -76,7 +77,8 @@ BROKEN = r"""() => {
   if (whole > width) found.push(`the page is ${whole} wide`);
   const words = "button, a, label, legend, summary, h1, h2, h3, p, dt, dd, li, figcaption, option";
   for (const element of document.querySelectorAll(words)) {
-    if (!element.checkVisibility() || element.closest(".unseen, .skip, svg, .sheet-bars")) continue;
+    if (!element.checkVisibility()) continue;
+    if (element.closest(".unseen, .skip, svg, .sheet-bars, .scroll, .tunes .chords-of")) continue;
     const box = element.getBoundingClientRect(), style = getComputedStyle(element);
     const text = element.textContent.trim().replace(/\s+/g, " ").slice(0, 60);
     const told = `${element.tagName} ${element.className} "${text}"`, visible = style.overflowY === "visible";
@@ -87,7 +89,8 @@ BROKEN = r"""() => {
   }
   return found;
 }"""
-"""What is wider than the page or than its own box."""
+"""What is wider than the page or than its own box. A table scrolls within its own region, and the chords or titles
+under an entry of a list are an excerpt of one line."""
 
 
 @pytest.fixture(scope="module")
@@ -120,7 +123,7 @@ def at(stage: Callable[..., Stage], pseudo: tuple[Drill, list[str]]) -> Stage:
 
 def foreign(text: str) -> str:
     """What of a text outside of brackets is neither music nor given by the player."""
-    for known in (BRAND, *TYPED, *DAYS):
+    for known in (BRAND, "N.C.", *TYPED, *DAYS):
         text = text.replace(known, "")
     text = BLUES.sub(r"\1", text)
     words = re.split(r"[\s,;:·–−×?!.\"“”()]+", text)
@@ -144,7 +147,7 @@ def test_longer_words_break_no_page_of_a_phone(at: Stage, pseudo: tuple[Drill, l
         broken += [(address, what) for what in at.page.evaluate(BROKEN)]
     assert broken == []
     at.page.evaluate("document.querySelector('h1').style = 'width: 2rem; white-space: nowrap'")
-    assert len(at.page.evaluate(BROKEN)) == 1
+    assert any(what.startswith("wider than its box: H1") for what in at.page.evaluate(BROKEN))
 
 
 def test_every_page_of_the_service_is_walked(pseudo: tuple[Drill, list[str]]) -> None:
@@ -182,10 +185,10 @@ def test_the_pages_module_says_plurals_lists_and_numbers(
           return [
             words.ngettext("{count} tune", "{count} tunes", 1), words.ngettext("{count} tune", "{count} tunes", 2),
             words._("Key of {key}", { key: "E♭" }), words._("{a} and {b}", { a: "{b}", b: 1 }),
-            words.list(["A", "B", "C"]), words.choice(["A", "B"]), words.number(12345.25, 1),
-            words.date(new Date(2026, 11, 3)),
+            words.sayList(["A", "B", "C"]), words.sayChoice(["A", "B"]), words.sayNumber(12345.25, 1),
+            words.sayAmount(12345), words.sayDate(new Date(2026, 11, 3)),
           ];
         }"""
     )
-    assert told[2:] == ["Key of E♭", "{b} and 1", "A, B and C", "A or B", "12345.3", "3 Dec"]
+    assert told[2:] == ["Key of E♭", "{b} and 1", "A, B and C", "A or B", "12345.3", "12,345", "3 Dec"]
     assert ("1" in told[0], "2" in told[1]) == (True, True)

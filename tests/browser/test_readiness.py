@@ -103,7 +103,9 @@ def test_the_jams_page_tells_both_ways_and_names_the_shakiest(
     assert section.get_attribute("aria-busy") is None
     assert section.locator("ol").first.locator("li").count() == 3
     assert "♭VII (D) in bar 2 of the bridge" in section.inner_text()
-    assert [section.get_by_text(word, exact=True).count() for word in ("Undrilled:", "Drilled:")] == [2, 2]
+    assert [
+        section.get_by_text(word, exact=True).count() for word in ("If you drill no more:", "If you go on drilling:")
+    ] == [2, 2]
     assert at.page.evaluate("document.documentElement.scrollWidth <= screen.width")
     assert axe(at) == []
     assert small_targets(at) == []

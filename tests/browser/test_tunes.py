@@ -78,7 +78,7 @@ def test_everybody_can_use_the_pages(drill: Drill, stage: Open, screen: dict[str
         assert at.page.evaluate("document.documentElement.scrollWidth <= screen.width")
 
     at.go("/tunes")
-    at.see("Here will be the tunes of your band")
+    at.see("The tunes of your band will stand here")
     fine()
     for number in range(12):
         add(drill, f"Vamp {number}", "{capo: 2}\n" + "[Am7]la [D13]la [Gmaj7]la [C#m7b5]la [F#7#9]la" * 4)
@@ -257,7 +257,9 @@ def test_a_tune_that_was_changed_in_another_tab_is_told_and_both_are_kept(drill:
     theirs = drill.api("GET", f"tunes/{there}")
     drill.api("PUT", f"tunes/{there}", {**theirs, "title": "Blues"})
     at.page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")  # The tab comes into sight again.
-    at.page.wait_for_function("document.querySelector('[name=title]').value === 'Blues'")
+    from playwright.sync_api import expect
+
+    expect(at.page.get_by_label("Title")).to_have_value("Blues")
     write(at, "1 4")
     theirs = drill.api("GET", f"tunes/{there}")
     drill.api("PUT", f"tunes/{there}", {**theirs, "title": "Slower blues"})
@@ -318,7 +320,7 @@ def test_a_file_is_opened_in_the_editor(drill: Drill, stage: Open) -> None:
     drop(at, {"photo.txt": "G\0C"})
     at.see("photo.txt: this is a binary file")
     drop(at, {"other.txt": "1 4 5"})
-    at.see("other.txt took the place of what was here.")
+    at.see("other.txt replaced what was here.")
     at.press("Have it back")
     at.see("2 of 2 chords read.")
     drop(at, {"a.txt": "1", "b.txt": "4"})
@@ -328,7 +330,7 @@ def test_a_file_is_opened_in_the_editor(drill: Drill, stage: Open) -> None:
 def test_files_are_brought_in_told_one_by_one_and_taken_out_again(drill: Drill, stage: Open) -> None:
     at = stage(drill, screen=DESKTOP)
     at.go("/tunes")
-    at.see("Here will be the tunes of your band")
+    at.see("The tunes of your band will stand here")
     band = zipped({"Vamp.cho": b"{key: A}\n[A]la [G]la [oh]la", "photo.jpg": b"\xff\0"})
     words = {"name": "words.txt", "mimeType": "text/plain", "buffer": b"words and more words"}
     archive = {"name": "band.zip", "mimeType": "application/zip", "buffer": band}
@@ -340,7 +342,7 @@ def test_files_are_brought_in_told_one_by_one_and_taken_out_again(drill: Drill, 
         "words.txt not taken: no chord was read; a chart is a line like 1 4 5 or | G | C | or [G]words",
     ]
     at.press("Take it out again")
-    at.see("Here will be the tunes of your band")
+    at.see("The tunes of your band will stand here")
     at.context.set_offline(True)
     drop(at, {"Two chords.txt": "| E | D |"})
     at.see("Two chords.txt not taken: The service does not answer.")

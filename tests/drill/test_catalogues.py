@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 import shutil
 from pathlib import Path
 
@@ -10,7 +11,7 @@ import pytest
 from babel.messages.pofile import read_po
 
 from drill.words.language import CATALOGUES, LANGUAGES, PSEUDO, catalogue
-from tests.catalogue import LONGER, ROOT, SCRIPTS, _errors, make, names_in, pseudo
+from tests.catalogue import LONGER, ROOT, SCRIPTS, _errors, make, names_in, pseudo, sentences_of_scripts
 
 
 def test_catalogues_are_fresh(tmp_path: Path) -> None:
@@ -63,3 +64,23 @@ def test_no_refusal_hides_its_sentence_from_the_catalogue() -> None:
                     assert not isinstance(sentence, ast.JoinedStr | ast.BinOp), f"{file}:{node.lineno}"
                     told = isinstance(sentence, ast.Call) and getattr(sentence.func, "id", "") == "str"
                     assert not told, f"{file}:{node.lineno}: pass error.sentence and error.values on"
+
+
+def code_of(script: Path) -> str:
+    """A script without the lines that are comments."""
+    return "\n".join(line for line in script.read_text().splitlines() if not re.match(r" *(?://|/?\*)", line))
+
+
+LITERAL = r'"((?:[^"\\]|\\.)*)"'
+
+
+def test_every_sentence_of_a_script_is_drawn() -> None:
+    """A sentence that is put together, or that stands within another call where the reader passes over it, is not."""
+    drawn = set(sentences_of_scripts())
+    singular = {sentence if isinstance(sentence, str) else sentence[0] for sentence in drawn}
+    for file in sorted((ROOT / "static" / "js").rglob("*.js")):
+        for call in re.finditer(rf"(?<![\w.#$])(?:_|ngettext)\(\s*({LITERAL})?", code_of(file)):
+            if file.name != "words.js" or call[1]:
+                assert call[1], f"{file.name}: {call[0]} takes no literal"
+                assert call[2] in singular, f"{file.name}: {call[2]} is not drawn"
+    assert len(drawn) > 300

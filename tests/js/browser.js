@@ -10,7 +10,7 @@ class Storage {
 globalThis.localStorage = new Storage();
 globalThis.sessionStorage = new Storage();
 
-export const page = Object.assign(new EventTarget(), { hidden: false });
+export const page = Object.assign(new EventTarget(), { hidden: false, documentElement: { lang: "en" } });
 globalThis.document = page;
 globalThis.addEventListener = () => {};
 globalThis.requestAnimationFrame = (painted) => void queueMicrotask(painted);

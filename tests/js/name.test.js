@@ -2,6 +2,7 @@ import assert from "node:assert/strict";
 import { readFileSync } from "node:fs";
 import { test } from "node:test";
 
+import "./browser.js";
 import { SPELLINGS } from "../../static/js/lib/spellings.js";
 import { normalName, startsAsChord } from "../../static/js/session/name.js";
 

@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
+import "./browser.js";
 import { sorted } from "../../static/js/lib/table.js";
 
 const rows = [{ key: "F", share: 0.5 }, { key: "C", share: -1 }, { key: "G", share: 0.5 }];

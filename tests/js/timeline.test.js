@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
+import "./browser.js";
 import { FIRST, PLAIN, SOFT, WEIGHT } from "../../static/js/device/metronome.js";
 import {
   barsOf, chance, clicksOf, lostIn, Marks, metreOf, nextAt, nextSounding, sectionsOf, stepAt, tapped, timeline,

@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
+import "./browser.js";
 import { provisional } from "../../static/js/session/verdict.js";
 
 const answer = {

@@ -89,7 +89,7 @@ def choose_capo_key(given: Key, capo: int, fits: Sequence[KeyFit], options: Opti
     if taken == "shapes":
         reading = message("chart.capo-shapes", key=given, capo=capo, sounding=given.moved(capo))
         return taken, Guess(reading, option=("capo_key", "sounding"))
-    reading = message("chart.capo-sounding", key=given, capo=capo, likely_shapes=given.moved(-capo))
+    reading = message("chart.capo-sounding", key=given, capo=capo, shapes=given.moved(-capo))
     return taken, Guess(reading, option=("capo_key", "shapes"))
 
 

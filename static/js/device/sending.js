@@ -2,14 +2,16 @@
 // has acknowledged it; whatever was refused stays in sight with the reason. An entry with `post` and `body` is a
 // request of its own: a sitting with a tune.
 
-import { byId, count, el } from "../lib/dom.js";
+import { byId, el } from "../lib/dom.js";
 import * as kept from "./kept.js";
 import { ask, messageOf, Refused, tabId } from "./service.js";
+import { _, ngettext } from "../lib/words.js";
 
 const BATCH = 40;
 const FIRST_WAIT = 1;
 const LONGEST_WAIT = 30;
 const USUAL = 4000; // ms on its way until an answer counts as not sent yet
+const STORES_NOTHING = _("This browser keeps nothing for this page. If you close the page before an answer is sent, the answer is lost.");
 
 /** @type {Kept.Entry[]} */
 let held = [];
@@ -42,7 +44,7 @@ export async function startSending(onReply = () => {}) {
     const known = new Set(held.map((entry) => entry.id));
     held = [...(await kept.answers()).filter((entry) => !known.has(entry.id)), ...held];
   } catch {
-    troubled = "This browser keeps nothing for this page: an answer is lost if it is closed before it is sent.";
+    troubled = STORES_NOTHING;
   }
   held.sort((a, b) => a.answered_at - b.answered_at);
   addEventListener("online", sendNow);
@@ -63,7 +65,7 @@ export async function keep(entry) {
   try {
     await kept.keepAnswer(whole);
   } catch {
-    troubled = "This browser keeps nothing for this page: an answer is lost if it is closed before it is sent.";
+    troubled = STORES_NOTHING;
     show();
   }
   sendNow();
@@ -148,7 +150,7 @@ async function sendEntries(entries) {
     const item = replies.get(entry.id);
     if (item?.status === "refused") await refuse([entry], item.reason);
     else if (item) await drop(entry);
-    else await refuse([entry], "The service did not say what became of it.");
+    else await refuse([entry], _("The service did not say what became of it."));
   }
 }
 
@@ -196,13 +198,14 @@ function show() {
   const refused = held.filter((entry) => entry.state === "refused");
   /** @type {HTMLElement[]} */
   const lines = [];
-  const said = waiting.length ? `${count(waiting.length, "answer")} not sent yet` : "";
+  const said = waiting.length ? ngettext("{count} answer not sent yet", "{count} answers not sent yet", waiting.length) : "";
   if (troubled) lines.push(el("p", {}, troubled));
   if (bar) bar.textContent = said;
-  else if (said) lines.push(el("p", {}, said, button("Send now", sendNow)));
+  else if (said) lines.push(el("p", {}, said, button(_("Send now"), sendNow)));
   for (const entry of refused) {
+    const card = entry.card ?? _("mis-tap");
     lines.push(
-      el("p", {}, `Not taken (${entry.card ?? "mis-tap"}): ${entry.reason}`, button("Send again", () => again(entry)), button("Remove", async () => {
+      el("p", {}, _("Not taken ({card}): {reason}", { card, reason: entry.reason }), button(_("Send again"), () => again(entry)), button(_("Remove"), async () => {
         await drop(entry);
         show();
       })),

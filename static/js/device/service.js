@@ -1,6 +1,7 @@
 // The service as the page sees it: JSON over the page's own origin.
 
 import { TAB } from "./stored.js";
+import { _ } from "../lib/words.js";
 
 /** The service cannot be reached, or cannot answer just now: the same request may work later. */
 export class Unreachable extends Error {}
@@ -9,7 +10,7 @@ export class Unreachable extends Error {}
 export class Refused extends Error {
   /** @param {number} status @param {Api.Problem | null} body */
   constructor(status, body) {
-    super(body?.error ?? `The service answered ${status}.`);
+    super(body?.error ?? _("The service answered {status}.", { status }));
     this.status = status;
     /** @type {Api.Problem} */
     this.body = body ?? {};
@@ -45,10 +46,10 @@ export async function ask(method, path, body = undefined, seconds = 10) {
     reply = await response.json();
   } catch {
     if (response && response.status < 500 && !response.ok) throw new Refused(response.status, null);
-    throw new Unreachable("The service does not answer.");
+    throw new Unreachable(_("The service does not answer."));
   }
   if (response.status >= 500 || response.status === 429) {
-    throw new Unreachable(reply?.error ?? "The service has trouble just now.");
+    throw new Unreachable(reply?.error ?? _("The service has trouble just now."));
   }
   if (!response.ok) throw new Refused(response.status, reply);
   return reply;

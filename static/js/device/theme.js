@@ -7,13 +7,14 @@ try {
   // Storage is blocked: the device's own theme stays.
 }
 
+const sentence = document.currentScript?.dataset.incomplete ?? "";
 addEventListener("error", ({ target }) => {
   if (!(target instanceof HTMLScriptElement)) return;
   const say = () => {
     const notice = document.createElement("p");
     notice.className = "notice";
     notice.setAttribute("role", "alert");
-    notice.textContent = "A part of this page did not come. Load it again.";
+    notice.textContent = sentence;
     document.getElementById("main")?.prepend(notice);
   };
   if (document.readyState === "loading") addEventListener("DOMContentLoaded", say);

@@ -1,7 +1,8 @@
 // Tunes to be added to a set list: several at once, found by their title.
 
-import { count, el, into, say, trouble, within } from "../lib/dom.js";
+import { el, into, say, trouble, within } from "../lib/dom.js";
 import { ask, messageOf } from "../device/service.js";
+import { _, ngettext } from "../lib/words.js";
 
 const MANY = 8; // from so many tunes on there is a field to find one
 
@@ -20,7 +21,7 @@ export function adding(place, jam, add, there) {
   const none = el("p", { role: "status" });
   const find = el("input", { type: "search", class: "line", autocomplete: "off", spellcheck: "false", oninput: () => put() });
   const button = el("button", { type: "button", class: "work", onclick: () => take() });
-  const ways = [el("a", { class: "key", href: `/tunes/new?jam=${jam}` }, "A new tune"), el("a", { class: "key", href: "/tunes" }, "Tunes")];
+  const ways = [el("a", { class: "key", href: `/tunes/new?jam=${jam}` }, _("A new tune")), el("a", { class: "key", href: "/tunes" }, _("Tunes"))];
 
   function put() {
     const wanted = find.value.trim().toLocaleLowerCase();
@@ -28,8 +29,8 @@ export function adding(place, jam, add, there) {
     const played = new Set(there().map((entry) => entry.tune));
     into(items, shown.map((tune) => el("label", { class: "check" },
       el("input", { type: "checkbox", value: tune.id, checked: chosen.has(tune.id), onchange: ({ currentTarget }) => choose(tune, currentTarget.checked) }),
-      el("span", {}, `${tune.title}, ${tune.key}`, played.has(tune.id) && el("span", { class: "quiet" }, " · in the list")))));
-    none.textContent = shown.length ? "" : `No tune is called “${find.value.trim()}”.`;
+      el("span", {}, _("{title}, {key}", { title: tune.title, key: tune.key }), played.has(tune.id) && el("span", { class: "quiet" }, " · ", _("in the list"))))));
+    none.textContent = shown.length ? "" : _("No tune is called “{name}”.", { name: find.value.trim() });
   }
 
   /** @type {(tune: Api.Tune, wanted: boolean) => void} */
@@ -40,11 +41,11 @@ export function adding(place, jam, add, there) {
   }
 
   function name() {
-    button.textContent = chosen.size ? `Add ${count(chosen.size, "tune")}` : "Add";
+    button.textContent = chosen.size ? ngettext("Add {count} tune", "Add {count} tunes", chosen.size) : _("Add");
   }
 
   function take() {
-    if (!chosen.size) return say("Tick the tunes to add.");
+    if (!chosen.size) return say(_("Tick the tunes to add."));
     add([...chosen.values()]);
     chosen.clear();
     name();
@@ -57,8 +58,8 @@ export function adding(place, jam, add, there) {
     } catch (error) {
       return trouble(body, messageOf(error), show);
     }
-    if (!tunes.length) return into(body, el("p", {}, "There is no tune yet: type one in, start from a form, or bring files in on the Tunes page."), el("div", { class: "row tight" }, ways));
-    into(body, tunes.length >= MANY && el("label", {}, "Find ", find), items, none, el("div", { class: "row tight" }, button, ways));
+    if (!tunes.length) return into(body, el("p", {}, _("There is no tune yet: type one in, start from a form, or bring files in on the Tunes page.")), el("div", { class: "row tight" }, ways));
+    into(body, tunes.length >= MANY && el("label", {}, _("Find"), " ", find), items, none, el("div", { class: "row tight" }, button, ways));
     name();
     return put();
   }

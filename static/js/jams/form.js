@@ -1,13 +1,20 @@
 // The values of a jam in a form: filled in, read, kept as they are changed, and what is wrong beside its field.
 
 import { all, control, el, inputOf, into, within } from "../lib/dom.js";
+import { _, ngettext, sayList } from "../lib/words.js";
 
 /** @import { Refused } from "../device/service.js" */
 
 const PAUSE = 800; // ms after the last change of a date, which is put together of several
 /** @type {Jams.Name[]} */
 const NAMES = ["name", "at", "place", "boxes"];
-const SAID = { name: "name", at: "date", place: "place", boxes: "boxes" };
+/** @type {Record<string, (theirs: unknown) => string>} */
+const CHANGED = {
+  name: (theirs) => _("The name was changed elsewhere to “{theirs}”.", { theirs }),
+  at: (theirs) => _("The date was changed elsewhere to “{theirs}”.", { theirs }),
+  place: (theirs) => _("The place was changed elsewhere to “{theirs}”.", { theirs }),
+  boxes: (theirs) => _("The boxes were changed elsewhere to “{theirs}”.", { theirs }),
+};
 
 /** @type {(jam: Partial<Api.Jam>) => Jams.Values} */
 const ofJam = (jam) => ({ name: jam.name ?? "", at: jam.local ?? "", place: jam.place ?? "", boxes: jam.boxes ?? [] });
@@ -98,18 +105,23 @@ export function keepAlong(form, make) {
       if (error.status !== 409 || !error.body.field) return says(name, error.message);
       /** @type {(words: string, onclick: () => void) => HTMLButtonElement} */
       const button = (words, onclick) => el("button", { type: "button", class: "key small", onclick }, words);
-      const theirs = name === "boxes" ? kept.boxes.join(", ") : name === "at" ? error.body.jam?.when : kept[name];
-      return says(name, `The ${SAID[name]} was changed elsewhere to “${theirs}”. `,
-        button("Keep mine", () => change(name)),
-        button("Take that", () => { open.delete(name); says(name); fillOne(form, name, kept[name]); }));
+      const theirs = name === "boxes" ? sayList(kept.boxes.map(String)) : name === "at" ? error.body.jam?.when : kept[name];
+      return says(name, CHANGED[name](theirs), " ",
+        button(_("Keep mine"), () => change(name)),
+        button(_("Take that"), () => { open.delete(name); says(name); fillOne(form, name, kept[name]); }));
     },
   };
 }
 
 /** @type {(days: number) => string} */
-export const inDays = (days) => (days === 0 ? "today" : days === 1 ? "tomorrow" : days > 0 ? `in ${days} days` : days === -1 ? "yesterday" : `${-days} days ago`);
+export const inDays = (days) => {
+  if (days === 0) return _("today");
+  if (days === 1) return _("tomorrow");
+  if (days === -1) return _("yesterday");
+  return days > 0 ? ngettext("in {count} day", "in {count} days", days) : ngettext("{count} day ago", "{count} days ago", -days);
+};
 
 /** @type {(form: HTMLFormElement, zone: string) => void} */
 export const zoneIn = (form, zone) => {
-  within(form, "[data-zone]").textContent = `In your time zone, ${zone}; Settings change it.`;
+  within(form, "[data-zone]").textContent = _("In your time zone, {zone}. You can change it in Settings.", { zone });
 };

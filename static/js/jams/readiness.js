@@ -1,9 +1,10 @@
 // How ready the night is: what would be clean if nothing more is drilled and if the planned minutes are,
 // tune by tune, what is shakiest, and the session that helps.
 
-import { count, drawing, el, into, say, trouble, within } from "../lib/dom.js";
+import { drawing, el, into, say, trouble, within } from "../lib/dom.js";
 import { holdHere } from "../device/kept.js";
 import { ask, messageOf, Refused, tabId } from "../device/service.js";
+import { _, ngettext, nodesIn } from "../lib/words.js";
 
 const PATIENCE = 60; // seconds; the days until the jam are played ahead
 
@@ -22,14 +23,14 @@ const sentences = (words) => words.map((sentence) => el("p", {}, sentence));
 
 /** @type {(changes: Api.Shaky[]) => Dom.Child} */
 const shaky = (changes) => changes.length > 0 && el("ol", { class: "shaky" },
-  changes.map((one) => el("li", {}, one.words, el("span", { class: "quiet" }, ` ${one.percent} of 100`))));
+  changes.map((one) => el("li", {}, one.words, el("span", { class: "quiet" }, " ", _("{percent} of 100", { percent: one.percent })))));
 
 /**
  * A share in words with its bar, and who says what it is of.
  * @type {(share: Api.Share | null, words: string, label?: string | null) => Dom.Child}
  */
 const told = (share, words, label = null) => share && el("div", { class: "told" },
-  el("p", {}, label && el("span", { class: "quiet" }, `${label}: `), words), bar(share));
+  el("p", {}, label && el("span", { class: "quiet" }, label, " "), words), bar(share));
 
 /**
  * A tune, and the place for what practice brings it.
@@ -37,10 +38,13 @@ const told = (share, words, label = null) => share && el("div", { class: "told" 
  */
 function tune(one) {
   const later = el("div");
-  const changes = one.share ? `, ${count(one.share.changes, "change")}` : "";
+  const { key, tempo } = one;
+  const facts = one.share
+    ? ngettext("in {key}, {tempo} bpm, {count} change", "in {key}, {tempo} bpm, {count} changes", one.share.changes, { key, tempo })
+    : _("in {key}, {tempo} bpm", { key, tempo });
   return { later, item: el("li", {},
-    el("h3", {}, one.title, el("span", { class: "quiet" }, ` in ${one.key}, ${one.tempo} a minute${changes}`)),
-    one.share ? [told(one.share, one.share.words, "Undrilled"), later, shaky(one.shakiest)] : el("p", {}, "None of its chords has room on your guitar.")) };
+    el("h3", {}, one.title, el("span", { class: "quiet" }, " ", facts)),
+    one.share ? [told(one.share, one.share.words, _("If you drill no more:")), later, shaky(one.shakiest)] : el("p", {}, _("None of its chords has room on your guitar."))) };
 }
 
 /**
@@ -57,7 +61,7 @@ export async function startFor(wanted, button, place) {
     button.disabled = false;
     if (!(error instanceof Refused && error.body.running)) return trouble(place, messageOf(error));
     into(place, el("div", { class: "notice", role: "alert" },
-      el("p", {}, "A session is running already: ", el("a", { href: "/" }, "go on with it or end it"), " first.")));
+      el("p", {}, nodesIn(_("A session is running already: {link} first."), { link: el("a", { href: "/" }, _("go on with it or end it")) }))));
   }
   return undefined;
 }
@@ -76,7 +80,7 @@ export async function showReadiness(section, jamId) {
   latest.set(section, mine);
   section.setAttribute("aria-busy", "true");
   if (!section.childElementCount) {
-    into(section, el("h2", { id: section.getAttribute("aria-labelledby") }, "Readiness"), el("div", { class: "readiness" }, el("p", { class: "quiet" }, "One moment")));
+    into(section, el("h2", { id: section.getAttribute("aria-labelledby") }, _("Readiness")), el("div", { class: "readiness" }, el("p", { class: "quiet" }, _("One moment"))));
   }
   const body = within(section, ".readiness");
   try {
@@ -102,13 +106,13 @@ function put(body, found, tunes, jamId) {
   const button = (name, kind, wanted) =>
     el("button", { type: "button", class: kind, onclick: ({ currentTarget }) => startFor({ jam: jamId, ...wanted }, currentTarget, failed) }, name);
   return into(body, told(found.night, now),
-    el("div", { class: "later" }, el("p", { class: "quiet", role: "status" }, "Playing your practice ahead, day by day …")),
+    el("div", { class: "later" }, el("p", { class: "quiet", role: "status" }, _("Working out your practice until then, day by day …"))),
     sentences(more),
-    el("div", { class: "row" }, button("Drill for it", "work", {}), button("Last look", "key", { kind: "last look" })),
+    el("div", { class: "row" }, button(_("Drill for it"), "work", {}), button(_("Last look"), "key", { kind: "last look" })),
     failed,
-    el("h3", {}, "Shakiest on the night"), shaky(found.shakiest),
+    el("h3", {}, _("Shakiest on the night")), shaky(found.shakiest),
     el("ul", { class: "ready-tunes" }, tunes.map(({ item }) => item)),
-    el("p", { class: "quiet" }, "Of 100 changes so many would be clean; nine times of ten the truth lies between the two figures. A change is a chord other than the one before, at the tune’s tempo, in the boxes of this jam; of two ways to ask for it the one that you answered more often counts."));
+    el("p", { class: "quiet" }, _("The figures say how many of 100 changes would be clean; nine times out of ten the truth lies between the two in parentheses. A change is a chord that differs from the one before it, at the tune’s tempo, in the boxes of this jam. If the drill asks for it in two ways, the way that you answered more often counts.")));
 }
 
 /**
@@ -125,7 +129,7 @@ async function putAhead(body, tunes, path, stale) {
     into(later, ahead.night ? told(ahead.night, then) : sentences(ahead.words.slice(0, 1)), sentences(more));
     tunes.forEach((one, number) => {
       const share = ahead.tunes[number];
-      if (share) into(one.later, told(share, share.words, "Drilled"));
+      if (share) into(one.later, told(share, share.words, _("If you go on drilling:")));
     });
     if (ahead.words.length) say(ahead.words.join(" "));
   } catch (error) {

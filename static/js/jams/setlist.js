@@ -1,7 +1,8 @@
 // The rows of a set list: each a tune with the key called that night and its own tempo. A row is made once and
 // then only changed, so that what is being typed and the focus stay.
 
-import { count, el, into } from "../lib/dom.js";
+import { el, into } from "../lib/dom.js";
+import { _, ngettext } from "../lib/words.js";
 
 class Row {
   /**
@@ -23,9 +24,9 @@ class Row {
     const step = (by, arrow) => el("button", { type: "button", class: "key small", onclick: () => does.step(id, by) }, arrow);
     this.up = step(-1, "↑");
     this.down = step(1, "↓");
-    this.play = el("a", { class: "key small" }, "Play");
-    this.off = el("button", { type: "button", class: "key small", onclick: () => does.off(id) }, "Off");
-    this.called = el("div", { class: "called-as" }, el("label", {}, "Key", this.key), el("label", {}, "Tempo", this.tempo), this.problem);
+    this.play = el("a", { class: "key small" }, _("Play"));
+    this.off = el("button", { type: "button", class: "key small", onclick: () => does.off(id) }, _("Off"));
+    this.called = el("div", { class: "called-as" }, el("label", {}, _("Key"), this.key), el("label", {}, _("Tempo"), this.tempo), this.problem);
     this.element = el("li", { "data-entry": id }, this.handle,
       el("div", { class: "played-as" }, this.title, this.words), this.called,
       el("div", { class: "row tight" }, this.up, this.down, this.play, this.off));
@@ -35,7 +36,7 @@ class Row {
   /** @type {(id: string, does: Jams.Row) => void} */
   #setTempo(id, does) {
     this.says("");
-    if (this.tempo.validity.badInput) this.says(`A tempo is a number, from ${this.tempo.min} to ${this.tempo.max}.`);
+    if (this.tempo.validity.badInput) this.says(_("A tempo is a number, from {slowest} to {fastest}.", { slowest: this.tempo.min, fastest: this.tempo.max }));
     else does.call(id, { tempo: this.tempo.value === "" ? null : Number(this.tempo.value) });
   }
 
@@ -53,13 +54,13 @@ class Row {
     const { title } = entry;
     this.title.textContent = title;
     this.title.href = `/tunes/${entry.tune}`;
-    const as = open ? [entry.key && `stands in ${entry.own_key}`] : [entry.plays_in, `${entry.plays_at} bpm`];
-    this.words.textContent = [entry.deleted && "deleted from your tunes, still played here", ...as, entry.bars && count(entry.bars, "bar"), entry.capo && `capo ${entry.capo}`, entry.chords.join(" ")].filter(Boolean).join(" · ");
+    const as = open ? [entry.key && _("written in {key}", { key: entry.own_key })] : [entry.plays_in, _("{tempo} bpm", { tempo: entry.plays_at })];
+    this.words.textContent = [entry.deleted && _("deleted from your tunes, still played here"), ...as, entry.bars && ngettext("{count} bar", "{count} bars", entry.bars), entry.capo && _("capo {fret}", { fret: entry.capo }), entry.chords.join(" ")].filter(Boolean).join(" · ");
     this.play.href = `/tunes/${entry.tune}/play?jam=${this.jam.dataset.jam}&entry=${entry.id}`;
     /** @type {[HTMLElement, string][]} */
     const names = [
-      [this.handle, `Move ${title}: drag it, or Alt and the arrows`], [this.key, `Key of ${title} that night`], [this.tempo, `Tempo of ${title} that night`],
-      [this.up, `${title} up`], [this.down, `${title} down`], [this.play, `Play along with ${title}`], [this.off, `Take ${title} off the list`],
+      [this.handle, _("Move {title}: drag it, or press Alt and an arrow key", { title })], [this.key, _("Key of {title} that night", { title })], [this.tempo, _("Tempo of {title} that night", { title })],
+      [this.up, _("{title} up", { title })], [this.down, _("{title} down", { title })], [this.play, _("Play along with {title}", { title })], [this.off, _("Take {title} off the list", { title })],
     ];
     for (const [control, name] of names) control.setAttribute("aria-label", name);
     this.up.setAttribute("aria-disabled", String(first));
@@ -78,9 +79,9 @@ class Row {
     this.choices = choices;
     /** @type {(key: string, words?: string) => HTMLOptionElement} */
     const option = (key, words = key) => el("option", { value: key }, words);
-    into(this.key, option("", `${entry.own_key}, its own`),
-      el("optgroup", { label: "Called from its own" }, entry.calls.map(({ key, says }) => option(key, `${key}, ${says}`))),
-      el("optgroup", { label: "Any key" }, keys.map((key) => option(key))));
+    into(this.key, option("", _("{key}, its own key", { key: entry.own_key })),
+      el("optgroup", { label: _("Moved from its own key") }, entry.calls.map(({ key, says }) => option(key, _("{key}, {move}", { key, move: says })))),
+      el("optgroup", { label: _("Any key") }, keys.map((key) => option(key))));
   }
 }
 

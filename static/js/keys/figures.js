@@ -3,13 +3,14 @@
 import { byId, drawing, el, into, trouble } from "../lib/dom.js";
 import { ask, messageOf } from "../device/service.js";
 import { behind } from "../lib/table.js";
+import { _, sayNumber, sayAmount } from "../lib/words.js";
 
 const PATIENCE = 30; // seconds
 
 /** @type {(words: string[]) => HTMLElement[]} */
 const sentences = (words) => words.map((sentence) => el("p", {}, sentence));
 /** @type {(share: number) => string} */
-const points = (share) => `${share < 0 ? "−" : "+"}${Math.abs(100 * share).toFixed(1)}`;
+const points = (share) => `${share < 0 ? "−" : "+"}${sayNumber(Math.abs(100 * share), 1)}`;
 
 /**
  * A figure: its title, its words, its drawing, and the table behind it.
@@ -50,10 +51,10 @@ async function fetchCourse(place) {
   for (;;) {
     const found = await ask("GET", "keys/course", undefined, PATIENCE);
     if (found.of === undefined) return found;
-    const [done, of] = [found.reviews, found.of].map((number) => number.toLocaleString("en"));
+    const [done, of] = [found.reviews, found.of].map(sayAmount);
     into(place,
-      el("p", { class: "quiet" }, `Going through your answers: ${done} of ${of}`),
-      el("progress", { max: found.of, value: found.reviews, "aria-label": "Answers gone through" }));
+      el("p", { class: "quiet" }, _("Reading your answers: {done} of {all}", { done, all: of })),
+      el("progress", { max: found.of, value: found.reviews, "aria-label": _("Answers read") }));
   }
 }
 
@@ -65,16 +66,16 @@ export async function showFigures(drill) {
   await put(byId("why"), fetchWhy, (why) => into(byId("why"),
     sentences(why.words),
     why.repairs.length > 0 && el("div", { class: "row" }, why.repairs.map((one) =>
-      el("button", { type: "button", class: "key", onclick: (event) => drill([one.skill], event.currentTarget, byId("why-trouble")) }, `Drill ${one.says}`))),
+      el("button", { type: "button", class: "key", onclick: (event) => drill([one.skill], event.currentTarget, byId("why-trouble")) }, _("Drill {skill}", { skill: one.says })))),
     el("div", { id: "why-trouble" }),
     why.drawing && drawing(why.drawing, "drawing wide"),
-    why.skills.length > 0 && behind("What each skill brings or costs, of 100 answers", ["Skill", "Kind", "Brings", "Between", "Answers"],
-      why.skills.map((one) => [one.says, one.kind, points(one.gain), `${points(one.low)} and ${points(one.high)}`, String(one.answers)]))));
+    why.skills.length > 0 && behind(_("What each skill adds or costs, of 100 answers"), [_("Skill"), _("Kind"), _("Adds"), _("Between"), _("Answers")],
+      why.skills.map((one) => [one.says, one.kind, points(one.gain), _("{low} and {high}", { low: points(one.low), high: points(one.high) }), String(one.answers)]))));
   await put(byId("course"), () => fetchCourse(byId("course")), (course) => {
     into(byId("course"),
       sentences(course.words),
       el("div", { class: "abreast" }, course.figures.map(figure)),
-      course.keys.length > 0 && el("details", {}, el("summary", {}, "Key by key"), el("div", { class: "abreast" }, course.keys.map(figure))));
+      course.keys.length > 0 && el("details", {}, el("summary", {}, _("Key by key")), el("div", { class: "abreast" }, course.keys.map(figure))));
     byId("honest").replaceChildren(figure(course.honest));
   });
 }

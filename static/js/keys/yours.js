@@ -1,7 +1,8 @@
 // Bringing an export back: the file goes to the service as it is, which takes it whole or says what is wrong.
 
 import { messageOf } from "../device/service.js";
-import { byId, control, count, el, trouble } from "../lib/dom.js";
+import { byId, control, el, trouble } from "../lib/dom.js";
+import { _, ngettext } from "../lib/words.js";
 
 /** @type {(file: File) => Promise<{ reviews: number }>} */
 async function send(file) {
@@ -10,9 +11,9 @@ async function send(file) {
     response = await fetch("/api/import", { method: "POST", headers: { "Content-Type": "application/json" }, body: file });
     reply = await response.json();
   } catch {
-    throw new Error("The service does not answer. Load the page again before you try again: it shows whether the file was taken in.");
+    throw new Error(_("The service does not answer. Load the page again before you try again: it shows whether the file was taken in."));
   }
-  if (!response.ok) throw new Error(`Nothing was taken in. ${reply.error}`);
+  if (!response.ok) throw new Error(_("Nothing was taken in. {reason}", { reason: reply.error }));
   return reply;
 }
 
@@ -28,10 +29,10 @@ export function startImport(done) {
   form.addEventListener("change", async () => {
     const file = control(form, "file").files?.[0];
     if (!file) return;
-    said.replaceChildren(el("p", { role: "status" }, "Reading"));
+    said.replaceChildren(el("p", { role: "status" }, _("Reading")));
     try {
       const { reviews } = await send(file);
-      said.replaceChildren(el("p", { role: "status" }, `Taken in: ${count(reviews, "answer")}.`));
+      said.replaceChildren(el("p", { role: "status" }, ngettext("Taken in: {count} answer.", "Taken in: {count} answers.", reviews)));
       done();
     } catch (error) {
       trouble(said, messageOf(error));

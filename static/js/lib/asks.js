@@ -1,22 +1,24 @@
 // What the asks are called: what is wanted (on a question), what was done (after a session), and what a group of
 // cards holds (in Settings).
 
+import { _ } from "./words.js";
+
 /** @type {Record<string, { wanted?: string, done: string, group: string }>} */
 export const ASKS = {
-  name: { wanted: "Name it", done: "named", group: "name the chord" },
-  place: { wanted: "Place it", done: "placed", group: "place the chord" },
-  "name-place": { wanted: "Name and place it", done: "named and placed", group: "name and place it" },
-  number: { wanted: "Which number?", done: "its number", group: "which number is it" },
-  "hands-on": { wanted: "Play it", done: "on the guitar", group: "play it on the guitar" },
-  shape: { wanted: "Which shape?", done: "its shape", group: "which shape is it" },
-  tone: { done: "its tones", group: "find a tone in the chord" },
-  spell: { wanted: "Spell it, root first", done: "spelled", group: "spell the chord" },
-  "whose-key": { wanted: "Whose key?", done: "whose key", group: "whose key is the box" },
-  "box-notes": { wanted: "Tap every chord tone", done: "notes of the box", group: "tap the notes of a box" },
-  change: { wanted: "Play the change", done: "the change, on the guitar", group: "one change, on the guitar" },
-  bend: { done: "which tone moves", group: "bend a chord into another" },
-  "left-out": { wanted: "What is missing?", done: "what was left out", group: "what was left out" },
-  run: { wanted: "Play the run", done: "the run, on the guitar", group: "a run, on the guitar" },
-  "guide-tones": { wanted: "Thirds and sevenths", done: "guide tones", group: "guide tones through a progression" },
-  borrowed: { wanted: "Place it", done: "borrowed, placed", group: "place a borrowed chord" },
+  name: { wanted: _("Name it"), done: _("named"), group: _("name the chord") },
+  place: { wanted: _("Place it"), done: _("placed"), group: _("place the chord") },
+  "name-place": { wanted: _("Name and place it"), done: _("named and placed"), group: _("name and place it") },
+  number: { wanted: _("Which number?"), done: _("its number"), group: _("which number is it") },
+  "hands-on": { wanted: _("Play it"), done: _("on the guitar"), group: _("play it on the guitar") },
+  shape: { wanted: _("Which shape?"), done: _("its shape"), group: _("which shape is it") },
+  tone: { done: _("its tones"), group: _("find a tone in the chord") },
+  spell: { wanted: _("Spell it, root first"), done: _("spelled"), group: _("spell the chord") },
+  "whose-key": { wanted: _("Whose key?"), done: _("whose key"), group: _("whose key is the box") },
+  "box-notes": { wanted: _("Tap every chord tone"), done: _("notes of the box"), group: _("tap the notes of a box") },
+  change: { wanted: _("Play the change"), done: _("the change, on the guitar"), group: _("one change, on the guitar") },
+  bend: { done: _("which tone moves"), group: _("bend a chord into another") },
+  "left-out": { wanted: _("What is missing?"), done: _("what was left out"), group: _("what was left out") },
+  run: { wanted: _("Play the run"), done: _("the run, on the guitar"), group: _("a run, on the guitar") },
+  "guide-tones": { wanted: _("Thirds and sevenths"), done: _("guide tones"), group: _("guide tones through a progression") },
+  borrowed: { wanted: _("Place it"), done: _("borrowed, placed"), group: _("place a borrowed chord") },
 };

@@ -2,6 +2,7 @@
 
 import { all, byId, el, into, say, trouble } from "./dom.js";
 import { ask, messageOf } from "../device/service.js";
+import { _ } from "./words.js";
 
 /**
  * What deletes a thing of a list (`path` is its address in the API), says so where the page has its `#undo`, and has
@@ -16,8 +17,8 @@ export function deleting(show) {
     try {
       await ask("DELETE", path, {});
       await show();
-      const back = el("button", { type: "button", class: "key", onclick: () => haveBack(path, name) }, "Have it back");
-      into(place, el("div", { class: "notice" }, el("p", { role: "status" }, `${name} is deleted.`), back));
+      const back = el("button", { type: "button", class: "key", onclick: () => haveBack(path, name) }, _("Have it back"));
+      into(place, el("div", { class: "notice" }, el("p", { role: "status" }, _("{name} is deleted.", { name })), back));
       back.focus();
     } catch (error) {
       trouble(place, messageOf(error), () => remove(path, name));
@@ -31,7 +32,7 @@ export function deleting(show) {
       into(place);
       await show();
       all(byId("list"), `[href="/${path}"]`)[0]?.focus();
-      say(`${name} is back.`);
+      say(_("{name} is back.", { name }));
     } catch (error) {
       trouble(place, messageOf(error), () => haveBack(path, name));
     }

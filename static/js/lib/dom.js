@@ -1,5 +1,7 @@
 // Small things every page needs to put words and drawings on it.
 
+import { _, nameOf } from "./words.js";
+
 /**
  * The element of the page with this id.
  * @template {HTMLElement} [T=HTMLElement]
@@ -115,7 +117,7 @@ export function say(sentence) {
  * @type {(place: Element, sentence: string, again?: (() => unknown) | null) => void}
  */
 export function trouble(place, sentence, again = null) {
-  const button = again && el("button", { type: "button", class: "key", onclick: again }, "Try again");
+  const button = again && el("button", { type: "button", class: "key", onclick: again }, _("Try again"));
   into(place, el("div", { class: "notice", role: "alert" }, el("p", {}, sentence), button));
   place.scrollIntoView({ block: "nearest" });
 }
@@ -127,22 +129,17 @@ export const DOUBLE_TAP = 300; // ms in which a second tap still belongs to what
  * @type {(outcome: Api.Outcome) => HTMLElement}
  */
 export function outcomeMark(outcome) {
-  return el("span", { class: `mark-of ${outcome.replaceAll(" ", "-")}` }, el("span", { class: "dot", "aria-hidden": "true" }), outcome);
-}
-
-/**
- * "1 minute", "5 minutes".
- * @type {(number: number, one: string, many?: string) => string}
- */
-export function count(number, one, many = `${one}s`) {
-  return `${number} ${number === 1 ? one : many}`;
+  return el("span", { class: `mark-of ${outcome.replaceAll(" ", "-")}` }, el("span", { class: "dot", "aria-hidden": "true" }), nameOf(outcome));
 }
 
 /**
  * "E♭, box 2", or only the key.
  * @type {(key: string | null, box: number | null | undefined) => string}
  */
-export const where = (key, box) => listed(", ", key, box != null && `box ${box}`);
+export function where(key, box) {
+  if (box == null) return key ?? "";
+  return key ? _("{key}, box {box}", { key, box }) : _("box {box}", { box });
+}
 
 /** What there is of several words, with a sign between. @type {(sign: string, ...words: (string | false | 0 | null | undefined)[]) => string} */
 export const listed = (sign, ...words) => words.filter(Boolean).join(sign);

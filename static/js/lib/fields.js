@@ -1,6 +1,7 @@
 // The player's settings in a form, on the first visit and on the Settings page.
 
 import { all, byId, steppers } from "./dom.js";
+import { sayNumber } from "./words.js";
 
 /** @type {Record<string, (form: FormData, boxes: HTMLInputElement[]) => unknown>} */
 const READERS = {
@@ -17,7 +18,7 @@ const READERS = {
   frets: (form) => Number(form.get("frets")),
   scale_mm: (form) => Number(form.get("scale_mm")),
   highest: (form) => Number(form.get("highest")),
-  switched_off: (_, groups) => groups.filter((group) => !group.checked).map((group) => group.value),
+  switched_off: (_form, groups) => groups.filter((group) => !group.checked).map((group) => group.value),
   days: (form) => form.getAll("days"),
   why: (form) => form.get("why") === "on",
   day_start: (form) => Number(form.get("day_start")),
@@ -49,7 +50,7 @@ export function fill(form, settings) {
 /** @type {(form: HTMLFormElement) => void} */
 function showBar(form) {
   const tempo = Number(new FormData(form).get("tempo"));
-  if (tempo > 0) byId("bar").textContent = ((4 * 60) / tempo).toFixed(1);
+  if (tempo > 0) byId("bar").textContent = sayNumber((4 * 60) / tempo, 1);
 }
 
 /**

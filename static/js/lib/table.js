@@ -1,6 +1,7 @@
 // Tables of figures: plain, or sorted by the column whose head is pressed.
 
 import { el, say } from "./dom.js";
+import { _ } from "./words.js";
 
 /**
  * A table of `rows` (arrays of texts, numbers or elements) under `heads`.
@@ -21,7 +22,7 @@ const row = (cells) => el("tr", {}, cells.map((cell, at) => (at ? el("td", {}, c
  * The same figures that a drawing shows, folded away below it.
  * @type {(caption: string, heads: string[], rows: Dom.Child[][]) => HTMLElement}
  */
-export const behind = (caption, heads, rows) => el("details", {}, el("summary", {}, "The figures"), table(caption, heads, rows));
+export const behind = (caption, heads, rows) => el("details", {}, el("summary", {}, _("The figures")), table(caption, heads, rows));
 
 /**
  * Rows by what `order` gives for each, the highest first if `down`; of equal ones the first stays first, down the last.
@@ -64,7 +65,8 @@ export function sortable(caption, columns, rows) {
     down = at === by && !down;
     by = at;
     put();
-    say(`Sorted by ${columns[at].head}, ${down ? "highest" : "lowest"} first.`);
+    const { head } = columns[at];
+    say(down ? _("Sorted by {column}, highest first.", { column: head }) : _("Sorted by {column}, lowest first.", { column: head }));
   }
 
   put();

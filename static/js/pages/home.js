@@ -1,11 +1,12 @@
 // The first page: one tap starts a session, or goes on with the one that runs.
 
-import { byId, control, count, el, into, steppers, suggestBreak, targetOf, trouble, within } from "../lib/dom.js";
+import { byId, control, el, into, steppers, suggestBreak, targetOf, trouble, within } from "../lib/dom.js";
 import { fieldOf, fill, problem, read } from "../lib/fields.js";
 import * as kept from "../device/kept.js";
 import { startFor } from "../jams/readiness.js";
 import { startSending } from "../device/sending.js";
 import { ask, messageOf, Refused, tabId } from "../device/service.js";
+import { _, ngettext } from "../lib/words.js";
 
 
 const start = byId("start", HTMLFormElement);
@@ -33,10 +34,11 @@ async function show() {
 
 /** @type {(player: Api.Player) => void} */
 function showToday({ today, known, away }) {
-  const minutes = Math.round(today.minutes);
+  const time = ngettext("{count} minute", "{count} minutes", Math.round(today.minutes));
+  const answers = ngettext("{count} answer", "{count} answers", today.seen);
   byId("today").textContent = today.seen
-    ? `Today: ${count(minutes, "minute")}, ${count(today.seen, "answer")}.`
-    : away ?? (known ? `${count(known, "card")} met so far; none yet today.` : "Nothing met yet: the first minutes bring the one, the four and the five.");
+    ? _("Today: {time}, {answers}.", { time, answers })
+    : away ?? (known ? ngettext("{count} card met so far; none yet today.", "{count} cards met so far; none yet today.", known) : _("Nothing met yet: the first minutes bring the one, the four and the five."));
   suggestBreak(today.minutes);
 }
 
@@ -49,11 +51,11 @@ function showRunning(running) {
   const left = Math.max(1, Math.ceil(running.minutes - Math.max(running.visible_seconds, kept.seen(running.id)) / 60));
   const elsewhere = running.tab && running.tab !== tabId();
   place.replaceChildren(
-    el("h2", { id: "running-title" }, "A session is running"),
-    el("p", { class: "quiet" }, `${count(left, "minute")} left.${elsewhere ? " It is open in another tab." : ""}`),
+    el("h2", { id: "running-title" }, _("A session is running")),
+    el("p", { class: "quiet" }, ngettext("{count} minute left.", "{count} minutes left.", left), elsewhere && [" ", _("It is open in another tab.")]),
     el("div", { class: "row" },
-      el("button", { type: "button", class: "work", onclick: () => goOn(running) }, elsewhere ? "Go on here" : "Go on"),
-      el("button", { type: "button", class: "key", onclick: () => end(running) }, "End it")),
+      el("button", { type: "button", class: "work", onclick: () => goOn(running) }, elsewhere ? _("Go on here") : _("Go on")),
+      el("button", { type: "button", class: "key", onclick: () => end(running) }, _("End it"))),
   );
 }
 
@@ -71,10 +73,10 @@ async function showJam(jam, running) {
   const look = ({ currentTarget }) => startFor({ jam: jam.id, kind: "last look" }, currentTarget, failed);
   into(place,
     el("p", {}, el("a", { href: `/jams/${jam.id}` }, jam.words), " ", ready),
-    !running && el("p", { class: "quiet" }, "Sessions are aimed at it."),
+    !running && el("p", { class: "quiet" }, _("Sessions are aimed at it.")),
     !running && el("div", { class: "row" },
-      jam.days === 0 && el("button", { type: "button", class: "work", onclick: look }, "Last look"),
-      el("button", { type: "button", class: "key small", onclick: (event) => begin(event, { jam: null }) }, "Start without it")),
+      jam.days === 0 && el("button", { type: "button", class: "work", onclick: look }, _("Last look")),
+      el("button", { type: "button", class: "key small", onclick: (event) => begin(event, { jam: null }) }, _("Start without it"))),
     failed);
   /** @type {Api.Readiness | null} */
   const found = await ask("GET", `jams/${jam.id}/readiness`, undefined, 30).catch(() => null);

@@ -3,12 +3,13 @@
 
 import { Changes } from "../jams/changes.js";
 import { adding } from "../jams/choosing.js";
-import { all, byId, count, el, into, say, trouble, within } from "../lib/dom.js";
+import { all, byId, el, into, say, trouble, within } from "../lib/dom.js";
 import { fillForm, inDays, keepAlong, zoneIn } from "../jams/form.js";
 import { ordering } from "../jams/ordering.js";
 import { showReadiness } from "../jams/readiness.js";
 import { ask, messageOf, Refused, reviewId } from "../device/service.js";
 import { SetList } from "../jams/setlist.js";
+import { _, ngettext, sayList } from "../lib/words.js";
 
 const id = byId("jam").dataset.jam ?? "";
 const form = within(document, ".jam-form", HTMLFormElement);
@@ -42,7 +43,7 @@ const refresh = () => (changes.waiting ? changes.send() : read());
 function show(jam) {
   byId("name").textContent = jam.name;
   document.title = `${jam.name} · Anchor Drill`;
-  byId("when").textContent = [jam.when, inDays(jam.days), jam.place, `box ${jam.boxes.join(", ")}`].filter(Boolean).join(" · ");
+  byId("when").textContent = [jam.when, inDays(jam.days), jam.place, ngettext("box {boxes}", "boxes {boxes}", jam.boxes.length, { boxes: sayList(jam.boxes.map(String)) })].filter(Boolean).join(" · ");
   const open = !jam.past && !jam.deleted;
   byId("ways").hidden = jam.deleted;
   byId("past").hidden = !jam.past || jam.deleted;
@@ -75,8 +76,8 @@ function tellReadiness(jam) {
 /** @type {(jam: Api.Jam) => void} */
 function putDeleted(jam) {
   if (byId("undo").querySelector("[data-back]")) return;
-  const back = el("button", { type: "button", class: "key", "data-back": true, onclick: haveBack }, "Have it back");
-  into(byId("undo"), el("div", { class: "notice" }, el("p", { role: "status" }, `${jam.name} is deleted.`), el("div", { class: "row tight" }, back, el("a", { class: "key", href: "/jams" }, "All jams"))));
+  const back = el("button", { type: "button", class: "key", "data-back": true, onclick: haveBack }, _("Have it back"));
+  into(byId("undo"), el("div", { class: "notice" }, el("p", { role: "status" }, _("{name} is deleted.", { name: jam.name })), el("div", { class: "row tight" }, back, el("a", { class: "key", href: "/jams" }, _("All jams")))));
 }
 
 // ---- what becomes of changes
@@ -89,11 +90,11 @@ function done(taken) {
 
 /** @type {(error: unknown) => void} */
 function away(error) {
-  trouble(byId("trouble"), `${messageOf(error)} What you changed is kept on this device.`, () => changes.send());
+  trouble(byId("trouble"), _("{reason} What you changed is kept on this device.", { reason: messageOf(error) }), () => changes.send());
 }
 
 function merged() {
-  say("The set list was changed elsewhere meanwhile; your change is put on top.");
+  say(_("The set list was changed elsewhere meanwhile. Your change is made to the new list."));
 }
 
 /** @type {(change: Jams.Change, error: Refused) => void} */
@@ -126,7 +127,8 @@ function move(entryId, before) {
   const { title } = entryOf(entryId);
   changes.make({ kind: "move", id: entryId, before });
   const entries = entriesNow();
-  say(`${title} is number ${entries.findIndex((each) => each.id === entryId) + 1} of ${entries.length} now`);
+  const place = entries.findIndex((entry) => entry.id === entryId) + 1;
+  say(_("{title} is number {place} of {count} now", { title, place, count: entries.length }));
 }
 
 /**
@@ -142,7 +144,7 @@ function moved(row) {
 function step(entryId, by) {
   const entries = entriesNow();
   const at = entries.findIndex((each) => each.id === entryId);
-  if (!entries[at + by]) return say(by < 0 ? "It is the first." : "It is the last.");
+  if (!entries[at + by]) return say(by < 0 ? _("It is the first.") : _("It is the last."));
   return move(entryId, entries[by < 0 ? at - 1 : at + 2]?.id ?? null);
 }
 
@@ -150,7 +152,9 @@ function step(entryId, by) {
 function call(entryId, called) {
   const { title, own_key: own } = entryOf(entryId);
   changes.make({ kind: "call", id: entryId, values: called });
-  say("key" in called ? `${title} in ${called.key ?? own}` : `${title} at ${called.tempo ?? "its own tempo"}`);
+  if ("key" in called) say(_("{title} in {key}", { title, key: called.key ?? own }));
+  else if (called.tempo) say(_("{title} at {tempo} bpm", { title, tempo: called.tempo }));
+  else say(_("{title} at its own tempo", { title }));
 }
 
 /** @type {(entryId: string) => void} */
@@ -169,8 +173,8 @@ function putGone() {
     into(byId("order-undo"));
     return null;
   }
-  const back = el("button", { type: "button", class: "key", onclick: putBack }, "Have it back");
-  into(byId("order-undo"), el("div", { class: "notice" }, el("p", { role: "status" }, `${last.entry.title} is off the list.`), back));
+  const back = el("button", { type: "button", class: "key", onclick: putBack }, _("Have it back"));
+  into(byId("order-undo"), el("div", { class: "notice" }, el("p", { role: "status" }, _("{title} is off the list.", { title: last.entry.title })), back));
   return back;
 }
 
@@ -181,7 +185,7 @@ function putBack() {
   changes.make({ kind: "add", entries: [entry], before });
   putGone();
   list.row(entry.id)?.handle.focus();
-  say(`${entry.title} is back`);
+  say(_("{title} is back", { title: entry.title }));
 }
 
 /** @type {(tunes: Api.Tune[]) => void} */
@@ -190,7 +194,7 @@ const add = (tunes) => {
     id: reviewId(), tune, title, key: null, tempo: null, own_key: key, mode: null, calls: [], plays_in: key, chords, bars, capo,
   }));
   changes.make({ kind: "add", entries: chosen });
-  say(`${count(tunes.length, "tune")} added`);
+  say(ngettext("{count} tune added", "{count} tunes added", tunes.length));
 };
 
 adding(byId("adding", HTMLDetailsElement), id, add, () => entriesNow());
@@ -231,8 +235,8 @@ byId("copy").addEventListener("click", () => {
     }
   };
   const leave = () => { into(byId("undo")); byId("copy").focus(); };
-  into(byId("undo"), el("form", { class: "notice", novalidate: true, onsubmit: copy }, el("label", {}, "When is the next one?", date), said,
-    el("div", { class: "row tight" }, el("button", { type: "submit", class: "key" }, "Make the copy"), el("button", { type: "button", class: "key", onclick: leave }, "Leave it"))));
+  into(byId("undo"), el("form", { class: "notice", novalidate: true, onsubmit: copy }, el("label", {}, _("When is the next one?"), date), said,
+    el("div", { class: "row tight" }, el("button", { type: "submit", class: "key" }, _("Make the copy")), el("button", { type: "button", class: "key", onclick: leave }, _("Leave it")))));
   date.focus();
 });
 
@@ -255,7 +259,7 @@ async function haveBack() {
     into(byId("undo"));
     changes.take(jam);
     byId("delete").focus();
-    say(`${jam.name} is back.`);
+    say(_("{name} is back.", { name: jam.name }));
     tabs.postMessage("changed");
   } catch (error) {
     trouble(byId("undo"), messageOf(error), haveBack);

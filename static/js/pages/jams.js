@@ -1,10 +1,11 @@
 // The jams: those to come, those that were, and a new one.
 
 import { deleting } from "../lib/deleting.js";
-import { byId, control, count, el, into, trouble, within } from "../lib/dom.js";
+import { byId, control, el, into, trouble, within } from "../lib/dom.js";
 import { draftOf, dropDraft, keepDraft } from "../device/drafts.js";
 import { fillForm, inDays, problem, readForm, zoneIn } from "../jams/form.js";
 import { ask, messageOf, Refused, reviewId } from "../device/service.js";
+import { _, ngettext } from "../lib/words.js";
 
 const list = byId("list");
 const form = within(document, ".jam-form", HTMLFormElement);
@@ -32,8 +33,8 @@ function put(jams) {
   const past = jams.filter((jam) => jam.past).reverse();
   into(list,
     coming.length ? el("ul", { class: "tunes" }, coming.map(row))
-      : el("p", {}, "Here will be your jams: a date and a set list each, and how ready you are. Make one below."),
-    past.length > 0 && el("details", { class: "more" }, el("summary", {}, `Past (${past.length})`), el("ul", { class: "tunes" }, past.map(row))));
+      : el("p", {}, _("Your jams will stand here: the date, the set list and how ready you are. Make one below.")),
+    past.length > 0 && el("details", { class: "more" }, el("summary", {}, _("Past ({count})", { count: past.length })), el("ul", { class: "tunes" }, past.map(row))));
 }
 
 /** @type {(jam: Api.JamRow) => HTMLElement} */
@@ -42,9 +43,9 @@ function row(jam) {
     el("div", {},
       el("a", { href: `/jams/${jam.id}` }, jam.name),
       el("p", { class: "quiet" }, [jam.when, inDays(jam.days), jam.place].filter(Boolean).join(" · ")),
-      el("p", { class: "quiet chords-of" }, jam.tunes.length ? `${count(jam.tunes.length, "tune")}: ${jam.tunes.join(", ")}` : "No tunes yet")),
+      el("p", { class: "quiet chords-of" }, jam.tunes.length ? ngettext("{count} tune: {titles}", "{count} tunes: {titles}", jam.tunes.length, { titles: jam.tunes.join(", ") }) : _("No tunes yet"))),
     el("div", { class: "row tight" },
-      el("button", { type: "button", class: "key small", "aria-label": `Delete ${jam.name}`, onclick: () => remove(`jams/${jam.id}`, jam.name) }, "Delete")));
+      el("button", { type: "button", class: "key small", "aria-label": _("Delete {name}", { name: jam.name }), onclick: () => remove(`jams/${jam.id}`, jam.name) }, _("Delete"))));
 }
 
 form.addEventListener("submit", async (event) => {

@@ -1,12 +1,13 @@
 // The Keys page: the key map, a cell from near, and a session that is weighted to it.
 
-import { byId, count, drawing, el, into, listed, outcomeMark, say, trouble } from "../lib/dom.js";
+import { byId, drawing, el, into, listed, outcomeMark, say, trouble } from "../lib/dom.js";
 import { showFigures } from "../keys/figures.js";
 import { holdHere } from "../device/kept.js";
 import { startSending } from "../device/sending.js";
 import { ask, messageOf, Refused, tabId } from "../device/service.js";
 import { behind, sortable, table } from "../lib/table.js";
 import { startImport } from "../keys/yours.js";
+import { _, ngettext, sayNumber, nameOf } from "../lib/words.js";
 
 const SHADES = 5;
 const view = byId("view", HTMLFormElement);
@@ -55,7 +56,7 @@ async function show() {
 
 function put() {
   const wide = String(query()) === "mode=major";
-  const step = wide ? el("a", { class: "key", href: "/" }, "To the first session") : el("a", { class: "key", href: "/keys" }, "Show all of the map");
+  const step = wide ? el("a", { class: "key", href: "/" }, _("To the first session")) : el("a", { class: "key", href: "/keys" }, _("Show all of the map"));
   const empty = shown.keys.every((key) => key.cells.every((cell) => cell.state === "new"));
   into(byId("words"), shown.words.map((sentence) => el("p", {}, sentence)), empty && el("div", { class: "row" }, step));
   map.replaceChildren(chosen().as === "table" ? asTable() : asMap());
@@ -66,15 +67,17 @@ const isWeak = (key, cell) => shown.weakest.some((weak) => weak.key === key.slug
 
 /** @type {(key: Api.KeyRow, cell: Api.Cell) => string} */
 function inWords(key, cell) {
-  const which = `${cell.called} of ${key.key}, ${cell.chord}`;
-  if (cell.state === "new") return `${which}: no answers yet`;
-  return `${which}: ${percent(cell.p ?? 0)} of 100, ${cell.state === "unsure" ? "not sure, " : ""}${count(cell.answers, "answer")}${isWeak(key, cell) ? ", among the weakest" : ""}`;
+  const chord = _("{called} of {key}, {chord}", { called: cell.called, key: key.key, chord: cell.chord });
+  if (cell.state === "new") return _("{chord}: no answers yet", { chord });
+  const facts = listed(", ", _("{percent} of 100", { percent: percent(cell.p ?? 0) }), cell.state === "unsure" && _("not sure"),
+    ngettext("{count} answer", "{count} answers", cell.answers), isWeak(key, cell) && _("among the weakest"));
+  return _("{chord}: {facts}", { chord, facts });
 }
 
 function asMap() {
   const heads = shown.keys[0].cells.map((cell) => el("th", { scope: "col" }, cell.called));
   return el("table", { class: "map" },
-    el("caption", { class: "unseen" }, "Key map: every key in fifths order, by degree"),
+    el("caption", { class: "unseen" }, _("Key map: every key in the order of fifths, by degree")),
     el("thead", {}, el("tr", {}, el("td"), heads)),
     el("tbody", {}, shown.keys.map((key) => el("tr", {},
       el("th", { scope: "row" }, key.key),
@@ -97,14 +100,14 @@ function asTable() {
   const rows = shown.keys.flatMap((key, place) => key.cells.map((cell) => ({ key, cell, place })));
   /** @type {(row: { cell: Api.Cell }) => number} */
   const figure = ({ cell }) => cell.p ?? -1;
-  return sortable("Key map as a table", [
-    { head: "Key", of: ({ key }) => key.key, order: ({ place, cell }) => 10 * place + cell.degree },
-    { head: "Degree", of: ({ cell }) => cell.called, order: ({ cell, place }) => 100 * cell.degree + place },
-    { head: "Chord", of: ({ key, cell }) => el("button", { type: "button", class: "key plain", onclick: (event) => look(key, cell, event.currentTarget) }, cell.chord), order: ({ cell }) => cell.chord },
-    { head: "Of 100 clean", of: ({ cell }) => (cell.p === null ? "–" : percent(cell.p)), order: figure },
-    { head: "Between", of: ({ cell }) => (cell.p === null ? "–" : `${percent(cell.low)} and ${percent(cell.high)}`), order: ({ cell }) => (cell.high ?? 0) - (cell.low ?? 0) },
-    { head: "Sure", of: ({ cell }) => ({ sure: "yes", unsure: "not yet", new: "no answers" })[cell.state], order: ({ cell }) => cell.state },
-    { head: "Answers", of: ({ cell }) => String(cell.answers), order: ({ cell }) => cell.answers },
+  return sortable(_("Key map as a table"), [
+    { head: _("Key"), of: ({ key }) => key.key, order: ({ place, cell }) => 10 * place + cell.degree },
+    { head: _("Degree"), of: ({ cell }) => cell.called, order: ({ cell, place }) => 100 * cell.degree + place },
+    { head: _("Chord"), of: ({ key, cell }) => el("button", { type: "button", class: "key plain", onclick: (event) => look(key, cell, event.currentTarget) }, cell.chord), order: ({ cell }) => cell.chord },
+    { head: _("Of 100 clean"), of: ({ cell }) => (cell.p === null ? "–" : percent(cell.p)), order: figure },
+    { head: _("Between"), of: ({ cell }) => (cell.p === null ? "–" : _("{low} and {high}", { low: percent(cell.low), high: percent(cell.high) })), order: ({ cell }) => (cell.high ?? 0) - (cell.low ?? 0) },
+    { head: _("Sure"), of: ({ cell }) => ({ sure: _("yes"), unsure: _("not yet"), new: _("no answers") })[cell.state], order: ({ cell }) => cell.state },
+    { head: _("Answers"), of: ({ cell }) => String(cell.answers), order: ({ cell }) => cell.answers },
   ], rows);
 }
 
@@ -129,9 +132,9 @@ async function look(key, cell, from = null) {
 }
 
 /** @type {(days: number) => string} */
-const ago = (days) => (days === 0 ? "today" : days === 1 ? "yesterday" : `${days} days ago`);
+const ago = (days) => (days === 0 ? _("today") : days === 1 ? _("yesterday") : ngettext("{count} day ago", "{count} days ago", days));
 /** @type {(box: number | null) => string} */
-const where = (box) => (box === null ? "" : `box ${box}`);
+const where = (box) => (box === null ? "" : _("box {box}", { box }));
 
 /**
  * Away from the cell, to where it was opened.
@@ -154,17 +157,17 @@ function putClose(found, from) {
   into(close,
     el("h2", { id: "close-title", tabindex: "-1" }, found.title),
     el("p", {}, found.words),
-    el("div", { class: "row" }, el("button", { type: "button", class: "work", onclick: (event) => drill(found.focus, event.currentTarget, byId("close-trouble")) }, "Drill this"),
-      el("button", { type: "button", class: "key", onclick: () => leave(from) }, "Back to the map")),
+    el("div", { class: "row" }, el("button", { type: "button", class: "work", onclick: (event) => drill(found.focus, event.currentTarget, byId("close-trouble")) }, _("Drill this")),
+      el("button", { type: "button", class: "key", onclick: () => leave(from) }, _("Back to the map"))),
     el("div", { id: "close-trouble" }),
     el("div", { class: "abreast" },
       found.drawing && drawing(found.drawing, "drawing small"),
       found.course && el("figure", {},
-        el("figcaption", {}, "Seconds over time: filled clean, tinted late, open missed"),
+        el("figcaption", {}, _("Seconds over time: filled dots are clean, tinted ones late, open ones missed")),
         drawing(found.course, "drawing wide"),
-        behind("Last answers", ["When", "Ask", "Where", "Seconds", "Outcome"], found.answers.map((one) =>
-          [ago(one.days), one.ask, where(one.box), one.seconds === null ? "not known" : one.seconds.toFixed(1), one.outcome])))),
-    found.cards.length > 0 && table("Its cards, the weakest first", ["Card", "Of 100 clean", "Answers", "Last"], found.cards.map((card) =>
+        behind(_("Last answers"), [_("When"), _("Ask"), _("Where"), _("Seconds"), _("Outcome")], found.answers.map((one) =>
+          [ago(one.days), one.ask, where(one.box), one.seconds === null ? _("not known") : sayNumber(one.seconds, 1), nameOf(one.outcome)])))),
+    found.cards.length > 0 && table(_("Its cards, the weakest first"), [_("Card"), _("Of 100 clean"), _("Answers"), _("Last")], found.cards.map((card) =>
       [listed(", ", card.ask, card.detail, card.chord, where(card.box)), percent(card.p), String(card.answers), outcomeMark(card.outcome)])),
   );
 }
@@ -182,7 +185,7 @@ async function drill(focus, from, place) {
     location.assign("/session");
   } catch (error) {
     from.disabled = false;
-    trouble(place, error instanceof Refused && error.body.running ? "A session is running already: go on with it on the first page, or end it there." : messageOf(error));
+    trouble(place, error instanceof Refused && error.body.running ? _("A session is running already: go on with it on the first page, or end it there.") : messageOf(error));
   }
 }
 
@@ -190,7 +193,7 @@ view.addEventListener("change", () => {
   history.replaceState(null, "", `?${new URLSearchParams(chosen())}`);
   closeIt();
   show();
-  say("The map is drawn anew.");
+  say(_("The map is drawn anew."));
 });
 view.addEventListener("submit", (event) => event.preventDefault());
 const showAll = () => show().then(() => showFigures(drill));

@@ -3,6 +3,7 @@
 import { all, byId, control, drawing, el, inputOf, into, listed, say, trouble, within } from "../lib/dom.js";
 import { startSending } from "../device/sending.js";
 import { ask, messageOf, Refused } from "../device/service.js";
+import { _, ngettext, sayChoice, nameOf } from "../lib/words.js";
 
 const choice = byId("choice", HTMLFormElement);
 const shown = byId("shown");
@@ -94,7 +95,7 @@ async function show() {
 
 /** @type {(neck: Api.Neck, chords: string) => void} */
 function put(neck, chords) {
-  const title = `${neck.key}, box ${neck.box}`;
+  const title = _("{key}, box {box}", { key: neck.key, box: neck.box });
   const blues = neck.chords.length === 0; // It has its three sevenths only, and no choice of chords.
   const list = blues || chords === "sevenths" ? neck.sevenths : neck.chords;
   const small = chords === "small" && !blues;
@@ -105,11 +106,12 @@ function put(neck, chords) {
       el("p", { class: "quiet" }, `${neck.title}.`),
       guitar(neck),
       drawing(neck.drawing, "drawing")),
-    el("section", { "aria-label": `The chords of ${neck.key}` },
+    el("section", { "aria-label": _("The chords of {key}", { key: neck.key }) },
       small ? neck.small.flatMap(smallOf) : el("ul", { class: "cards diagrams" }, list.map((chord) => one(chord, neck)))),
   );
-  const count = small ? `small voicings of ${neck.small.length} chords` : `${list.length} chords`;
-  say(neck.route.length ? `${title}: the way through ${neck.route.length} chords.` : `${title}: ${count}.`);
+  if (neck.route.length) say(ngettext("{place}: the way through {count} chord.", "{place}: the way through {count} chords.", neck.route.length, { place: title }));
+  else if (small) say(ngettext("{place}: small voicings of {count} chord.", "{place}: small voicings of {count} chords.", neck.small.length, { place: title }));
+  else say(ngettext("{place}: {count} chord.", "{place}: {count} chords.", list.length, { place: title }));
 }
 
 /**
@@ -117,17 +119,17 @@ function put(neck, chords) {
  * @type {(neck: Api.Neck) => Dom.Child}
  */
 function guitar({ tuning, capo, key, fretted }) {
-  const capoWords = capo > 0 && `capo ${capo}: sounding ${key}, fretted ${fretted}; frets count from the capo`;
-  const words = listed("; ", tuning !== "standard" && `tuning ${tuning}`, capoWords);
-  return words && el("p", {}, `${words[0].toUpperCase()}${words.slice(1)}.`);
+  const words = listed(" ", tuning !== "standard" && _("Tuning {tuning}.", { tuning: nameOf(tuning) }),
+    capo > 0 && _("Capo {capo}: sounding {key}, fretted {fretted}. Frets count from the capo.", { capo, key, fretted }));
+  return words && el("p", {}, words);
 }
 
 /** @type {(chord: Api.NeckChord, neck: Api.Neck) => HTMLElement} */
 function one(chord, { capo }) {
-  const shape = chord.shapes.length > 0 && `shape ${chord.shapes.join(" or ")}`;
+  const shape = chord.shapes.length > 0 && _("shape {shapes}", { shapes: sayChoice(chord.shapes) });
   return el("li", { class: "card" },
     el("h3", {}, el("span", { class: "number" }, chord.number), " ", chord.chord),
-    el("p", { class: "quiet" }, listed(" · ", chord.numeral, shape, capo > 0 && `fretted ${chord.fretted}`)),
+    el("p", { class: "quiet" }, listed(" · ", chord.numeral, shape, capo > 0 && _("fretted {chord}", { chord: chord.fretted }))),
     diagram(chord));
 }
 
@@ -138,7 +140,7 @@ function one(chord, { capo }) {
 function smallOf({ number, numeral, chord, voicings }) {
   return [
     el("h3", { class: "of-chord" }, el("span", { class: "number" }, number), " ", chord, " ", el("span", { class: "quiet" }, numeral)),
-    voicings.length === 0 && el("p", { class: "quiet" }, "No small voicing here on this guitar."),
+    voicings.length === 0 && el("p", { class: "quiet" }, _("No small voicing here on this guitar.")),
     el("ul", { class: "cards diagrams" }, voicings.map((each) =>
       el("li", { class: "card" }, el("p", { class: "quiet" }, `${each.said}.`), diagram(each)))),
   ];
@@ -151,9 +153,9 @@ function smallOf({ number, numeral, chord, voicings }) {
 function diagram(chord) {
   if (!chord.drawing) return el("p", {}, `${chord.description}.`);
   return [
-    chord.wide && el("p", { class: "wide-stretch" }, "wide stretch"),
+    chord.wide && el("p", { class: "wide-stretch" }, _("wide stretch")),
     drawing(chord.drawing),
-    el("details", { class: "more" }, el("summary", {}, "in words"), el("p", { class: "quiet" }, chord.description)),
+    el("details", { class: "more" }, el("summary", {}, _("in words")), el("p", { class: "quiet" }, chord.description)),
   ];
 }
 
@@ -161,12 +163,12 @@ function diagram(chord) {
 function way(neck) {
   const total = neck.route.reduce((sum, step) => sum + step.travel_mm, 0);
   return el("section", { class: "way-shown", "aria-labelledby": "way-title" },
-    el("h2", { id: "way-title" }, "The smoothest way"),
-    el("p", { class: "quiet" }, `In ${neck.key}, box ${neck.box}, the fingers travel ${total} mm in all.`),
+    el("h2", { id: "way-title" }, _("The smoothest way")),
+    el("p", { class: "quiet" }, _("In {key}, box {box}, the fingers travel {total} mm in all.", { key: neck.key, box: neck.box, total })),
     el("ol", { class: "cards diagrams" }, neck.route.map((step, index) =>
       el("li", { class: "card" },
         el("h3", {}, el("span", { class: "number" }, step.numeral), " ", step.chord),
-        el("p", { class: "quiet" }, index === 0 ? "from here" : `${step.travel_mm} mm from the last`),
+        el("p", { class: "quiet" }, index === 0 ? _("from here") : _("{distance} mm from the last", { distance: step.travel_mm })),
         diagram(step)))));
 }
 

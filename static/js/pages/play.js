@@ -8,6 +8,7 @@ import { ask, messageOf, Refused } from "../device/service.js";
 import { keepSingleKeys } from "../device/stored.js";
 import { Choices } from "../play/choices.js";
 import { Desk } from "../play/desk.js";
+import { _ } from "../lib/words.js";
 
 const place = byId("play");
 const singleKeys = byId("single-keys", HTMLInputElement);
@@ -65,21 +66,21 @@ function putHead(part) {
   byId("title").textContent = part.title;
   document.title = `${part.title} · Anchor Drill`;
   into(byId("about"), chartWords(part.chart), part.jam && el("span", {}, " · ", el("a", { href: `/jams/${part.jam.id}` }, part.jam.name)));
-  /** @type {(entry: Api.Neighbour | null, words: string) => Dom.Child} */
-  const link = (entry, words) => entry && el("a", { class: "key", href: `/tunes/${entry.tune}/play?jam=${jam}&entry=${entry.entry}` }, `${words}: ${entry.title}`);
-  into(byId("beside"), link(part.before, "Before"), link(part.after, "After"), el("a", { class: "key", href: `/tunes/${tune}/sheet` }, "Sheet"), el("a", { class: "key", href: `/tunes/${tune}` }, "The tune"));
+  /** @type {(entry: Api.Neighbour | null, words: (title: string) => string) => Dom.Child} */
+  const link = (entry, words) => entry && el("a", { class: "key", href: `/tunes/${entry.tune}/play?jam=${jam}&entry=${entry.entry}` }, words(entry.title));
+  into(byId("beside"), link(part.before, (title) => _("Before: {title}", { title })), link(part.after, (title) => _("After: {title}", { title })), el("a", { class: "key", href: `/tunes/${tune}/sheet` }, _("Sheet")), el("a", { class: "key", href: `/tunes/${tune}` }, _("The tune")));
   showClick();
 }
 
 function showClick() {
-  byId("click").textContent = `Click ${soundOn() ? "on" : "off"}`;
+  byId("click").textContent = soundOn() ? _("Click on") : _("Click off");
 }
 
 function turnClick() {
   keepSound(!soundOn());
   page.desk?.sound();
   showClick();
-  say(`Click ${soundOn() ? "on" : "off"}.`);
+  say(soundOn() ? _("Click on") : _("Click off"));
 }
 
 /** What a key means here; true if it meant something. @type {(desk: Desk, key: string) => boolean} */
@@ -123,7 +124,7 @@ byId("ways").addEventListener("click", (event) => {
   if (way?.dataset.way === "lost") page.desk?.lose();
 });
 document.addEventListener("keydown", pressed);
-document.addEventListener("visibilitychange", () => document.hidden && page.desk?.pause("The page was away, so it was paused."));
+document.addEventListener("visibilitychange", () => document.hidden && page.desk?.pause(_("The page was hidden, so it was paused.")));
 keepSingleKeys(singleKeys);
 startSending((session, reply) => page.desk?.hear(session, reply));
 page.fetch(address.get("box"), (part) => page.open(part));

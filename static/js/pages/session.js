@@ -9,6 +9,7 @@ import { Acts } from "../session/acts.js";
 import { Drill } from "../session/drill.js";
 import { listen } from "../session/keyboard.js";
 import { button, Screen } from "../session/screen.js";
+import { _ } from "../lib/words.js";
 
 const screen = new Screen();
 const acts = new Acts();
@@ -47,11 +48,11 @@ class Page {
       }
     } catch (error) {
       if (error instanceof Unreachable && local) this.take(local, true);
-      else screen.stop("The session is not here.", messageOf(error), button("Try again", () => this.find(local), { class: "work" }));
+      else screen.stop(_("The session is not here."), messageOf(error), button(_("Try again"), () => this.find(local), { class: "work" }));
       return;
     }
     if (local) location.replace(`/session/${local.id}/closing`);
-    else screen.stop("No session is running.", "Start one, and the first card is here.", el("a", { class: "work", href: "/" }, "To the start"));
+    else screen.stop(_("No session is running."), _("Start one, and the first card is here."), el("a", { class: "work", href: "/" }, _("To the start")));
   }
 
   /**
@@ -76,7 +77,7 @@ class Page {
       else if (given.tab !== tabId()) drill.lose();
     } catch (error) {
       if (error instanceof Refused && screen.state !== "ending") {
-        screen.stop("This session is gone.", messageOf(error), el("a", { class: "work", href: "/" }, "To the start"));
+        screen.stop(_("This session is gone."), messageOf(error), el("a", { class: "work", href: "/" }, _("To the start")));
       }
     }
   }

@@ -6,6 +6,7 @@ import { fieldOf, fill, problem, read } from "../lib/fields.js";
 import { startSending } from "../device/sending.js";
 import { LOCAL } from "../device/stored.js";
 import { ask, messageOf, Refused } from "../device/service.js";
+import { _, ngettext, sayAmount, sayDate } from "../lib/words.js";
 
 const form = byId("fields", HTMLFormElement);
 const theme = byId("theme");
@@ -31,13 +32,20 @@ async function show() {
  * @type {[string, (name: string) => boolean][]}
  */
 const PARTS = [
-  ["Kinds of question", (name) => name.startsWith("ask:")],
-  ["Boxes", (name) => name.startsWith("box:")],
-  ["Chords and keys", (name) => !/^(ask|box):/.test(name)],
+  [_("Kinds of question"), (name) => name.startsWith("ask:")],
+  [_("Boxes"), (name) => name.startsWith("box:")],
+  [_("Chords and keys"), (name) => !/^(ask|box):/.test(name)],
 ];
 const ORDER = Object.keys(ASKS);
+/** @type {Record<string, string>} */
+const CHORDS = { sevenths: _("seventh chords of major keys"), "minor keys": _("minor keys"), blues: _("blues") };
 /** @type {(name: string) => string} */
-const words = (name) => ASKS[name.replace("ask:", "")]?.group ?? (name === "sevenths" ? "seventh chords of major keys" : name.replace(":", " "));
+function words(name) {
+  const [kind, value] = name.split(":");
+  if (kind === "ask") return ASKS[value].group;
+  if (kind === "box") return _("box {box}", { box: value });
+  return CHORDS[name] ?? name;
+}
 /** @type {(group: Api.Group) => string} */
 const place = ({ name }) => `${ORDER.indexOf(name.replace("ask:", "")) + 100}${name}`;
 
@@ -47,7 +55,7 @@ function part(about, groups) {
   /** @type {(group: Api.Group) => HTMLElement} */
   const check = ({ name, cards }) =>
     el("li", {}, el("label", { class: "check" },
-      el("input", { type: "checkbox", name: "switched_off", value: name }), el("span", {}, words(name), " ", el("span", { class: "quiet" }, `${cards.toLocaleString("en")} cards`))));
+      el("input", { type: "checkbox", name: "switched_off", value: name }), el("span", {}, words(name), " ", el("span", { class: "quiet" }, ngettext("{cards} card", "{cards} cards", cards, { cards: sayAmount(cards) })))));
   return el("fieldset", { "data-place": "" }, el("legend", { class: "quiet" }, about), el("ul", { class: "groups-of" }, sorted.map(check)));
 }
 
@@ -96,11 +104,11 @@ async function keepAll() {
     try {
       await ask("PUT", "settings", read(form, name));
       problem(form, name, "");
-      byId("saved").textContent = `Kept at ${new Date().toLocaleTimeString()}.`;
+      byId("saved").textContent = _("Kept at {time}.", { time: sayDate(new Date(), { timeStyle: "medium" }) });
     } catch (error) {
       if (!(error instanceof Refused)) {
         unkept.set(name, target);
-        return trouble(byId("trouble"), `Not kept: ${messageOf(error)}`, () => (sending = sending.then(keepAll)));
+        return trouble(byId("trouble"), _("Not kept: {reason}", { reason: messageOf(error) }), () => (sending = sending.then(keepAll)));
       }
       problem(form, name, messageOf(error), target.closest("[data-place]"));
     }

@@ -1,9 +1,10 @@
 // The tunes: a list, files brought in, deletion that can be taken back.
 
 import { deleting } from "../lib/deleting.js";
-import { byId, control, count, el, into, listed, trouble, within } from "../lib/dom.js";
+import { byId, control, el, into, listed, trouble, within } from "../lib/dom.js";
 import { ask, messageOf } from "../device/service.js";
 import { bring } from "../tunes/uploading.js";
+import { _, ngettext, nameOf, nodesIn } from "../lib/words.js";
 
 const MANY = 12; // from so many tunes on there is a field to find one
 const list = byId("list");
@@ -33,9 +34,9 @@ function put() {
   const wanted = find.hidden ? "" : within(find, "input", HTMLInputElement).value.trim().toLocaleLowerCase();
   const shown = tunes.filter((tune) => tune.title.toLocaleLowerCase().includes(wanted));
   if (!tunes.length) {
-    into(list, el("p", {}, "Here will be the tunes of your band, each with its key and chart. Type one in, bring files, or start from a ready-made form: a 12-bar blues, a two-chord vamp."));
+    into(list, el("p", {}, _("The tunes of your band will stand here, each with its key and chart. Type one in, bring files, or start from a ready-made form: a 12-bar blues, a two-chord vamp.")));
   } else if (!shown.length) {
-    into(list, el("p", {}, `No tune is called “${wanted}”.`));
+    into(list, el("p", {}, _("No tune is called “{name}”.", { name: wanted })));
   } else {
     into(list, el("ul", { class: "tunes" }, shown.map(row)));
   }
@@ -43,17 +44,17 @@ function put() {
 
 /** @type {(tune: Api.Tune) => HTMLElement} */
 function row(tune) {
-  const words = listed(" · ", tune.key, tune.tempo && `${Math.round(tune.tempo)} bpm`, tune.feel, count(tune.bars, "bar"), tune.capo > 0 && `capo ${tune.capo}`);
+  const words = listed(" · ", tune.key, tune.tempo && _("{tempo} bpm", { tempo: Math.round(tune.tempo) }), tune.feel && nameOf(tune.feel), ngettext("{count} bar", "{count} bars", tune.bars), tune.capo > 0 && _("capo {fret}", { fret: tune.capo }));
   return el("li", {},
     el("div", {},
       el("a", { href: `/tunes/${tune.id}` }, tune.title),
       el("p", { class: "quiet" }, words),
       el("p", { class: "quiet chords-of" }, tune.chords.join(" ")),
-      tune.jams.length > 0 && el("p", { class: "quiet in-jams" }, "In ", tune.jams.flatMap((jam, at) => [at ? ", " : "", el("a", { href: `/jams/${jam.id}` }, jam.name)]))),
+      tune.jams.length > 0 && el("p", { class: "quiet in-jams" }, _("Jams:"), " ", tune.jams.flatMap((jam, at) => [at ? ", " : "", el("a", { href: `/jams/${jam.id}` }, jam.name)]))),
     el("div", { class: "row tight" },
-      el("a", { class: "key small", href: `/tunes/${tune.id}/play` , "aria-label": `Play along with ${tune.title}` }, "Play"),
-      el("a", { class: "key small", href: `/tunes/${tune.id}/sheet`, "aria-label": `Sheet of ${tune.title}` }, "Sheet"),
-      el("button", { type: "button", class: "key small", "aria-label": `Delete ${tune.title}`, onclick: () => remove(`tunes/${tune.id}`, tune.title) }, "Delete")));
+      el("a", { class: "key small", href: `/tunes/${tune.id}/play` , "aria-label": _("Play along with {title}", { title: tune.title }) }, _("Play")),
+      el("a", { class: "key small", href: `/tunes/${tune.id}/sheet`, "aria-label": _("Sheet of {title}", { title: tune.title }) }, _("Sheet")),
+      el("button", { type: "button", class: "key small", "aria-label": _("Delete {name}", { name: tune.title }), onclick: () => remove(`tunes/${tune.id}`, tune.title) }, _("Delete"))));
 }
 
 /** @type {Promise<void>} */
@@ -69,12 +70,12 @@ async function bringAll(files) {
   /** @type {Api.Tune[]} */
   const made = [];
   const head = el("p");
-  const bar = el("progress", { max: files.length, value: 0, "aria-label": "Files read" });
+  const bar = el("progress", { max: files.length, value: 0, "aria-label": _("Files read") });
   const results = el("ul", { class: "results" });
   const foot = el("div");
   into(byId("bring-said"), head, bar, results, foot);
   for (const [number, file] of files.entries()) {
-    head.textContent = `Reading ${number + 1} of ${files.length}: ${file.name}`;
+    head.textContent = _("Reading {number} of {count}: {file}", { number: number + 1, count: files.length, file: file.name });
     await one(bring(file), (lines) => results.append(...lines));
     bar.value = number + 1;
   }
@@ -91,8 +92,8 @@ async function bringAll(files) {
   /** @type {(brought: Api.Brought) => HTMLElement} */
   function line(each) {
     if (each.tune) return result(each);
-    const again = each.again && el("button", { type: "button", class: "key small", onclick: () => retry() }, "Try again");
-    const item = el("li", {}, el("strong", {}, each.name), ` not taken: ${each.refused} `, again);
+    const again = each.again && el("button", { type: "button", class: "key small", onclick: () => retry() }, _("Try again"));
+    const item = el("li", {}, nodesIn(_("{file} not taken: {reason}"), { file: el("strong", {}, each.name), reason: each.refused ?? "" }), " ", again);
     const retry = async () => {
       await one(each.again?.() ?? Promise.resolve([]), (lines) => item.replaceWith(...lines));
       await finish();
@@ -101,8 +102,8 @@ async function bringAll(files) {
   }
 
   async function finish() {
-    head.textContent = `${count(made.length, "tune")} brought in.`;
-    into(foot, made.length > 0 && el("button", { type: "button", class: "key", onclick: () => takeBack(made) }, `Take ${made.length === 1 ? "it" : "them"} out again`));
+    head.textContent = ngettext("{count} tune brought in.", "{count} tunes brought in.", made.length);
+    into(foot, made.length > 0 && el("button", { type: "button", class: "key", onclick: () => takeBack(made) }, ngettext("Take it out again", "Take them out again", made.length)));
     await show();
   }
 }
@@ -110,16 +111,18 @@ async function bringAll(files) {
 /** @type {(brought: Api.Brought) => HTMLElement} */
 function result({ tune, tokens, unread, key_given, key_found }) {
   if (!tune) return el("li");
-  const read = unread ? `${(tokens ?? 0) - unread} of ${tokens} chords read` : `all ${count(tokens ?? 0, "chord")} read`;
-  const key = key_given ? `${tune.key}, given` : key_found ? `${tune.key}, found` : `no key given, shown in ${tune.key}`;
-  return el("li", {}, el("a", { href: `/tunes/${tune.id}` }, tune.title), `: ${key}; ${read}`);
+  const read = unread
+    ? ngettext("{read} of {count} chord read", "{read} of {count} chords read", tokens ?? 0, { read: (tokens ?? 0) - unread })
+    : ngettext("all {count} chord read", "all {count} chords read", tokens ?? 0);
+  const key = key_given ? _("{key}, given", { key: tune.key }) : key_found ? _("{key}, found", { key: tune.key }) : _("no key given, shown in {key}", { key: tune.key });
+  return el("li", {}, nodesIn(_("{title}: {key}; {chords}"), { title: el("a", { href: `/tunes/${tune.id}` }, tune.title), key, chords: read }));
 }
 
 /** @type {(made: Api.Tune[]) => Promise<void>} */
 async function takeBack(made) {
   try {
     for (const tune of made) await ask("DELETE", `tunes/${tune.id}`, {});
-    into(byId("bring-said"), el("p", {}, "Taken out again."));
+    into(byId("bring-said"), el("p", {}, _("Taken out again.")));
   } catch (error) {
     trouble(byId("bring-said"), messageOf(error), () => takeBack(made));
   }

@@ -1,8 +1,9 @@
 // The chart of a tune that is played: every bar can be tapped while it rests, the bar that sounds is marked and kept
 // in sight while it runs.
 
-import { changeView } from "../tunes/chartview.js";
+import { changeView, sectionTitle } from "../tunes/chartview.js";
 import { el } from "../lib/dom.js";
+import { _ } from "../lib/words.js";
 
 const STILL = matchMedia("(prefers-reduced-motion: reduce)");
 
@@ -20,7 +21,7 @@ export function bigNumber(step) {
  * A chord in words: "4, E♭7", with its shape where a capo makes it another: "4, E♭7, shape C7".
  * @type {(step: Time.Step) => string}
  */
-export const chordWords = (step) => (step.rest ? "no chord" : [step.number, step.chord, step.shape && `shape ${step.shape}`].filter(Boolean).join(", "));
+export const chordWords = (step) => (step.rest ? _("no chord") : [step.number, step.chord, step.shape && _("shape {shape}", { shape: step.shape })].filter(Boolean).join(", "));
 
 export class PlayChart {
   /** @type {Time.Bar[]} */ #bars;
@@ -38,7 +39,7 @@ export class PlayChart {
     this.#bars = bars;
     this.#buttons = bars.map((bar) => el("button", { type: "button", class: "bar-of", onclick: () => tapped(bar.number) }, bar.steps.map(changeView)));
     const sections = chart.sections.map((section, number) => el("section", {},
-      (section.name || section.key !== chart.key) && el("h3", {}, [section.name, section.key !== chart.key && `in ${section.key}`].filter(Boolean).join(", ")),
+      sectionTitle(section, chart),
       el("ol", { class: "bars" }, bars.filter((bar) => bar.section === number).map((bar) => el("li", {}, this.#buttons[bar.number])))));
     this.#list = el("div", { class: "chart" }, sections);
     this.element = this.#list;
@@ -59,8 +60,9 @@ export class PlayChart {
       const inside = number >= first && number <= last;
       button.classList.toggle("outside", !inside);
       button.classList.toggle("begin", number === from);
-      const words = this.#bars[number].steps.map(chordWords).join("; ");
-      button.setAttribute("aria-label", `Bar ${number + 1}: ${words}${number === from ? ", begins here" : inside ? "" : ", left out"}`);
+      const bar = { number: number + 1, chords: this.#bars[number].steps.map(chordWords).join("; ") };
+      button.setAttribute("aria-label", number === from ? _("Bar {number}: {chords}, begins here", bar)
+        : inside ? _("Bar {number}: {chords}", bar) : _("Bar {number}: {chords}, left out", bar));
     }
   }
 

@@ -2,6 +2,7 @@
 
 import { control, el, inputOf, into, steppers } from "../lib/dom.js";
 import { sectionsOf, tapped } from "./timeline.js";
+import { _ } from "../lib/words.js";
 
 const BARS = "bars"; // the part that is a range of bars
 const SHORT = 16; // bars up to which a tune goes round and round unless the player says otherwise
@@ -55,9 +56,9 @@ export class Choices {
     this.#usual = part.tempo;
     const sections = sectionsOf(bars);
     into(this.#part,
-      el("option", { value: "" }, "the whole tune"),
+      el("option", { value: "" }, _("the whole tune")),
       ...(sections.length > 1 ? sections.map((section, number) => el("option", { value: number }, section.name)) : []),
-      el("option", { value: BARS }, "some bars"));
+      el("option", { value: BARS }, _("some bars")));
     this.#tempo.value = String(part.tempo);
     control(this.#form, "feel", HTMLSelectElement).value = part.chart.feel ?? "straight";
     control(this.#form, "loop").checked = bars.length <= SHORT;

@@ -1,8 +1,9 @@
 // After a run: what was fumbled, to be put right, and whether the rest came in time. That makes the answers.
 
-import { count, el, within } from "../lib/dom.js";
+import { el, within } from "../lib/dom.js";
 import { bigNumber, chordWords } from "./chart.js";
 import { stepAt } from "./timeline.js";
+import { _, ngettext } from "../lib/words.js";
 
 /** @import { Marks } from "./timeline.js" */
 
@@ -10,7 +11,7 @@ import { stepAt } from "./timeline.js";
  * "bar 5 of Chorus": where a move comes.
  * @type {(bar: Time.Bar, several: boolean) => string}
  */
-const whereIs = (bar, several) => [`bar ${bar.bar + 1}`, several && bar.name].filter(Boolean).join(" of ");
+const whereIs = (bar, several) => (several && bar.name ? _("bar {bar} of {section}", { bar: bar.bar + 1, section: bar.name }) : _("bar {bar}", { bar: bar.bar + 1 }));
 
 export class PlayClose {
   #list;
@@ -39,8 +40,8 @@ export class PlayClose {
     this.#left = el("p", { class: "quiet" });
     this.#rest = el("button", { type: "button", class: "work", onclick: () => done(true) });
     this.#only = el("button", { type: "button", class: "key", onclick: () => done(false) });
-    const none = el("button", { type: "button", class: "key", onclick: nothing }, "Keep nothing");
-    this.element = el("div", { class: "play-closing" }, this.#sum, el("p", { class: "quiet" }, "Tap a chord to mark it as fumbled, or to take that back."), this.#list, this.#left);
+    const none = el("button", { type: "button", class: "key", onclick: nothing }, _("Keep nothing"));
+    this.element = el("div", { class: "play-closing" }, this.#sum, el("p", { class: "quiet" }, _("Tap a chord to mark it as fumbled, or to take that back.")), this.#list, this.#left);
     this.ledge = [none, this.#only, this.#rest];
     this.#show();
   }
@@ -72,17 +73,20 @@ export class PlayClose {
       const move = Number(button.dataset.move);
       const fumbles = this.#marks.fumbles(move);
       const times = this.#marks.times(move);
-      within(button, ".play-state").textContent = fumbles ? `fumbled${fumbles > 1 ? ` ${fumbles} of ${Math.max(times, fumbles)}` : ""}` : "in time";
+      within(button, ".play-state").textContent = !fumbles ? _("in time")
+        : fumbles > 1 ? _("fumbled {fumbles} of {times}", { fumbles, times: Math.max(times, fumbles) }) : _("fumbled");
       button.classList.toggle("fumbled", fumbles > 0);
       button.setAttribute("aria-pressed", String(fumbles > 0));
     }
     const { moves, count: fumbled } = this.#marks;
     const without = moves.filter((move) => !this.#moves[move].card).length;
-    this.#sum.textContent = fumbled ? `${count(fumbled, "change")} of ${moves.length} fumbled.` : `${count(moves.length, "change")} played, none fumbled.`;
-    this.#left.textContent = without ? `${count(without, "change")} not counted: your guitar has no room for the chord in this box.` : "";
-    this.#rest.textContent = fumbled ? "The rest came in time" : "All came in time";
+    this.#sum.textContent = fumbled
+      ? ngettext("{count} change of {all} fumbled.", "{count} changes of {all} fumbled.", fumbled, { all: moves.length })
+      : ngettext("{count} change played, none fumbled.", "{count} changes played, none fumbled.", moves.length);
+    this.#left.textContent = without ? ngettext("{count} change not counted: your guitar has no room for the chord in this box.", "{count} changes not counted: your guitar has no room for the chord in this box.", without) : "";
+    this.#rest.textContent = fumbled ? _("The rest came in time") : _("All came in time");
     this.#rest.hidden = !this.#marks.answers(this.#moves, true).length;
-    this.#only.textContent = "Only the fumbled ones";
+    this.#only.textContent = _("Only the fumbled ones");
     this.#only.hidden = !this.#marks.answers(this.#moves, false).length;
   }
 }

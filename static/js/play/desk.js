@@ -1,6 +1,6 @@
 // Playing along with a tune, and "Lost": at rest, running, paused, and what came of it.
 
-import { all, byId, count, DOUBLE_TAP, el, into, say, suggestBreak, within } from "../lib/dom.js";
+import { all, byId, DOUBLE_TAP, el, into, listed, say, suggestBreak, within } from "../lib/dom.js";
 import { soundOn } from "../device/metronome.js";
 import { ask, reviewId } from "../device/service.js";
 import { keepWarmedUp, warmedUp } from "../device/stored.js";
@@ -11,17 +11,19 @@ import { Lost } from "./lost.js";
 import { PlayRun } from "./run.js";
 import { begin, Played, sendSitting } from "./sitting.js";
 import { barsOf } from "./timeline.js";
+import { _, ngettext } from "../lib/words.js";
 
 /** @import { Choices } from "./choices.js" */
 
-const SOUND = "Begin with the sound low, and turn it up only until you hear the click over the guitar.";
-const WARM_UP = "First today with the hands: play something slow and easy for a minute, so that they are warm. ";
+const SOUND = _("Begin with the sound low, and turn it up only until you hear the click over the guitar.");
+const WARM_UP = _("Warm up first: play something slow and easy for a minute.");
+const HOW = _("A bar to count in, then the chart goes by. Mark what you fumble as it happens, or afterwards. Tap a bar to begin there.");
 
 /** @type {(label: string, onclick: () => unknown, attributes?: Record<string, unknown>) => HTMLButtonElement} */
 const button = (label, onclick, attributes = {}) => el("button", { type: "button", class: "key", onclick, ...attributes }, label);
 
 /** The way to the cards of a sitting. @type {(session: string) => HTMLElement} */
-const cardByCard = (session) => el("a", { class: "key small", href: `/session/${session}/closing` }, "Card by card");
+const cardByCard = (session) => el("a", { class: "key small", href: `/session/${session}/closing` }, _("Card by card"));
 
 export class Desk {
   #place = byId("play");
@@ -87,7 +89,7 @@ export class Desk {
     const { first, last } = this.#choices.range;
     this.#from = Math.min(last, Math.max(first, number));
     this.#chart.range({ first, last, from: this.#from });
-    say(`Bars ${first + 1} to ${last + 1}, begins at ${this.#from + 1}.`);
+    say(_("Bars {first} to {last}, begins at {from}.", { first: first + 1, last: last + 1, from: this.#from + 1 }));
   }
 
   /** Begins so many bars later. @type {(by: number) => void} */
@@ -104,9 +106,9 @@ export class Desk {
     const { first, last } = this.#choices.range;
     this.#from = Math.min(last, Math.max(first, this.#from));
     this.#chart.range({ first, last, from: this.#from });
-    const warmUp = warmedUp(this.#part.settings.day_start) ? "" : WARM_UP;
-    into(this.#work, said.length ? said : el("p", { class: "quiet" }, `${warmUp}A bar to count in, then the chart goes by. Mark what you fumble as it happens, or afterwards. Tap a bar to begin there. ${SOUND}`));
-    into(this.#ledge, button("Start", () => this.start(), { class: "work" }));
+    const sentences = [!warmedUp(this.#part.settings.day_start) && WARM_UP, HOW, SOUND];
+    into(this.#work, said.length ? said : el("p", { class: "quiet" }, listed(" ", ...sentences)));
+    into(this.#ledge, button(_("Start"), () => this.start(), { class: "work" }));
   }
 
   /** @type {(name: string) => void} */
@@ -133,10 +135,10 @@ export class Desk {
     keepWarmedUp(this.#part.settings.day_start);
     this.#turn("running");
     into(this.#work, run.element);
-    into(this.#ledge, button("End", () => this.finish(), { "data-key": "escape" }), button("Pause", () => this.pause(), { "data-key": " " }),
-      button("Fumbled", () => run.fumble(), { class: "work fumble", id: "fumble", "data-key": "f", disabled: true }));
+    into(this.#ledge, button(_("End"), () => this.finish(), { "data-key": "escape" }), button(_("Pause"), () => this.pause(), { "data-key": " " }),
+      button(_("Fumbled"), () => run.fumble(), { class: "work fumble", id: "fumble", "data-key": "f", disabled: true }));
     byId("title").focus({ preventScroll: true });
-    say("A bar to count in.");
+    say(_("A bar to count in."));
     run.start(paused ? paused.bar : this.#from);
   }
 
@@ -161,11 +163,11 @@ export class Desk {
     run.halt(why);
     this.#turn("paused");
     into(this.#work, run.element);
-    const fumbled = button("Fumbled", () => run.fumble(), { class: "key fumble", id: "fumble", "data-key": "f" });
-    into(this.#ledge, button("End", () => this.finish(), { "data-key": "escape" }), fumbled, button("Go on", () => this.start(), { class: "work", "data-key": " " }));
+    const fumbled = button(_("Fumbled"), () => run.fumble(), { class: "key fumble", id: "fumble", "data-key": "f" });
+    into(this.#ledge, button(_("End"), () => this.finish(), { "data-key": "escape" }), fumbled, button(_("Go on"), () => this.start(), { class: "work", "data-key": " " }));
     this.#showMark();
     byId("title").focus({ preventScroll: true });
-    say(why || "Paused.");
+    say(why || _("Paused."));
   }
 
   /** Turns the click of a run on or off. */
@@ -190,7 +192,7 @@ export class Desk {
       bars: this.#bars, moves: this.#part.moves, marks: this.#played.marks,
       changed: () => this.#remember(), done: (rest) => this.#done(rest), nothing: () => this.#nothing(),
     });
-    into(this.#work, el("h2", { tabindex: -1, id: "closing-title" }, "How did it go?"), closing.element);
+    into(this.#work, el("h2", { tabindex: -1, id: "closing-title" }, _("How did it go?")), closing.element);
     into(this.#ledge, closing.ledge);
     scrollTo(0, 0);
     byId("closing-title").focus({ preventScroll: true });
@@ -203,12 +205,13 @@ export class Desk {
     if (this.#tooSoon || !begun) return;
     const answers = marks.answers(this.#part.moves, withRest).map((answer) => ({ id: reviewId(), seconds: null, ...answer }));
     const fumbled = answers.filter((answer) => !answer.right).length;
-    const kept = [fumbled && `${count(fumbled, "chord")} fumbled`, answers.length - fumbled && `${count(answers.length - fumbled, "chord")} in time`].filter(Boolean);
+    const inTime = answers.length - fumbled;
+    const kept = listed(", ", fumbled && ngettext("{count} chord fumbled", "{count} chords fumbled", fumbled), inTime && ngettext("{count} chord in time", "{count} chords in time", inTime));
     this.#sent = begun.session;
     sendSitting(this.#tune, "along", begun, answers);
     this.#forget();
     this.#restSaying(
-      el("p", { role: "status" }, `Kept: ${kept.join(", ")}. The drill brings back what was fumbled.`),
+      el("p", { role: "status" }, _("Kept: {chords}. The drill brings back what was fumbled.", { chords: kept })),
       el("p", { id: "way-to-cards", "data-session": begun.session }),
     );
   }
@@ -220,7 +223,7 @@ export class Desk {
   #nothing() {
     if (this.#tooSoon) return;
     this.#forget();
-    this.#restSaying(el("p", { role: "status" }, "Nothing was kept."));
+    this.#restSaying(el("p", { role: "status" }, _("Nothing was kept.")));
   }
 
   /** At rest again, with a word on what was. @type {(...said: Dom.Child[]) => void} */

@@ -1,10 +1,11 @@
 // Lost: from some bar of the tune, what comes next, and where is it. The number is tapped; the chord is played on the
 // guitar against the clock, and the player says whether it was right.
 
-import { all, count, DOUBLE_TAP, drawing, el, into, say } from "../lib/dom.js";
+import { all, DOUBLE_TAP, drawing, el, into, listed, say } from "../lib/dom.js";
 import { bigNumber, chordWords } from "./chart.js";
 import { chance, lostIn, nextSounding } from "./timeline.js";
 import { Watch } from "../device/timing.js";
+import { _, ngettext } from "../lib/words.js";
 
 const STILL = matchMedia("(prefers-reduced-motion: reduce)");
 
@@ -88,13 +89,13 @@ export class Lost {
   /** @type {(here: Time.Bar) => void} */
   #ask({ name, bar, of, steps }) {
     this.state = "asking";
-    const place = [name, `bar ${bar + 1} of ${of}`].filter(Boolean).join(", ");
-    into(this.title, el("span", { class: "quiet" }, place), el("span", { class: "lost-here" }, steps.map((step) => el("span", {}, bigNumber(step), " ", el("small", {}, step.rest ? "no chord" : step.chord)))), el("span", { class: "lost-what" }, "What comes next?"));
-    into(this.work, el("div", { class: "pad lost-choices", role: "group", "aria-label": "What comes next" }, this.#choices().map((step) =>
+    const place = listed(", ", name, _("bar {bar} of {count}", { bar: bar + 1, count: of }));
+    into(this.title, el("span", { class: "quiet" }, place), el("span", { class: "lost-here" }, steps.map((step) => el("span", {}, bigNumber(step), " ", el("small", {}, step.rest ? _("no chord") : step.chord)))), el("span", { class: "lost-what" }, _("What comes next?")));
+    into(this.work, el("div", { class: "pad lost-choices", role: "group", "aria-label": _("What comes next") }, this.#choices().map((step) =>
       button(bigNumber(step), () => this.#say(step), { "data-degree": step.number.replace(/^[♭♯b#]*/, "")[0], "aria-label": step.number }))));
-    into(this.ledge, button("Stop", () => this.stop(), { "data-key": "escape" }));
+    into(this.ledge, button(_("Stop"), () => this.stop(), { "data-key": "escape" }));
     this.title.focus({ preventScroll: true });
-    say(`${place}: ${steps.map(chordWords).join("; ")}. What comes next?`);
+    say(_("{place}: {chords}. What comes next?", { place, chords: steps.map(chordWords).join("; ") }));
   }
 
   /** Every number of the tune once, in the order of the scale. */
@@ -112,19 +113,20 @@ export class Lost {
     this.#tally.asked += 1;
     this.#tally.known += Number(right);
     this.state = "said";
-    const words = right ? `Right: ${wanted.number}, ${wanted.chord}.` : `Not ${step.number}: next comes ${wanted.number}, ${wanted.chord}.`;
-    into(this.title, el("span", { class: right ? "said-right" : "said-wrong" }, words), el("span", { class: "lost-here" }, el("span", {}, bigNumber(wanted), " ", el("small", {}, wanted.shape ? `${wanted.chord}, shape ${wanted.shape}` : wanted.chord))), el("span", { class: "lost-what" }, card ? `Where is it, in box ${this.#part.box}?` : "Your guitar has no room for it in this box."));
+    const { number, chord } = wanted;
+    const words = right ? _("Right: {number}, {chord}.", { number, chord }) : _("Not {given}: next comes {number}, {chord}.", { given: step.number, number, chord });
+    into(this.title, el("span", { class: right ? "said-right" : "said-wrong" }, words), el("span", { class: "lost-here" }, el("span", {}, bigNumber(wanted), " ", el("small", {}, wanted.shape ? _("{chord}, shape {shape}", { chord, shape: wanted.shape }) : chord))), el("span", { class: "lost-what" }, card ? _("Where is it, in box {box}?", { box: this.#part.box }) : _("Your guitar has no room for it in this box.")));
     into(this.work);
     if (card) this.#find();
-    else into(this.ledge, button("Stop", () => this.stop(), { "data-key": "escape" }), button("Next", () => this.begin(), { class: "work" }));
+    else into(this.ledge, button(_("Stop"), () => this.stop(), { "data-key": "escape" }), button(_("Next"), () => this.begin(), { class: "work" }));
     all(this.ledge, "button").at(-1)?.focus({ preventScroll: true });
-    say(`${words} ${card ? "Where is it?" : ""}`);
+    say(listed(" ", words, card && _("Where is it?")));
   }
 
   // ---- where is it
 
   #find() {
-    into(this.ledge, button("Stop", () => this.stop(), { "data-key": "escape" }), button("Played", () => this.#played(), { class: "work" }));
+    into(this.ledge, button(_("Stop"), () => this.stop(), { "data-key": "escape" }), button(_("Played"), () => this.#played(), { class: "work" }));
     this.#watch = new Watch();
     this.#shownAt = performance.now();
     this.#watch.start(true, () => this.#line(this.#allowed));
@@ -150,11 +152,11 @@ export class Lost {
     if (!card) return;
     const { chord, description, drawing: svg } = card;
     into(this.work, el("p", { class: "quiet" }, description), drawing(svg, "drawing answer-drawing"));
-    into(this.ledge, el("p", { class: "ledge-says", id: "was-it" }, "Was it right?"),
-      button("No", () => this.#judge(false, seconds), { "aria-describedby": "was-it", "data-key": "n" }),
-      button("Yes", () => this.#judge(true, seconds), { "aria-describedby": "was-it", "data-key": "y" }));
+    into(this.ledge, el("p", { class: "ledge-says", id: "was-it" }, _("Was it right?")),
+      button(_("No"), () => this.#judge(false, seconds), { "aria-describedby": "was-it", "data-key": "n" }),
+      button(_("Yes"), () => this.#judge(true, seconds), { "aria-describedby": "was-it", "data-key": "y" }));
     this.title.focus({ preventScroll: true });
-    say(`${chord}. ${description} Was it right?`);
+    say(_("{chord}. {description} Was it right?", { chord, description }));
   }
 
   /** @type {(right: boolean, seconds: number | null) => void} */
@@ -180,9 +182,9 @@ export class Lost {
 
   #sum() {
     const { known, asked, right, inTime, played } = this.#tally;
-    if (!asked) return ["No bar was answered."];
-    const sentences = [`What comes next: ${known} of ${count(asked, "bar")} known.`];
-    if (played) sentences.push(`On the guitar: ${right} of ${played} right, ${inTime} of them in time.`);
+    if (!asked) return [_("No bar was answered.")];
+    const sentences = [ngettext("What comes next: {known} of {count} bar known.", "What comes next: {known} of {count} bars known.", asked, { known })];
+    if (played) sentences.push(_("On the guitar: {right} of {played} right, {inTime} of them in time.", { right, played, inTime }));
     return sentences;
   }
 }

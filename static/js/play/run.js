@@ -1,13 +1,14 @@
 // A run through a tune: the click, where it is, what comes next, and what was fumbled.
 
-import { DOUBLE_TAP, el, into } from "../lib/dom.js";
+import { DOUBLE_TAP, el, into, listed } from "../lib/dom.js";
 import { Metronome } from "../device/metronome.js";
 import { bigNumber } from "./chart.js";
 import { awayWords, nextAt, stepAt, timeline } from "./timeline.js";
+import { _ } from "../lib/words.js";
 
 /** @import { Marks } from "./timeline.js" */
 
-const TAKEN = "The sound was taken away. Go on, or turn the click off first.";
+const TAKEN = _("The device took the sound away. Go on, or turn the click off first.");
 
 /** What is on the screen while it runs: the chord big, the next one beside it, the beats, the place. */
 class Face {
@@ -25,16 +26,16 @@ class Face {
   /** @type {(step: Time.Step) => void} */
   put(step) {
     into(this.number, bigNumber(step));
-    this.chord.textContent = step.rest ? "no chord" : step.chord;
-    this.shape.textContent = step.shape ? `shape ${step.shape}` : "";
+    this.chord.textContent = step.rest ? _("no chord") : step.chord;
+    this.shape.textContent = step.shape ? _("shape {shape}", { shape: step.shape }) : "";
   }
 
   /** @type {(next: Time.Next | null) => void} */
   putNext(next) {
-    if (!next) return into(this.next, el("span", { class: "quiet" }, "no other chord comes"));
+    if (!next) return into(this.next, el("span", { class: "quiet" }, _("no other chord comes")));
     const { step, bars } = next;
     this.next.classList.toggle("soon", bars <= 1);
-    return into(this.next, el("span", { class: "quiet" }, "next"), el("strong", {}, bigNumber(step)), el("span", {}, step.rest ? "no chord" : [step.chord, step.shape && ` (${step.shape})`]), el("span", { class: "quiet" }, awayWords(bars)));
+    return into(this.next, el("span", { class: "quiet" }, _("next")), el("strong", {}, bigNumber(step)), el("span", {}, step.rest ? _("no chord") : [step.chord, step.shape && ` (${step.shape})`]), el("span", { class: "quiet" }, awayWords(bars)));
   }
 
   /** @type {(beat: number, of: number) => void} */
@@ -184,7 +185,7 @@ export class PlayRun {
   /** @type {(beat: number) => void} */
   #counting(beat) {
     const bar = this.#bars[this.#how.from];
-    this.#face.place.textContent = `Count-in, then ${this.#place(bar)}`;
+    this.#face.place.textContent = _("Count-in, then {place}", { place: this.#place(bar) });
     into(this.#face.number, beat < 0 ? "…" : String(Math.floor(beat) + 1));
     this.#face.chord.textContent = "";
     this.#face.shape.textContent = "";
@@ -197,7 +198,7 @@ export class PlayRun {
     if (!this.#at) return;
     const { bar: number, beat, step, round } = this.#at;
     const bar = this.#bars[number];
-    this.#face.place.textContent = this.#place(bar) + (round ? ` · round ${round + 1}` : "");
+    this.#face.place.textContent = listed(" · ", this.#place(bar), round > 0 && _("round {number}", { number: round + 1 }));
     this.#face.put(step);
     this.#face.putNext(nextAt(this.#bars, this.#how, number, beat));
     this.#face.beats(Math.floor(beat), Math.ceil(bar.beats));
@@ -206,7 +207,7 @@ export class PlayRun {
 
   /** @type {(bar: Time.Bar) => string} */
   #place(bar) {
-    return [bar.name, `bar ${bar.bar + 1} of ${bar.of}`].filter(Boolean).join(" · ");
+    return listed(" · ", bar.name, _("bar {bar} of {count}", { bar: bar.bar + 1, count: bar.of }));
   }
 
   #over() {

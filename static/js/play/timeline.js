@@ -2,6 +2,7 @@
 // page. Bars count from 0 through the whole tune; `at` is in beats of the metre's own unit.
 
 import { FIRST, PLAIN, SOFT, WEIGHT } from "../device/metronome.js";
+import { _, ngettext } from "../lib/words.js";
 
 const HAIR = 1e-6; // of a beat, which rounding takes
 
@@ -36,7 +37,7 @@ function timed(changes) {
 export function sectionsOf(bars) {
   const found = [];
   for (const bar of bars) {
-    if (bar.bar === 0) found.push({ name: bar.name || `Part ${bar.section + 1}`, first: bar.number, last: bar.number });
+    if (bar.bar === 0) found.push({ name: bar.name || _("Part {number}", { number: bar.section + 1 }), first: bar.number, last: bar.number });
     found[found.length - 1].last = bar.number;
   }
   return found;
@@ -139,7 +140,7 @@ export function nextAt(bars, { first, last, loop }, number, beat) {
  * How far that is, as one player says it to another.
  * @type {(bars: number) => string}
  */
-export const awayWords = (bars) => (bars === 0 ? "this bar" : bars === 1 ? "next bar" : `in ${bars} bars`);
+export const awayWords = (bars) => (bars === 0 ? _("this bar") : bars === 1 ? _("next bar") : ngettext("in {count} bar", "in {count} bars", bars));
 
 /**
  * The tempo of taps at these times (ms), from `low` to `high`: the middle one of the last gaps; null while there is no gap.

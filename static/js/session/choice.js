@@ -2,6 +2,7 @@
 // more, the last one does.
 
 import { all, drawing, el } from "../lib/dom.js";
+import { _ } from "../lib/words.js";
 
 /** @type {Record<string, string>} */
 const TONES = { root: "1", third: "3", fifth: "5", seventh: "7" };
@@ -134,7 +135,7 @@ export class NumberPad extends ChoicePad {
   /** @param {{ prompt: Api.Prompt, draft?: (string | null)[], changed: (chosen: (string | null)[]) => void, done: (number: string | null) => unknown }} how */
   constructor({ prompt, done, ...rest }) {
     /** @type {Api.Choice[]} */
-    const choices = [{ about: "Number", options: NUMBERS.map((number) => [number, number]) }];
+    const choices = [{ about: _("Number"), options: NUMBERS.map((number) => [number, number]) }];
     super({ ...rest, prompt: { ...prompt, choices }, done: ([number]) => done(number) });
   }
 }

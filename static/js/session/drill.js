@@ -1,6 +1,6 @@
 // A session as it is drilled: one question after the other, its answer, what the service says to it.
 
-import { byId, count, DOUBLE_TAP, el, say } from "../lib/dom.js";
+import { byId, DOUBLE_TAP, el, say } from "../lib/dom.js";
 import * as kept from "../device/kept.js";
 import { heldFor, keep, send, waitingFor } from "../device/sending.js";
 import { ask, messageOf, Refused, reviewId, Unreachable } from "../device/service.js";
@@ -11,6 +11,7 @@ import { arrange, openQuestion } from "./order.js";
 import { Card } from "./question.js";
 import { button } from "./screen.js";
 import { answerDrawing, outcomeView, provisional } from "./verdict.js";
+import { _, ngettext, nameOf } from "../lib/words.js";
 
 /** @import { Acts } from "./acts.js" */
 /** @import { Screen } from "./screen.js" */
@@ -99,8 +100,8 @@ export class Drill {
   }
 
   #elsewhere() {
-    const step = button("Go on here", this.#goOnHere, { class: "work" });
-    this.#screen.stop("This session is open in another tab.", "Nothing is lost: every answer given here is kept and sent.", step);
+    const step = button(_("Go on here"), this.#goOnHere, { class: "work" });
+    this.#screen.stop(_("This session is open in another tab."), _("Nothing is lost: every answer given here is kept and sent."), step);
   }
 
   // ---- one question
@@ -209,15 +210,15 @@ export class Drill {
     const { question, verdict, given } = this.#last;
     const { outcome, work, ledge } = this.#screen.places;
     outcome.replaceChildren(...outcomeView(question, { ...verdict, given }));
-    if (!this.#here) outcome.append(el("p", { class: "notice" }, "This session goes on in another tab. Your answer here is kept."));
+    if (!this.#here) outcome.append(el("p", { class: "notice" }, _("This session goes on in another tab. Your answer here is kept.")));
     work.replaceChildren(answerDrawing(question, verdict));
     const step = this.#here
-      ? button(this.#timeIsUp ? "That was the time" : "Next", () => this.#forward(), { class: "work" })
-      : button("Go on here", this.#goOnHere, { class: "work" });
+      ? button(this.#timeIsUp ? _("That was the time") : _("Next"), () => this.#forward(), { class: "work" })
+      : button(_("Go on here"), this.#goOnHere, { class: "work" });
     ledge.replaceChildren(step);
     step.focus({ preventScroll: true });
     this.#showMistap();
-    say([`${verdict.outcome}.`, `${question.answer.chord}.`, ...verdict.words].join(" "));
+    say([`${nameOf(verdict.outcome)}.`, `${question.answer.chord}.`, ...verdict.words].join(" "));
   }
 
   #forward() {
@@ -250,7 +251,7 @@ export class Drill {
     const question = this.session.questions.find((known) => known.question === entry?.question);
     if (question) question.review = { ...item, mistap: false };
     if (this.#last?.id !== item.id) return;
-    const before = item.status === "already answered" ? ["This card had been answered; the first answer stands."] : [];
+    const before = item.status === "already answered" ? [_("This card was answered before; the first answer counts.")] : [];
     this.#last.verdict = { ...item, words: [...before, ...item.words] };
     if (this.#screen.state === "judged") this.#showVerdict();
   }
@@ -258,7 +259,7 @@ export class Drill {
   /** @type {(item: Api.Item) => void} */
   #refuse(item) {
     if (this.#last?.id !== item.id || this.#screen.state !== "judged") return;
-    this.#last.verdict = { ...this.#last.verdict, words: [`Not taken: ${item.reason}`] };
+    this.#last.verdict = { ...this.#last.verdict, words: [_("Not taken: {reason}", { reason: item.reason })] };
     this.#showVerdict();
     this.#last = null;
     this.#showMistap();
@@ -274,8 +275,8 @@ export class Drill {
     const { id, question } = this.#last;
     keep({ id: `mistap-${id}`, session: this.session.id, review: id, answered_at: Date.now() });
     if (question.review) question.review.mistap = true;
-    if (this.#screen.state === "judged") this.#screen.places.outcome.append(el("p", {}, "Taken back as a mis-tap."));
-    say("Taken back as a mis-tap.");
+    if (this.#screen.state === "judged") this.#screen.places.outcome.append(el("p", {}, _("Taken back as a mis-tap.")));
+    say(_("Taken back as a mis-tap."));
     this.#last = null;
     this.#showMistap();
   }
@@ -284,8 +285,8 @@ export class Drill {
 
   #finish() {
     this.sitting.keep();
-    const title = this.#timeIsUp ? "That is the time." : "That was the last card.";
-    this.#screen.stop(title, "One moment, the closing page comes.", button("Send now", () => this.#close(), { class: "work" }));
+    const title = this.#timeIsUp ? _("That is the time.") : _("That was the last card.");
+    this.#screen.stop(title, _("One moment, the closing page comes."), button(_("Send now"), () => this.#close(), { class: "work" }));
     this.#screen.turn("ending");
     this.#close();
   }
@@ -300,7 +301,7 @@ export class Drill {
     }
     const waiting = waitingFor(this.session.id).length;
     try {
-      if (waiting) throw new Unreachable(`${count(waiting, "answer")} not sent yet. The closing page comes when the service answers.`);
+      if (waiting) throw new Unreachable(ngettext("{count} answer not sent yet. The closing page comes when the service answers.", "{count} answers not sent yet. The closing page comes when the service answers.", waiting));
       await ask("POST", `sessions/${this.session.id}/end`, { visible_seconds: this.sitting.seconds });
     } catch (error) {
       if (!(error instanceof Refused)) {

@@ -4,6 +4,7 @@ import { el, say } from "../lib/dom.js";
 import { Marks } from "./run.js";
 import { button } from "./screen.js";
 import { answerDrawing } from "./verdict.js";
+import { _ } from "../lib/words.js";
 
 /** @import { Screen } from "./screen.js" */
 
@@ -13,9 +14,9 @@ import { answerDrawing } from "./verdict.js";
  */
 export function askToWarmUp(screen, ready) {
   screen.stop(
-    "Pick up the guitar.",
-    "First today with the hands: play something slow and easy for a minute, so that they are warm. Then play what is asked: tap Played when a chord rings; a run goes with the click. Stop if it hurts; pain, numbness or tingling that stays is for a doctor or physiotherapist.",
-    button("Ready", ready, { class: "work" }),
+    _("Pick up the guitar."),
+    _("Warm up first: play something slow and easy for a minute. Then play what is asked. Tap Played when a chord rings; a run goes with the click. Stop if it hurts. If pain, numbness or tingling stays, see a doctor or physiotherapist."),
+    button(_("Ready"), ready, { class: "work" }),
   );
   screen.step?.focus({ preventScroll: true });
 }
@@ -36,17 +37,17 @@ export function askHowItWas(question, places, told) {
 /** @type {(places: Screen["places"], told: (given: Api.Given) => void) => string} */
 function askForWord(places, told) {
   places.ledge.replaceChildren(
-    el("p", { class: "ledge-says", id: "was-it" }, "Was it right?"),
-    button("No", () => told({ right: false }), { "aria-describedby": "was-it", "data-key": "n" }),
-    button("Yes", () => told({ right: true }), { "aria-describedby": "was-it", "data-key": "y" }),
+    el("p", { class: "ledge-says", id: "was-it" }, _("Was it right?")),
+    button(_("No"), () => told({ right: false }), { "aria-describedby": "was-it", "data-key": "n" }),
+    button(_("Yes"), () => told({ right: true }), { "aria-describedby": "was-it", "data-key": "y" }),
   );
-  return "Was it right?";
+  return _("Was it right?");
 }
 
 /** @type {(question: Api.Question, places: Screen["places"], told: (given: Api.Given) => void) => string} */
 function askForMarks(question, places, told) {
   const marks = new Marks(question.prompt.steps, (right) => told({ marks: right }));
   places.work.prepend(marks.element);
-  places.ledge.replaceChildren(el("p", { class: "ledge-says" }, "Tap what was fumbled."), marks.button);
-  return "Mark what was fumbled.";
+  places.ledge.replaceChildren(el("p", { class: "ledge-says" }, _("Tap what was fumbled.")), marks.button);
+  return _("Mark what was fumbled.");
 }

@@ -2,14 +2,15 @@
 
 import { all, drawing, el } from "../lib/dom.js";
 import { SPELLINGS } from "../lib/spellings.js";
+import { _ } from "../lib/words.js";
 
 export const LETTERS = ["C", "D", "E", "F", "G", "A", "B"];
 export const ACCIDENTALS = ["♯", "", "♭"];
 const QUALITIES = [
-  ["major", ""], ["minor", "m"], ["dim", "°"], ["dim7", "°7"], ["maj7", "maj7"], ["m7", "m7"], ["7", "7"], ["m7♭5", "m7♭5"],
+  [_("major"), ""], [_("minor"), "m"], ["dim", "°"], ["dim7", "°7"], ["maj7", "maj7"], ["m7", "m7"], ["7", "7"], ["m7♭5", "m7♭5"],
 ];
 /** What a chord can be that has lost a tone. */
-const WITHOUT = [["5", "5"], ["7 no 3", "7no3"], ["maj7 no 3", "maj7no3"]];
+const WITHOUT = [["5", "5"], [_("7 no 3"), "7no3"], [_("maj7 no 3"), "maj7no3"]];
 
 const SIGNS = new Map(Object.entries({ b: "♭", "#": "♯", bb: "𝄫", "♭♭": "𝄫", "##": "𝄪", "♯♯": "𝄪" }));
 const SUFFIXES = new Map(Object.entries(SPELLINGS).flatMap(([suffix, ways]) => ways.split(" ").map((way) => [way, suffix])));
@@ -51,19 +52,19 @@ export class NamePad {
     this.#done = done;
     const part = prompt.ask === "left-out";
     this.field = el("input", {
-      class: "line", type: "text", "aria-label": "Chord name, written", placeholder: "or write it", maxlength: 16,
+      class: "line", type: "text", "aria-label": _("Chord name, written"), placeholder: _("or write it"), maxlength: 16,
       autocomplete: "off", autocapitalize: "characters", spellcheck: "false", enterkeyhint: "done",
       oninput: () => this.#written(),
     });
     this.problem = el("p", { class: "problem", id: "name-problem" });
     this.element = el("div", { class: "name-pad" },
       part && drawing(prompt.drawing, "drawing question-drawing"),
-      el("div", { class: "pad letters", role: "group", "aria-label": "Letter" },
+      el("div", { class: "pad letters", role: "group", "aria-label": _("Letter") },
         ACCIDENTALS.flatMap((sign) => LETTERS.map((letter) => this.#key(letter + sign, "root", letter + sign)))),
-      el("div", { class: "pad qualities", role: "group", "aria-label": "Quality" },
+      el("div", { class: "pad qualities", role: "group", "aria-label": _("Quality") },
         [...QUALITIES, ...(part ? WITHOUT : [])].map(([label, suffix]) => this.#key(label, "quality", suffix))),
       this.field, this.problem);
-    this.ledge = [el("button", { type: "button", class: "work", onclick: () => this.check() }, last ? "Check" : "To the neck")];
+    this.ledge = [el("button", { type: "button", class: "work", onclick: () => this.check() }, last ? _("Check") : _("To the neck"))];
     if (draft) this.#take(draft);
   }
 
@@ -125,8 +126,8 @@ export class NamePad {
     const text = this.field.value.trim();
     if (startsAsChord(text)) return this.#done(text);
     this.problem.textContent = text
-      ? `No chord “${text}”: it starts with a letter A to G, with ♯ or ♭ if it has one, like B♭m.`
-      : "Tap a letter and a quality, or write the chord.";
+      ? _("No chord “{text}”: it starts with a letter A to G, with ♯ or ♭ if it has one, like B♭m.", { text })
+      : _("Tap a letter and a quality, or write the chord.");
     return undefined;
   }
 }

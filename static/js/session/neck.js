@@ -2,7 +2,8 @@
 // what it shows never tells where the answer lies. With a capo it begins there, and frets count from it.
 // What is put down are places, [string, fret], fret 0 open: one a string for a chord, any number for notes.
 
-import { all, el, targetOf } from "../lib/dom.js";
+import { all, el, listed, targetOf } from "../lib/dom.js";
+import { _ } from "../lib/words.js";
 
 const STRINGS = [6, 5, 4, 3, 2, 1];
 const FIRST_VIEW = 12;
@@ -13,7 +14,7 @@ const STEPS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowD
 const WIDE = matchMedia("(orientation: landscape), (min-width: 641px)");
 
 /** @type {(first: number, last: number) => number[]} */
-const from = (first, last) => Array.from({ length: last - first + 1 }, (_, index) => first + index);
+const from = (first, last) => Array.from({ length: last - first + 1 }, (_nothing, index) => first + index);
 
 /**
  * The stretches to be shown of a neck with `frets` frets above its nut or capo.
@@ -107,7 +108,9 @@ export class Neck {
 
   /** @type {(frets: number[]) => string} */
   #nameOf(frets) {
-    return frets[0] === 1 ? `${this.#capo ? "capo" : "nut"} to fret ${frets.at(-1)}` : `frets ${frets[0]} to ${frets.at(-1)}`;
+    const [first, last] = [frets[0], frets.at(-1)];
+    if (first > 1) return _("frets {first} to {last}", { first, last });
+    return this.#capo ? _("capo to fret {last}", { last }) : _("nut to fret {last}", { last });
   }
 
   focus() {
@@ -234,7 +237,8 @@ export class Neck {
     const head = shown[0] > 1 ? "away" : this.#capo ? "capo" : "nut";
     this.element.className = `neck ${wide ? "across" : "upright"} ${this.#left ? "left-handed" : ""} at-${head}${this.#only ? " excerpt" : ""}`;
     this.element.style.setProperty("--columns", String(columns.length));
-    const name = `Neck, ${this.#nameOf(shown)}${this.#capo ? `, counted from the capo at ${this.#capo}` : ""}`;
+    const part = this.#nameOf(shown);
+    const name = this.#capo ? _("Neck, {part}, counted from the capo at {capo}", { part, capo: this.#capo }) : _("Neck, {part}", { part });
     /** @type {(fret: number) => boolean} */
     const numbered = (fret) => fret > 0 && (this.#only !== null || NUMBERED.has(fret));
     this.element.replaceChildren(
@@ -266,8 +270,7 @@ export class Neck {
       cell.setAttribute("tabindex", string === this.#at.string && fret === this.#at.fret ? "0" : "-1");
       cell.classList.toggle("band", within);
       cell.classList.toggle("before", before);
-      const place = fret > 0 ? `fret ${fret}` : this.#many ? "open" : this.#headWord(string);
-      cell.setAttribute("aria-label", `string ${string} ${place}${within ? ", in the region" : ""}${before ? ", in the chord before" : ""}`);
+      cell.setAttribute("aria-label", listed(", ", this.#placeWords(string, fret), within && _("in the region"), before && _("in the chord before")));
       if (fret === 0) cell.textContent = this.#many ? this.#noteSign(string, here) : this.#headSign(string);
     }
   }
@@ -277,10 +280,12 @@ export class Neck {
     return this.#places.find((place) => place[0] === string)?.[1] ?? null;
   }
 
-  /** @type {(string: number) => string} */
-  #headWord(string) {
-    const sounds = this.#sounding(string);
-    return sounds === null ? "muted" : sounds === 0 ? "open" : `at fret ${sounds}`;
+  /** Where a place is, and what sounds there. @type {(string: number, fret: number) => string} */
+  #placeWords(string, fret) {
+    if (fret > 0) return _("string {string} fret {fret}", { string, fret });
+    const sounds = this.#many ? 0 : this.#sounding(string);
+    if (sounds === null) return _("string {string} muted", { string });
+    return sounds === 0 ? _("string {string} open", { string }) : _("string {string} at fret {fret}", { string, fret: sounds });
   }
 
   /**

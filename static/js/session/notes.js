@@ -2,6 +2,7 @@
 
 import { ACCIDENTALS, LETTERS } from "./name.js";
 import { el, say } from "../lib/dom.js";
+import { _ } from "../lib/words.js";
 
 const NOTE = /([A-Ga-g])(bb|♭♭|𝄫|##|♯♯|𝄪|x|b|♭|#|♯)?/gu;
 /** @type {Record<string, string>} */
@@ -28,7 +29,7 @@ export class NotePad {
     this.#changed = changed;
     this.#done = done;
     this.field = el("input", {
-      class: "line", type: "text", "aria-label": "Notes, written", placeholder: "or write them", maxlength: 40, value: draft ?? "",
+      class: "line", type: "text", "aria-label": _("Notes, written"), placeholder: _("or write them"), maxlength: 40, value: draft ?? "",
       autocomplete: "off", autocapitalize: "characters", spellcheck: "false", enterkeyhint: "done", oninput: () => this.#show(),
     });
     this.problem = el("p", { class: "problem", role: "alert" });
@@ -36,13 +37,13 @@ export class NotePad {
     const key = (label, name, onclick) => el("button", { type: "button", class: "key", "aria-label": name, onclick }, label);
     this.element = el("div", { class: "note-pad" },
       this.field, this.problem,
-      el("div", { class: "pad letters", role: "group", "aria-label": "Note" },
+      el("div", { class: "pad letters", role: "group", "aria-label": _("Note") },
         ACCIDENTALS.flatMap((sign) => LETTERS.map((letter) => key(letter + sign, letter + sign, () => this.#add(letter + sign))))),
-      el("div", { class: "pad altering", role: "group", "aria-label": "Last note" },
-        key("♭ lower", "Lower the last note", () => this.#alter(-1)),
-        key("♯ raise", "Raise the last note", () => this.#alter(1)),
-        key("Undo", "Undo", () => this.#put(this.#notes.slice(0, -1)))));
-    this.ledge = [el("button", { type: "button", class: "work", onclick: () => this.check() }, "Check")];
+      el("div", { class: "pad altering", role: "group", "aria-label": _("Last note") },
+        key(_("♭ lower"), _("Lower the last note"), () => this.#alter(-1)),
+        key(_("♯ raise"), _("Raise the last note"), () => this.#alter(1)),
+        key(_("Undo"), _("Undo"), () => this.#put(this.#notes.slice(0, -1)))));
+    this.ledge = [el("button", { type: "button", class: "work", onclick: () => this.check() }, _("Check"))];
   }
 
   get #notes() {
@@ -53,7 +54,7 @@ export class NotePad {
   #put(notes) {
     this.field.value = notes.join(" ");
     this.#show();
-    say(this.field.value || "No notes");
+    say(this.field.value || _("No notes"));
   }
 
   /** @type {(note: string) => void} */
@@ -95,8 +96,8 @@ export class NotePad {
     const notes = readNotes(this.field.value);
     if (notes?.length) return this.#done(notes);
     this.problem.textContent = notes
-      ? "No note yet: tap the root first, then the others."
-      : `“${this.field.value}” is not all notes: letters A to G with ♯ or ♭, like D♭ F A♭.`;
+      ? _("No note yet: tap the root first, then the others.")
+      : _("“{text}” is not all notes: write letters A to G with ♯ or ♭, like D♭ F A♭.", { text: this.field.value });
     return undefined;
   }
 }

@@ -2,6 +2,7 @@
 
 import { el, say } from "../lib/dom.js";
 import { Neck } from "./neck.js";
+import { _ } from "../lib/words.js";
 
 const OCTAVE = 12;
 
@@ -29,8 +30,8 @@ class OnNeck {
     this.element = this.neck.element;
     this.problem = el("p", { class: "problem", role: "alert" });
     this.#view = this.neck.otherView === null ? null : button("", () => this.#turn());
-    this.#mark = this.#hint && button("Mark region", () => this.#show(hint), { "aria-pressed": "false", "aria-label": "Mark the region" });
-    this.tools = [button("Undo", () => this.neck.undo()), button("Clear", () => this.neck.clear()), ...[this.#view, this.#mark].filter((tool) => tool != null)];
+    this.#mark = this.#hint && button(_("Mark region"), () => this.#show(hint), { "aria-pressed": "false", "aria-label": _("Mark the region") });
+    this.tools = [button(_("Undo"), () => this.neck.undo()), button(_("Clear"), () => this.neck.clear()), ...[this.#view, this.#mark].filter((tool) => tool != null)];
     this.#nameView();
     if (hinted) this.#show(() => {});
   }
@@ -45,7 +46,7 @@ class OnNeck {
     if (!this.#view || !other) return;
     const { name, brief } = other;
     this.#view.textContent = brief;
-    this.#view.setAttribute("aria-label", `Show ${name}`);
+    this.#view.setAttribute("aria-label", _("Show {part}", { part: name }));
   }
 
   /** @type {(hint: () => void) => void} */
@@ -86,7 +87,7 @@ export class ChordOnNeck extends OnNeck {
     super({ ...rest, changed: () => this.#changed(changed) });
     this.#done = done;
     if (draft) this.neck.lay(draft);
-    this.ledge = [this.problem, button("Check", () => this.check(), { class: "work" })];
+    this.ledge = [this.problem, button(_("Check"), () => this.check(), { class: "work" })];
   }
 
   /** @type {(changed: (places: Api.Place[]) => void) => void} */
@@ -96,7 +97,7 @@ export class ChordOnNeck extends OnNeck {
   }
 
   check() {
-    if (this.neck.empty) this.problem.textContent = "No string is set yet.";
+    if (this.neck.empty) this.problem.textContent = _("No string is set yet.");
     else this.#done(this.neck.frets);
   }
 }
@@ -121,7 +122,7 @@ export class NotesOnNeck extends OnNeck {
     this.#changed = changed;
     this.#done = done;
     this.#stepped = stepped;
-    this.#back = button("Back", () => this.#go(this.#at - 1), { "data-key": "b" });
+    this.#back = button(_("Back"), () => this.#go(this.#at - 1), { "data-key": "b" });
     this.#on = button("", () => this.check(), { class: "work" });
     this.ledge = [this.problem, this.#back, this.#on];
     this.#lay();
@@ -137,7 +138,7 @@ export class NotesOnNeck extends OnNeck {
     this.neck.lay(this.#laid[this.#at], this.#laid[this.#at - 1]);
     const next = this.#steps[this.#at + 1];
     this.#back.hidden = this.#at === 0;
-    this.#on.textContent = next ? `Next: ${next}` : "Check";
+    this.#on.textContent = next ? _("Next: {chord}", { chord: next }) : _("Check");
     this.#stepped(this.#at);
   }
 
@@ -151,7 +152,7 @@ export class NotesOnNeck extends OnNeck {
   }
 
   check() {
-    if (this.neck.empty) this.problem.textContent = "Nothing is tapped yet.";
+    if (this.neck.empty) this.problem.textContent = _("Nothing is tapped yet.");
     else if (this.#at === this.#steps.length - 1) this.#done(this.#laid);
     else this.#go(this.#at + 1);
   }

@@ -7,6 +7,7 @@ import { NamePad, normalName } from "./name.js";
 import { NotePad } from "./notes.js";
 import { ChordOnNeck, NotesOnNeck } from "./onneck.js";
 import { Run } from "./run.js";
+import { _ } from "../lib/words.js";
 
 /** @typedef {{ big?: string | null, under?: string, wanted?: string, main?: boolean }} Heading */
 
@@ -18,10 +19,10 @@ const HEADINGS = {
   shape: () => ({ big: "?", under: "" }),
   tone: ({ sentence }) => ({ under: "", wanted: sentence, main: true }),
   spell: () => ({ under: "" }),
-  "left-out": (_, part) => ({ under: "", wanted: part === "name" ? "What is it now?" : undefined }),
+  "left-out": (_prompt, part) => ({ under: "", wanted: part === "name" ? _("What is it now?") : undefined }),
   bend: ({ sentence }) => ({ wanted: sentence, main: true }),
-  "whose-key": ({ key, number, box }) => (key ? { wanted: "Starts at which fret?" } : { big: `fret ${number}`, under: `box ${box}` }),
-  "box-notes": ({ number, key, box }) => (number ? {} : { big: key, under: `box ${box}`, wanted: "Tap the scale" }),
+  "whose-key": ({ key, number, box }) => (key ? { wanted: _("Starts at which fret?") } : { big: _("fret {fret}", { fret: number }), under: _("box {box}", { box }) }),
+  "box-notes": ({ number, key, box }) => (number ? {} : { big: key, under: _("box {box}", { box }), wanted: _("Tap the scale") }),
 };
 
 /**
@@ -35,8 +36,8 @@ export function asked(prompt, part, step = 0) {
   const said = Object.entries(HEADINGS[ask]?.(prompt, part) ?? {}).filter(([, words]) => words !== undefined);
   /** @type {Heading} */
   const { big, under, wanted: what, main } = { ...usual, ...Object.fromEntries(said) };
-  const wanted = prompt.rootless ? `${what}, root optional` : what;
-  const number = el("span", { class: "number", "aria-hidden": "true" }, big, prompt.seventh && el("small", {}, "seventh"));
+  const wanted = prompt.rootless ? _("{what}, root optional", { what }) : what;
+  const number = el("span", { class: "number", "aria-hidden": "true" }, big, prompt.seventh && el("small", {}, _("seventh")));
   const way = el("span", { class: "number way", "aria-hidden": "true" }, steps.map((each, index) => el("span", { class: index === step ? "here" : "" }, each)));
   return [
     el("span", { class: "unseen" }, prompt.sentence),
@@ -58,7 +59,7 @@ class Hands {
   constructor({ played }) {
     this.element = "";
     this.check = () => {}; // Only the button (or the space bar, on it) stops the clock.
-    this.ledge = [button("Played", () => played(), { class: "work" })];
+    this.ledge = [button(_("Played"), () => played(), { class: "work" })];
   }
 
   /** @type {(touched: boolean) => boolean} */
@@ -179,7 +180,7 @@ export class Card {
     /** @type {(n: number) => void} */
     const step = (n) => title.replaceChildren(...asked(this.#prompt, part, n));
     step(0);
-    const showMe = button("Show me", () => this.#showMe());
+    const showMe = button(_("Show me"), () => this.#showMe());
     /** @type {Input.Options} */
     const options = {
       prompt: this.#prompt,
@@ -215,8 +216,8 @@ export class Card {
     const printed = name && (normalName(name) ?? name);
     const missing = choice?.[0];
     return [
-      ...(printed ? [back("name", printed, `Named ${printed}: change it`)] : []),
-      ...(missing ? [back("choice", missing, `Missing: ${missing}. Change it`)] : []),
+      ...(printed ? [back("name", printed, _("Named {chord}: change it", { chord: printed }))] : []),
+      ...(missing ? [back("choice", missing, _("Missing: {tone}. Change it", { tone: missing }))] : []),
     ];
   }
 }

@@ -1,8 +1,9 @@
 // A progression on the guitar against the metronome: a bar to count in, every step big with the next one beside
 // it, and afterwards a word for each: right or fumbled.
 
-import { count, el, within } from "../lib/dom.js";
+import { el, listed, within } from "../lib/dom.js";
 import { clicksOn, keepSound, Metronome, soundOn } from "../device/metronome.js";
+import { _, ngettext } from "../lib/words.js";
 
 const COUNT_IN = 4;
 
@@ -10,7 +11,7 @@ const COUNT_IN = 4;
  * What is playing at each beat, the bar of the count-in left out: `{ step, beat, of }`.
  * @type {(steps: string[], beats: number[]) => { step: number, beat: number, of: number }[]}
  */
-const beatsOf = (steps, beats) => steps.flatMap((_, step) => Array.from({ length: beats[step] }, (__, beat) => ({ step, beat, of: beats[step] })));
+const beatsOf = (steps, beats) => steps.flatMap((_name, step) => Array.from({ length: beats[step] }, (_nothing, beat) => ({ step, beat, of: beats[step] })));
 
 export class Run {
   /** @type {string[]} */ #steps;
@@ -20,7 +21,7 @@ export class Run {
   /** @type {(step: number) => void} */ #stepped;
   /** @type {Metronome | null} */ #metronome = null;
   /** @type {WakeLockSentinel | null} */ #awake = null;
-  #away = () => document.hidden && this.#metronome && this.#stop("The page was away, so the run was stopped.");
+  #away = () => document.hidden && this.#metronome && this.#stop(_("The page was hidden, so the run was stopped."));
 
   /**
    * `played(seconds)` is called when the run is over, with its length.
@@ -39,9 +40,9 @@ export class Run {
     this.sound = el("button", { type: "button", class: "key", onclick: () => this.#turnSound() });
     this.tools = [this.sound];
     this.element = el("div", { class: "run" }, this.now, this.next, this.row, this.said);
-    this.tempo = `${tempo} beats a minute, ${count(this.#beats.length, "beat")}; one bar to count in.`;
-    this.start = el("button", { type: "button", class: "work", onclick: () => this.check() }, "Start");
-    this.halt = el("button", { type: "button", class: "key", onclick: () => this.#stop(), "data-key": "escape" }, "Stop");
+    this.tempo = ngettext("{tempo} bpm, {count} beat; one bar to count in.", "{tempo} bpm, {count} beats; one bar to count in.", this.#beats.length, { tempo });
+    this.start = el("button", { type: "button", class: "work", onclick: () => this.check() }, _("Start"));
+    this.halt = el("button", { type: "button", class: "key", onclick: () => this.#stop(), "data-key": "escape" }, _("Stop"));
     this.ledge = [this.halt, this.start];
     this.showMe = showMe;
     document.addEventListener("visibilitychange", this.#away);
@@ -71,13 +72,13 @@ export class Run {
   /** Begins. */
   check() {
     if (this.#metronome) return;
-    const strong = [...Array.from({ length: COUNT_IN }, (_, beat) => beat === 0), ...this.#beats.map(({ beat }) => beat === 0)];
+    const strong = [...Array.from({ length: COUNT_IN }, (_nothing, beat) => beat === 0), ...this.#beats.map(({ beat }) => beat === 0)];
     this.#metronome = new Metronome({
       seconds: this.#seconds,
       ...clicksOn(strong),
       beat: (beat) => this.#show(beat),
       ended: () => this.#over(),
-      broken: () => this.#stop("The sound was taken away. Start again, or turn it off first."),
+      broken: () => this.#stop(_("The device took the sound away. Start again, or turn it off first.")),
     });
     this.#running(true);
     this.said.textContent = "";
@@ -97,15 +98,15 @@ export class Run {
   /** @type {(now: string, next: string | undefined, beat: number, of: number) => void} */
   #put(now, next, beat, of) {
     this.now.textContent = now;
-    this.next.textContent = next ? `then ${next}` : "the last one";
-    this.row.replaceChildren(...Array.from({ length: of }, (_, index) => el("i", { class: index < beat ? "past" : "" })));
+    this.next.textContent = next ? _("then {chord}", { chord: next }) : _("the last one");
+    this.row.replaceChildren(...Array.from({ length: of }, (_nothing, index) => el("i", { class: index < beat ? "past" : "" })));
   }
 
   #rest(why = "") {
     this.now.textContent = this.#steps[0];
-    this.next.textContent = this.#steps[1] ? `then ${this.#steps[1]}` : "";
+    this.next.textContent = this.#steps[1] ? _("then {chord}", { chord: this.#steps[1] }) : "";
     this.row.replaceChildren(...Array.from({ length: COUNT_IN }, () => el("i")));
-    this.said.textContent = `${why} ${this.tempo} Begin with the sound low, and turn it up only until you hear the click over the guitar.`.trim();
+    this.said.textContent = listed(" ", why, this.tempo, _("Begin with the sound low, and turn it up only until you hear the click over the guitar."));
     this.#running(false);
     this.#stepped(0);
   }
@@ -142,7 +143,7 @@ export class Run {
   }
 
   #showSound() {
-    this.sound.textContent = `Click ${soundOn() ? "on" : "off"}`;
+    this.sound.textContent = soundOn() ? _("Click on") : _("Click off");
   }
 }
 
@@ -174,10 +175,10 @@ export class Marks {
 
   #show() {
     for (const [index, key] of this.element.querySelectorAll("button").entries()) {
-      within(key, "span").textContent = this.#right[index] ? "right" : "fumbled";
+      within(key, "span").textContent = this.#right[index] ? _("right") : _("fumbled");
       key.classList.toggle("fumbled", !this.#right[index]);
     }
     const fumbled = this.#right.filter((right) => !right).length;
-    this.button.textContent = fumbled ? `${fumbled} fumbled, the rest right` : "All right";
+    this.button.textContent = fumbled ? ngettext("{count} fumbled, the rest right", "{count} fumbled, the rest right", fumbled) : _("All right");
   }
 }

@@ -1,6 +1,7 @@
 // What stands on the drill page: the places of a question, the thin line, and in what state it all is.
 
 import { byId, el, say } from "../lib/dom.js";
+import { _, nameOf } from "../lib/words.js";
 
 /** @typedef {"entering" | "asking" | "played" | "judged" | "waiting" | "ending"} State */
 
@@ -80,7 +81,7 @@ export class Screen {
   showLeft({ minutes, settings }, timeIsUp, seconds) {
     const left = Math.ceil(minutes - seconds / 60);
     byId("guitar").textContent = guitar(settings);
-    byId("left").textContent = timeIsUp ? "time is up: last card" : left > 1 ? `${left} min left` : "last minute";
+    byId("left").textContent = timeIsUp ? _("time is up: last card") : left > 1 ? _("{minutes} min left", { minutes: left }) : _("last minute");
   }
 }
 
@@ -89,5 +90,5 @@ export class Screen {
  * @type {(settings: Api.Settings) => string}
  */
 function guitar({ capo, tuning }) {
-  return [capo && `capo ${capo}`, tuning !== "standard" && tuning].filter(Boolean).map((words) => ` · ${words}`).join("");
+  return [capo && _("capo {fret}", { fret: capo }), tuning !== "standard" && nameOf(tuning)].filter(Boolean).map((words) => ` · ${words}`).join("");
 }

@@ -3,6 +3,7 @@
 
 import { drawing, el, outcomeMark } from "../lib/dom.js";
 import { normalName } from "./name.js";
+import { _, sayNumber } from "../lib/words.js";
 
 /** @type {(frets: (number | null)[]) => string} */
 const code = (frets) => frets.map((fret) => (fret === null ? "x" : fret.toString(36))).join("");
@@ -54,7 +55,7 @@ export function provisional(question, { given, seconds, mode }) {
   const right = isRight(question, given);
   const allowed = question.allowed[mode];
   const inTime = seconds !== null && seconds <= allowed && !given.hinted;
-  const words = given.shown ? [] : [right === null ? "The service will say whether it is right." : right ? "Right." : "Not right."];
+  const words = given.shown ? [] : [right === null ? _("The service will say whether it is right.") : right ? _("Right.") : _("Not right.")];
   return { right, outcome: right === null ? "not judged yet" : right ? (inTime ? "clean" : "late") : "missed", seconds, allowed, words, drawing: null };
 }
 
@@ -64,9 +65,11 @@ export function provisional(question, { given, seconds, mode }) {
  */
 function timeSaid({ seconds, allowed, right, given }) {
   if (!right) return null;
-  if (seconds === null) return "Time unknown: the page was away meanwhile.";
-  const took = `${seconds.toFixed(1)} s; in time is up to ${allowed.toFixed(1)} s.`;
-  return given?.hinted ? `${took} With the region marked it counts as late.` : took;
+  if (seconds === null) return _("Time unknown: the page was hidden meanwhile.");
+  const times = { seconds: sayNumber(seconds, 1), allowed: sayNumber(allowed, 1) };
+  return given?.hinted
+    ? _("{seconds} s; in time is up to {allowed} s. With the region marked it counts as late.", times)
+    : _("{seconds} s; in time is up to {allowed} s.", times);
 }
 
 /**

@@ -1,16 +1,27 @@
 // A chart on a page: sections, four bars to a line, each chord by number and by name, as long as it lasts.
 
 import { el } from "../lib/dom.js";
+import { _, ngettext, nameOf } from "../lib/words.js";
+
+/**
+ * The heading of a section: its name, and its key where that is not the chart's.
+ * @type {(section: { name: string, key: string }, chart: { key: string | null }) => HTMLElement | false}
+ */
+export function sectionTitle({ name, key }, chart) {
+  const moved = key !== chart.key;
+  if (!name && !moved) return false;
+  return el("h3", {}, !moved ? name : name ? _("{name}, in {key}", { name, key }) : _("in {key}", { key }));
+}
 
 /**
  * The chart as an element. `mark(place)` gives a bar more attributes; place is [section, bar].
  * @type {(chart: Api.Chart, mark?: (place: [number, number]) => Record<string, unknown>) => HTMLElement}
  */
 export function chartView(chart, mark = () => ({})) {
-  if (!chart.sections.length) return el("p", { class: "quiet" }, "No chord yet.");
+  if (!chart.sections.length) return el("p", { class: "quiet" }, _("No chord yet."));
   return el("div", { class: "chart" }, chart.sections.map((section, number) =>
     el("section", {},
-      (section.name || section.key !== chart.key) && el("h3", {}, [section.name, section.key !== chart.key && `in ${section.key}`].filter(Boolean).join(", ")),
+      sectionTitle(section, chart),
       el("ol", { class: "bars" }, section.bars.map((bar, at) => el("li", mark([number, at]), bar.map(changeView)))))));
 }
 
@@ -35,10 +46,10 @@ export function chartWords(chart) {
   const bars = chart.sections.reduce((sum, section) => sum + section.bars.length, 0);
   return [
     chart.key,
-    chart.capo && `capo ${chart.capo}, shapes of ${chart.shape_key}`,
+    chart.capo && _("capo {fret}, shapes of {key}", { fret: chart.capo, key: chart.shape_key }),
     chart.time,
-    chart.tempo && `${Math.round(chart.tempo)} bpm`,
-    chart.feel,
-    `${bars} bars`,
+    chart.tempo && _("{tempo} bpm", { tempo: Math.round(chart.tempo) }),
+    chart.feel && nameOf(chart.feel),
+    ngettext("{count} bar", "{count} bars", bars),
   ].filter(Boolean).join(" · ");
 }

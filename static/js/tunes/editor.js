@@ -5,6 +5,7 @@ import { keepDraft } from "../device/drafts.js";
 import { ask, messageOf, Refused, reviewId, tabId } from "../device/service.js";
 import { showReading } from "./howread.js";
 import { inBase64 } from "./uploading.js";
+import { _ } from "../lib/words.js";
 
 /**
  * What is kept of a tune that is typed.
@@ -86,7 +87,7 @@ export class Editor {
   keep() {
     this.unsaved = true;
     const kept = keepDraft(this.place + tabId(), this.draft);
-    byId("saved").textContent = kept ? "Not saved yet; kept on this device." : "Not saved yet.";
+    byId("saved").textContent = kept ? _("Not saved yet; kept on this device.") : _("Not saved yet.");
   }
 
   async read() {
@@ -106,7 +107,7 @@ export class Editor {
         this.problem(error.body.field, messageOf(error));
         return;
       }
-      trouble(byId("trouble"), `${messageOf(error)} What you type is kept on this device, and read when the service is back.`, () => this.read());
+      trouble(byId("trouble"), _("{reason} What you type is kept on this device, and read when the service is back.", { reason: messageOf(error) }), () => this.read());
       this.#waiting = setTimeout(() => this.read(), LATER);
     }
   }
@@ -188,7 +189,7 @@ export class Editor {
   async openFiles(files) {
     control(this.form, "file").value = "";
     if (files.length > 1) {
-      this.problem("text", "Here one chart is edited: bring several files in on the Tunes page.");
+      this.problem("text", _("Here one chart is edited: bring several files in on the Tunes page."));
       return;
     }
     const [file] = files;
@@ -196,9 +197,9 @@ export class Editor {
       /** @type {{ text: string }} */
       const opened = await ask("POST", "charts/file", { data: await inBase64(file) }, 30);
       const title = file.name.replace(/\.[^.]*$/, "").replaceAll("_", " ");
-      this.#replaceBy(opened.text, title, `${file.name} took the place of what was here.`);
+      this.#replaceBy(opened.text, title, _("{file} replaced what was here.", { file: file.name }));
     } catch (error) {
-      this.problem("text", `${file.name}: ${messageOf(error)}`);
+      this.problem("text", _("{file}: {reason}", { file: file.name, reason: messageOf(error) }));
     }
   }
 
@@ -210,7 +211,7 @@ export class Editor {
     try {
       /** @type {{ text: string, title: string }} */
       const made = await ask("POST", "charts/form", wanted);
-      this.#replaceBy(made.text, made.title, "The form took the place of what was here.");
+      this.#replaceBy(made.text, made.title, _("The form replaced what was here."));
       byId("forms", HTMLDetailsElement).open = false;
       this.text.focus();
     } catch (error) {
@@ -224,7 +225,7 @@ export class Editor {
     this.fill({ title: this.titled ? this.title.value : title, text, titled: true, changed_at: this.changedAt, id: this.newId });
     this.text.scrollTop = 0;
     this.keep();
-    into(byId("draft"), before.text.trim() && notice(says, ["Have it back", () => { this.fill(before); this.keep(); }]));
+    into(byId("draft"), before.text.trim() && notice(says, [_("Have it back"), () => { this.fill(before); this.keep(); }]));
   }
 
   /** Goes to a field, or to the text. @type {(name: string) => void} */

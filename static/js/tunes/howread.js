@@ -1,9 +1,10 @@
 // How a text was read, beside it: the key, what could not be read, what was guessed, what the player may say.
 
 import { chartView, chartWords } from "./chartview.js";
-import { all, byId, control, count, el, into, within } from "../lib/dom.js";
+import { all, byId, control, el, into, within } from "../lib/dom.js";
+import { _, ngettext, nameOf } from "../lib/words.js";
 
-const NOTHING = "What you type is read here as bars of degrees.";
+const NOTHING = _("What you type is read here as bars of degrees.");
 
 /**
  * @typedef {object} Taps
@@ -28,7 +29,9 @@ export function showReading(form, found, chosen, on) {
   }
   const { chart } = found;
   const read = found.tokens - found.unread.length;
-  byId("counted").textContent = found.tokens ? `${read} of ${count(found.tokens, "chord")} read. ${chartWords(chart)}` : "No chord yet.";
+  byId("counted").textContent = found.tokens
+    ? ngettext("{read} of {count} chord read. {chart}", "{read} of {count} chords read. {chart}", found.tokens, { read, chart: chartWords(chart) })
+    : _("No chord yet.");
   showUnread(found.unread, on);
   showKeys(form, found, chosen, on);
   into(byId("chart"), chartView(chart));
@@ -47,16 +50,16 @@ const again = (name, act, ...words) => el("button", { type: "button", class: "ke
 /** @type {(unread: Api.Reading["unread"], on: Taps) => void} */
 function showUnread(unread, on) {
   into(byId("unread"), unread.length > 0 && el("div", { class: "notice" },
-    el("p", {}, `${count(unread.length, "place")} could not be read; the rest works without.`),
+    el("p", {}, ngettext("{count} place could not be read. The rest works without it.", "{count} places could not be read. The rest works without them.", unread.length)),
     el("ul", { class: "chips" }, unread.map(({ line, column, text }) =>
-      el("li", {}, again(`unread ${line} ${column}`, () => on.place(line, column, text), `line ${line}, column ${column}: ${text}`))))));
+      el("li", {}, again(`unread ${line} ${column}`, () => on.place(line, column, text), _("line {line}, column {column}: {text}", { line, column, text })))))));
 }
 
 /** @type {(form: HTMLFormElement, found: Api.Reading, chosen: Api.Options, on: Taps) => void} */
 function showKeys(form, found, chosen, on) {
   const fits = [...found.keys].sort((one, other) => other.confidence - one.confidence);
   into(byId("best"), fits.map((fit) => {
-    const button = again(`key ${fit.key}`, () => on.key(fit.key), `${fit.key}, explains ${Math.round(100 * fit.share)} %`);
+    const button = again(`key ${fit.key}`, () => on.key(fit.key), _("{key}, explains {percent} %", { key: fit.key, percent: Math.round(100 * fit.share) }));
     button.setAttribute("aria-pressed", String(fit.key === found.chart.key));
     return button;
   }));
@@ -71,8 +74,8 @@ function showBeside(form, { chart, options }, chosen) {
   const tempo = control(form, "tempo");
   if (document.activeElement !== tempo) tempo.value = chart.tempo ? String(Math.round(chart.tempo)) : "";
   choice(control(form, "time", HTMLSelectElement), chosen.time, chart.time, "4/4");
-  choice(control(form, "feel", HTMLSelectElement), chosen.feel, chart.feel, "none");
-  choice(control(form, "capo", HTMLSelectElement), chosen.capo, chart.capo || null, "none");
+  choice(control(form, "feel", HTMLSelectElement), chosen.feel, chart.feel && nameOf(chart.feel), _("none"));
+  choice(control(form, "capo", HTMLSelectElement), chosen.capo, chart.capo || null, _("none"));
   byId("capo-chords").hidden = !chosen.capo || !options.names;
   for (const radio of all(form, "[name=capo_chords]", HTMLInputElement)) radio.checked = radio.value === chosen.capo_chords;
 }
@@ -82,7 +85,7 @@ function showBeside(form, { chart, options }, chosen) {
  * @type {(select: HTMLSelectElement, chosen: Api.Options[string], value: Api.Options[string], none: string) => void}
  */
 function choice(select, chosen, value, none) {
-  select.options[0].textContent = chosen != null ? "as written" : value == null ? none : `${value}, as written`;
+  select.options[0].textContent = chosen != null ? _("as written") : value == null ? none : _("{value}, as written", { value });
   select.value = String(chosen ?? "");
 }
 
@@ -91,9 +94,9 @@ function showGuesses({ guesses, assumptions }, on) {
   const items = guesses.map((guess, number) => {
     const way = guess.option || guess.rewrite;
     const name = guess.option ? `guess ${guess.option[0]} ${guess.line ?? ""}` : `guess ${guess.line} ${guess.column}`;
-    const button = way && again(name, () => on.otherwise(guess), guess.option ? "Read it the other way" : `Write ${guess.rewrite}`);
+    const button = way && again(name, () => on.otherwise(guess), guess.option ? _("Read it the other way") : _("Write {text}", { text: guess.rewrite }));
     if (button) button.setAttribute("aria-describedby", `guess-${number}`);
-    return el("li", {}, el("span", { id: `guess-${number}` }, guess.line && `Line ${guess.line}: `, guess.says), button);
+    return el("li", {}, el("span", { id: `guess-${number}` }, guess.line ? _("Line {line}: {sentence}", { line: guess.line, sentence: guess.says }) : guess.says), button);
   });
   into(byId("guesses"), items, assumptions.map((said) => el("li", {}, said)));
 }

@@ -4,11 +4,12 @@ import { byId, el, into, say, trouble, within } from "../lib/dom.js";
 import { draftOf, draftsOf, dropDraft } from "../device/drafts.js";
 import { ask, messageOf, Refused, reviewId, tabId } from "../device/service.js";
 import { notice } from "./editor.js";
+import { _, sayDate } from "../lib/words.js";
 
 /** @import { Draft, Editor } from "./editor.js" */
 
 /** @type {(draft: Draft) => string} */
-const when = ({ at }) => `on ${new Date(at).toLocaleString([], { dateStyle: "medium", timeStyle: "short" })}`;
+const when = ({ at }) => sayDate(new Date(at), { dateStyle: "medium", timeStyle: "short" });
 
 export class Saving {
   #editor;
@@ -37,7 +38,7 @@ export class Saving {
       into(byId("draft"));
       into(byId("trouble"));
       byId("title-how").hidden = true;
-      byId("saved").textContent = "Saved.";
+      byId("saved").textContent = _("Saved.");
       if (JSON.stringify(sent) !== JSON.stringify(editor.body)) editor.keep(); // Typed on meanwhile.
       else backToJam(saved.id);
     } catch (error) {
@@ -58,13 +59,13 @@ export class Saving {
 
   #showLinks() {
     const { id } = this.#editor;
-    byId("heading").textContent = id ? "Tune" : "New tune";
-    into(byId("links"), id && el("a", { class: "key", href: `/tunes/${id}/play` }, "Play along"), id && el("a", { class: "key", href: `/tunes/${id}/sheet` }, "Sheet"));
+    byId("heading").textContent = id ? _("Tune") : _("New tune");
+    into(byId("links"), id && el("a", { class: "key", href: `/tunes/${id}/play` }, _("Play along")), id && el("a", { class: "key", href: `/tunes/${id}/sheet` }, _("Sheet")));
   }
 
   /** @type {(error: unknown) => void} */
   #refused(error) {
-    if (!(error instanceof Refused)) trouble(byId("trouble"), `${messageOf(error)} What you typed is kept on this device.`, () => this.save());
+    if (!(error instanceof Refused)) trouble(byId("trouble"), _("{reason} What you typed is kept on this device.", { reason: messageOf(error) }), () => this.save());
     else if (error.status === 409 && error.body.tune) this.elsewhere(error.body.tune);
     else {
       this.#editor.problem(error.body.field, messageOf(error));
@@ -93,10 +94,10 @@ export class Saving {
     const other = () => {
       this.#turnTo(theirs.id);
       editor.fill(theirs);
-      into(byId("draft"), notice("This is how it was changed elsewhere.", ["Have mine back", back]));
+      into(byId("draft"), notice(_("This is how it was changed elsewhere."), [_("Have mine back"), back]));
     };
-    into(byId("draft"), notice("This tune was changed elsewhere since you opened it. Yours is still here; both can be kept.",
-      ["Keep both", () => this.#saveAsNew()], ["Save mine over it", over], ["Take the other", other]));
+    into(byId("draft"), notice(_("This tune was changed elsewhere since you opened it. Yours is still here; both can be kept."),
+      [_("Keep both"), () => this.#saveAsNew()], [_("Save mine over it"), over], [_("Take the other"), other]));
     within(byId("draft"), "button").focus();
   }
 
@@ -124,17 +125,17 @@ export class Saving {
       if (mine) {
         await editor.fill(mine);
         editor.keep();
-        into(byId("draft"), notice(`Not saved yet: what you typed here ${when(mine)}.`, ["Throw it away", () => this.#throwAway(kept)]));
+        into(byId("draft"), notice(_("Not saved yet: what you typed here on {when}.", { when: when(mine) }), [_("Throw it away"), () => this.#throwAway(kept)]));
       } else if (kept) await editor.fill(kept);
       else editor.put(null);
-      if (kept?.deleted) into(byId("draft"), notice("This tune is deleted. Saving it has it back.", ["Have it back", () => this.#haveBack()]));
+      if (kept?.deleted) into(byId("draft"), notice(_("This tune is deleted. Saving it brings it back."), [_("Have it back"), () => this.#haveBack()]));
       else if (!mine) this.#offer();
       this.#showLinks();
     } catch (error) {
       if (mine) await editor.fill(mine);
       else if (error instanceof Refused) editor.form.hidden = true;
       trouble(byId("trouble"), messageOf(error), error instanceof Refused ? null : () => this.open());
-      if (editor.form.hidden) within(byId("trouble"), ".notice").append(el("a", { class: "key", href: "/tunes" }, "Tunes"));
+      if (editor.form.hidden) within(byId("trouble"), ".notice").append(el("a", { class: "key", href: "/tunes" }, _("Tunes")));
       if (!mine) return;
     }
     editor.form.inert = false; // Until here, what is typed would be lost.
@@ -147,13 +148,13 @@ export class Saving {
     editor.newId = reviewId();
     editor.fill(kept ?? {});
     editor.unsaved = false;
-    say("Thrown away.");
+    say(_("Thrown away."));
   }
 
   async #haveBack() {
     try {
       await ask("POST", `tunes/${this.#editor.id}/back`, {});
-      say("The tune is back.");
+      say(_("The tune is back."));
     } catch (error) {
       trouble(byId("draft"), messageOf(error), () => this.#haveBack());
     }
@@ -166,13 +167,13 @@ export class Saving {
     const drafts = draftsOf(editor.place);
     const [name, other] = drafts.find(([, draft]) => draft.text.trim() || draft.title) ?? [];
     if (!name || !other) return;
-    const words = `“${other.title || other.text.trim().slice(0, 30)}” was typed in another tab ${when(other)} and is not saved.`;
+    const words = _("“{title}” was typed in another tab on {when} and is not saved.", { title: other.title || other.text.trim().slice(0, 30), when: when(other) });
     const goOn = () => {
       editor.fill(other);
       editor.keep();
       dropDraft(name);
     };
-    into(byId("draft"), notice(words, ["Go on with it here", goOn], ["Throw it away", () => dropDraft(name)]));
+    into(byId("draft"), notice(words, [_("Go on with it here"), goOn], [_("Throw it away"), () => dropDraft(name)]));
   }
 
   /** Looks whether the tune was changed elsewhere while the page was away. */

@@ -195,6 +195,7 @@ def test_an_upgrade_from_the_time_before_every_ask_had_its_seconds_works_memory_
     before = memory(store)
     with store.engine.begin() as connection:
         connection.execute(text("UPDATE memory_rows SET pace = pace + 0.5"))
+        connection.execute(text("ALTER TABLE players DROP COLUMN language"))  # Revision 0008 adds it.
         connection.execute(text("UPDATE alembic_version SET version_num = '0006'"))
     on_file = database.startswith("sqlite")
     place = {"DRILL_DATA": str(tmp_path)} if on_file else {"DRILL_DATABASE": database}

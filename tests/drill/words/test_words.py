@@ -5,7 +5,9 @@ from __future__ import annotations
 import ast
 import re
 import string
+from collections.abc import Iterator
 from pathlib import Path
+from string import Formatter
 from threading import Thread
 
 import pytest
@@ -13,10 +15,12 @@ import pytest
 import cards
 import drill
 from cards.asks import RECORDS, Ask, Message, Setting, cards_of, question
-from cards.guitar.neck import Neck, NeckError
+from cards.charts.forms import FEELS
+from cards.guitar.neck import TUNINGS, Neck, NeckError
 from cards.messages import message, refusal
 from cards.theory.keys import Key, KeyNameError
 from cards.theory.numerals import read_numeral
+from drill.sessions.closing import OUTCOMES
 from drill.words import (
     ASK_WORDS,
     called_words,
@@ -29,7 +33,7 @@ from drill.words import (
     say_number,
     speaking,
 )
-from drill.words.sentences import SENTENCES, Plural
+from drill.words.sentences import NAMES, SENTENCES, Plural
 
 STATIC = Path(__file__).parents[3] / "static"
 
@@ -120,7 +124,23 @@ def entry(text: str, ask: str) -> str:
 
 
 def names_on_the_page(ask: str) -> dict[str, str]:
-    return dict(re.findall(r'(\w+): "([^"]+)"', entry(script("asks.js"), ask)))
+    return dict(re.findall(r'(\w+): _\("([^"]+)"\)', entry(script("asks.js"), ask)))
+
+
+def test_the_page_has_words_for_every_name_that_the_service_sends() -> None:
+    """Outcomes, feels and tunings; a tuning that is only notes stays as it is."""
+    (table,) = re.findall(r"const NAMES = \{(.*?)\};", script("words.js"), re.DOTALL)
+    named = dict(re.findall(r'^ +"?([\w ]+)"?: _\("([^"]+)"\),$', table, re.MULTILINE))
+    assert all(name == words for name, words in named.items())
+    tunings = {name for name in TUNINGS if not re.fullmatch(r"[A-G]( [A-G])*", name)}
+    assert set(named) == {*OUTCOMES, "not judged yet", *FEELS, *tunings}
+
+
+def test_every_choice_says_what_it_is_about() -> None:
+    prompts = (question(card, Setting()) for name in ("C", "A blues") for card in cards_of(Key.read(name)))
+    about = {choice.about for prompt in prompts for choice in prompt.choices}
+    assert len(about - {""}) > 4
+    assert about <= NAMES
 
 
 def makes_its_own_heading(ask: str) -> bool:
@@ -279,3 +299,44 @@ def test_fingers_and_moves_are_told_in_words() -> None:
     assert say(message("change.index-moves", fret=5, up=-2)) == "Index at 5, moves down 2."
     assert say(message("change.top-moves", note="A♭", up=-1)) == "Top voice down to A♭."
     assert say(message("way.top-voice", notes="B♭ A A♭ G")) == "Top voice B♭ A A♭ G."
+
+
+DERIVED = {
+    "called_words": "called",
+    "the_called": "called",
+    "The_called": "called",
+    "the_wanted": "wanted_called",
+    "move_words": "move",
+    "whole_names": "wholes",
+    "on_strings": "strings",
+    "Notes": "places",
+    "what": "skills",
+    "verdict": "weak",
+    "direction": "up",
+    "steps": "up",
+    "Fingers": "fingers",
+}
+"""What sentences may hold that :mod:`drill.words.saying` makes of a value of the message."""
+
+
+def built_messages() -> Iterator[tuple[str, str, set[str]]]:
+    """Where code builds a message of a known key from named values: the place, the key, the names."""
+    for package in (cards, drill):
+        for path in Path(package.__path__[0]).rglob("*.py"):
+            for node in ast.walk(ast.parse(path.read_text())):
+                if not isinstance(node, ast.Call) or getattr(node.func, "id", "") != "message":
+                    continue
+                names = {keyword.arg for keyword in node.keywords if keyword.arg}
+                if len(names) == len(node.keywords) and node.args and isinstance(node.args[0], ast.Constant):
+                    yield f"{path.name}:{node.lineno}", str(node.args[0].value), names
+
+
+def test_every_message_that_code_builds_fills_its_sentence() -> None:
+    built = list(built_messages())
+    assert len(built) > 50
+    for place, key, names in built:
+        sentence = SENTENCES[key]
+        for text in (sentence.one, sentence.more) if isinstance(sentence, Plural) else (sentence,):
+            wanted = {field for _, field, _, _ in Formatter().parse(text) if field}
+            missing = {field for field in wanted if field not in names and DERIVED.get(field, field) not in names}
+            assert not missing, f"{place}: {key} lacks {missing}"
