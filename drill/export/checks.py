@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from cards.asks import MODES, CardError, Given, read_card
 from cards.charts import ChartError, from_plain
+from cards.guitar.fingering import BARRES
 from cards.guitar.neck import NeckError
 from cards.guitar.regions import BOXES
 from cards.messages import Message, RefusalError, refusal
@@ -40,6 +41,7 @@ def check_contents(tables: Mapping[str, Rows]) -> None:
             _require(row[name] >= least, f"sessions[{number}].{name}", "{least} or more", least=least)
         _require(row["kind"] in KINDS, f"sessions[{number}].kind", "one of {names}", names=", ".join(KINDS))
         _require(row["hand"] in HANDS, f"sessions[{number}].hand", "one of {names}", names=", ".join(HANDS))
+        _require(row["barre"] in BARRES, f"sessions[{number}].barre", "one of {names}", names=", ".join(BARRES))
         try:
             _ = read_setting(DrillSession(**row)).neck
         except NeckError as error:

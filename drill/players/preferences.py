@@ -11,6 +11,7 @@ from dataclasses import asdict, dataclass, fields, replace
 from typing import Any, Final, Literal
 
 from cards.asks import KEYS, Setting
+from cards.guitar.fingering import BARRES
 from cards.guitar.neck import FRETS, SCALES_MM, NeckError, read_tuning
 from cards.messages import Refusal, echo, refusal
 from cards.theory.keys import Key, KeyNameError
@@ -61,6 +62,7 @@ class Preferences:
     days          the days of the week on which the player means to practise, ``mon`` to ``sun``
     richer        whether the seventh chord counts where the triad is asked
     thumb         whether the thumb may hold string 6
+    barre         ``none``, ``three`` (strings) or ``full``: the barres that main voicings may have
     band          whether bass or keys play along, so that rootless and upper-string voicings come first
     tuning        the name of a tuning, or six note names low to high
     capo          the fret of the capo; 0 for none
@@ -82,6 +84,7 @@ class Preferences:
     richer: bool = False
     thumb: bool = False
     band: bool = False
+    barre: str = "full"
     tuning: str = "standard"
     capo: int = 0
     frets: int = 22
@@ -156,6 +159,12 @@ def _hand(name: str, value: object) -> Hand:
         if value == hand:
             return hand
     raise PreferenceError(name, "a hand is small, medium or large")
+
+
+def _barre(name: str, value: object) -> str:
+    if isinstance(value, str) and value in BARRES:
+        return value
+    raise PreferenceError(name, "barres are none, three (strings) or full")
 
 
 def _tuning(name: str, value: object) -> str:
@@ -252,6 +261,7 @@ _READERS: Final[dict[str, Callable[[str, object], object]]] = {
     "richer": _flag,
     "thumb": _flag,
     "band": _flag,
+    "barre": _barre,
     "tuning": _tuning,
     "capo": _capo,
     "frets": _frets,

@@ -112,6 +112,7 @@ class PlayedSetting:
     richer: Mapped[bool]
     thumb: Mapped[bool]
     band: Mapped[bool]
+    barre: Mapped[str] = mapped_column(String(8), server_default=text("'full'"))
     tuning: Mapped[str] = mapped_column(String(64))
     capo: Mapped[int]
     frets: Mapped[int]

@@ -18,6 +18,7 @@ PLAIN = {
     "capo": 0,
     "frets": 22,
     "hand": "medium",
+    "barre": "full",
     "band": False,
     "switched_off": [],
     "highest": 22,

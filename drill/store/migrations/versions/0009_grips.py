@@ -1,0 +1,15 @@
+"""Which barres a player plays; sessions keep what they were drawn and judged by."""
+
+from __future__ import annotations
+
+import sqlalchemy as sa
+from alembic import op
+
+revision = "0009"
+down_revision = "0008"
+
+
+def upgrade() -> None:
+    """Add the columns; whoever is there already plays full barres, as all main voicings could have them."""
+    for table in ("players", "sessions"):
+        op.add_column(table, sa.Column("barre", sa.String(8), nullable=False, server_default="full"))
