@@ -54,6 +54,7 @@ __all__ = [
     "groups",
     "is_of_tunes",
     "judge",
+    "needs_hand",
     "path",
     "question",
     "read_card",
@@ -200,6 +201,11 @@ def allowance(card: Card, given: Given, mode: str) -> float:
     per_action = SECONDS_PER_KEY if mode == "keyboard" else SECONDS_TO_POINT
     homing = SECONDS_TO_HOME if record.on_guitar else 0.0
     return round(per_action * record.actions(card, given, mode) + homing, 2)
+
+
+def needs_hand(card: Card) -> bool:
+    """Return whether the card is answered on the guitar, so that the fretting hand works."""
+    return record_of(card).on_guitar
 
 
 def usual_mode(card: Card) -> str:

@@ -26,7 +26,7 @@ from drill.learning.learn import relearn_within
 from drill.players.preferences import PreferenceError, Preferences
 from drill.store import Store
 from drill.store.log import log_with_mistaps
-from drill.store.models import DrillSession, Player, Review
+from drill.store.models import DrillSession, Player, Question, Review
 from drill.store.sittings import is_empty
 from drill.store.whole import TABLES, columns, dump, dump_player, load, player_columns
 from drill.words.language import ENGLISH
@@ -34,9 +34,14 @@ from drill.words.language import ENGLISH
 FORMAT: Final = "anchor-drill"
 VERSION: Final = 4
 READS: Final = (2, 3, 4)
-"""The versions that can be read. Version 2 did not have the player's language, version 3 no barres."""
+"""The versions that can be read. Version 2 did not have the player's language; version 3 had no barres, no tired
+hand and no questions that were dropped."""
 ANY_BARRE: Final = "full"
 """The barres of players and sessions from before there was a choice."""
+_SINCE_4: Final[Mapping[str, Mapping[str, object]]] = {
+    DrillSession.__tablename__: {"barre": ANY_BARRE, "tired": False},
+    Question.__tablename__: {"dropped": False},
+}
 CENTURY: Final = (2000, 2099)
 
 CSV_COLUMNS: Final = (
@@ -265,15 +270,21 @@ def _read_player(given: object) -> dict[str, Any]:
 
 def _in_this_version(document: dict[str, Any]) -> dict[str, Any]:
     """Return a document as this version has it. What an older one lacks gets what was so for everybody then."""
-    version, player, sessions = document["version"], document.get("player"), document.get(DrillSession.__tablename__)
+    version, player = document["version"], document.get("player")
+    tables = {name: document.get(name) for name in (DrillSession.__tablename__, Question.__tablename__)}
     if version < 3 and isinstance(player, dict):
         player = {"language": ENGLISH, **player}
     if version < 4 and isinstance(player, dict):
         player = {"barre": ANY_BARRE, **player}
-    if version < 4 and isinstance(sessions, list):
-        sessions = [{"barre": ANY_BARRE, **row} if isinstance(row, dict) else row for row in sessions]
-    changed = {"player": player, DrillSession.__tablename__: sessions}
+    if version < 4:
+        tables = {name: _with_columns(rows, _SINCE_4[name]) for name, rows in tables.items()}
+    changed = {"player": player, **tables}
     return {**document, **{name: part for name, part in changed.items() if name in document}}
+
+
+def _with_columns(rows: object, more: Mapping[str, object]) -> object:
+    """Return rows with more columns, as far as they are rows."""
+    return [{**more, **row} if isinstance(row, dict) else row for row in rows] if isinstance(rows, list) else rows
 
 
 def _csv_row(review: Review, mistap: bool) -> tuple[object, ...]:

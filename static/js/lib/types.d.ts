@@ -164,6 +164,14 @@ declare namespace Api {
     over: boolean;
   }
 
+  /** A session whose player's hand is tired: the questions that are no longer asked, and those that are. */
+  interface Rested {
+    dropped: number[];
+    next: Question[];
+    order: number[];
+    over: boolean;
+  }
+
   interface ClosingCard {
     ask: string;
     drawing: string | null;

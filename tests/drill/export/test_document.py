@@ -132,8 +132,11 @@ def test_an_export_from_before_there_was_a_choice_of_barres_is_taken_in(
 def _without_barres(document: dict[str, Any]) -> dict[str, Any]:
     """Return a document as it was before version 4."""
     rows = [document["player"], *document["sessions"]]
-    player, *sessions = [{name: value for name, value in row.items() if name != "barre"} for row in rows]
-    return {**document, "player": player, "sessions": sessions}
+    player, *sessions = [{name: value for name, value in row.items() if name not in {"barre", "tired"}} for row in rows]
+    questions = [
+        {name: value for name, value in question.items() if name != "dropped"} for question in document["questions"]
+    ]
+    return {**document, "player": player, "sessions": sessions, "questions": questions}
 
 
 def test_an_export_holds_what_is_told_in_the_documents(played: Store, clock: Clock) -> None:

@@ -1,4 +1,4 @@
-"""Which barres a player plays; sessions keep what they were drawn and judged by."""
+"""Which barres a player plays and sessions keep; whether the hand is tired, and what is therefore not asked."""
 
 from __future__ import annotations
 
@@ -13,3 +13,5 @@ def upgrade() -> None:
     """Add the columns; whoever is there already plays full barres, as all main voicings could have them."""
     for table in ("players", "sessions"):
         op.add_column(table, sa.Column("barre", sa.String(8), nullable=False, server_default="full"))
+    op.add_column("sessions", sa.Column("tired", sa.Boolean, nullable=False, server_default=sa.false()))
+    op.add_column("questions", sa.Column("dropped", sa.Boolean, nullable=False, server_default=sa.false()))
