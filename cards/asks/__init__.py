@@ -18,7 +18,7 @@ from functools import cache, lru_cache
 
 from cards.asks import borrowing, hands_on, naming
 from cards.asks.answers import Answer, Choice, Given, Prompt, Verdict, code
-from cards.asks.card import Card, CardError, Setting, read_id
+from cards.asks.card import Card, CardError, Pin, Setting, read_id
 from cards.asks.order import ASKS, RECORDS, record_of
 from cards.asks.path import groups, path, requires
 from cards.asks.record import Ask
@@ -39,6 +39,7 @@ __all__ = [
     "Choice",
     "Given",
     "Message",
+    "Pin",
     "Prompt",
     "Setting",
     "Verdict",

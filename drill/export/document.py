@@ -34,12 +34,12 @@ from drill.words.language import ENGLISH
 FORMAT: Final = "anchor-drill"
 VERSION: Final = 4
 READS: Final = (2, 3, 4)
-"""The versions that can be read. Version 2 did not have the player's language; version 3 had no barres, no tired
-hand and no questions that were dropped."""
+"""The versions that can be read. Version 2 did not have the player's language; version 3 had no barres, no pins,
+no tired hand and no questions that were dropped."""
 ANY_BARRE: Final = "full"
 """The barres of players and sessions from before there was a choice."""
 _SINCE_4: Final[Mapping[str, Mapping[str, object]]] = {
-    DrillSession.__tablename__: {"barre": ANY_BARRE, "tired": False},
+    DrillSession.__tablename__: {"barre": ANY_BARRE, "pins": [], "tired": False},
     Question.__tablename__: {"dropped": False},
 }
 CENTURY: Final = (2000, 2099)
@@ -275,7 +275,7 @@ def _in_this_version(document: dict[str, Any]) -> dict[str, Any]:
     if version < 3 and isinstance(player, dict):
         player = {"language": ENGLISH, **player}
     if version < 4 and isinstance(player, dict):
-        player = {"barre": ANY_BARRE, **player}
+        player = {"barre": ANY_BARRE, "pins": [], **player}
     if version < 4:
         tables = {name: _with_columns(rows, _SINCE_4[name]) for name, rows in tables.items()}
     changed = {"player": player, **tables}

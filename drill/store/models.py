@@ -113,6 +113,8 @@ class PlayedSetting:
     thumb: Mapped[bool]
     band: Mapped[bool]
     barre: Mapped[str] = mapped_column(String(8), server_default=text("'full'"))
+    pins: Mapped[list[str]] = mapped_column(default=list, server_default=text("'[]'"))
+    """The grips that the player wants to see first (:mod:`drill.players.pins`)."""
     tuning: Mapped[str] = mapped_column(String(64))
     capo: Mapped[int]
     frets: Mapped[int]

@@ -434,6 +434,15 @@ declare namespace Api {
     chord: string;
     fretted: string;
     shapes: string[];
+    pin?: string;
+    pinned?: boolean;
+    others: Grip[];
+  }
+
+  /** A voicing with the text that pins it. */
+  interface Grip extends Diagram {
+    pin?: string;
+    pinned?: boolean;
   }
 
   interface Neck {

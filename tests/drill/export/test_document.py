@@ -24,6 +24,7 @@ from drill.export.document import ArchiveError, export, export_csv, read, take_i
 from drill.learning.learn import rebuild, relearn
 from drill.learning.parameter_versions import keep_fit, parameters_of
 from drill.memory.parameters import START
+from drill.players.preferences import pin
 from drill.progress.key_map import View, key_map
 from drill.progress.why import why
 from drill.store import Store, prepare
@@ -129,10 +130,22 @@ def test_an_export_from_before_there_was_a_choice_of_barres_is_taken_in(
         read(json.dumps({**_without_barres(document), "version": 4}))
 
 
+def test_pins_are_taken_along(played: Store, other: Store, clock: Clock) -> None:
+    pin(played, 1, "Eb:4:box1:x688xx")
+    document = export(played, 1, clock())
+    take_in(other, 1, json.dumps(document))
+    assert export(other, 1, clock())["player"]["pins"] == ["Eb:4:box1:x688xx"]
+    document["sessions"][0]["pins"] = ["Eb:4:box1"]
+    with pytest.raises(ArchiveError, match=r"sessions\[0\]: no grip"):
+        read(json.dumps(document))
+
+
 def _without_barres(document: dict[str, Any]) -> dict[str, Any]:
     """Return a document as it was before version 4."""
     rows = [document["player"], *document["sessions"]]
-    player, *sessions = [{name: value for name, value in row.items() if name not in {"barre", "tired"}} for row in rows]
+    player, *sessions = [
+        {name: value for name, value in row.items() if name not in {"barre", "pins", "tired"}} for row in rows
+    ]
     questions = [
         {name: value for name, value in question.items() if name != "dropped"} for question in document["questions"]
     ]
