@@ -18,7 +18,7 @@ from functools import cache, lru_cache
 
 from cards.asks import borrowing, hands_on, naming
 from cards.asks.answers import Answer, Choice, Given, Prompt, Verdict, code
-from cards.asks.card import Card, CardError, Setting, read_id
+from cards.asks.card import Card, CardError, Pin, Setting, read_id
 from cards.asks.order import ASKS, RECORDS, record_of
 from cards.asks.path import groups, path, requires
 from cards.asks.record import Ask
@@ -39,6 +39,7 @@ __all__ = [
     "Choice",
     "Given",
     "Message",
+    "Pin",
     "Prompt",
     "Setting",
     "Verdict",
@@ -54,6 +55,7 @@ __all__ = [
     "groups",
     "is_of_tunes",
     "judge",
+    "needs_hand",
     "path",
     "question",
     "read_card",
@@ -200,6 +202,11 @@ def allowance(card: Card, given: Given, mode: str) -> float:
     per_action = SECONDS_PER_KEY if mode == "keyboard" else SECONDS_TO_POINT
     homing = SECONDS_TO_HOME if record.on_guitar else 0.0
     return round(per_action * record.actions(card, given, mode) + homing, 2)
+
+
+def needs_hand(card: Card) -> bool:
+    """Return whether the card is answered on the guitar, so that the fretting hand works."""
+    return record_of(card).on_guitar
 
 
 def usual_mode(card: Card) -> str:

@@ -10,12 +10,14 @@ from typing import Any, Final
 
 from cards.asks import MODES, CardError, Given, read_card
 from cards.charts import ChartError, from_plain
+from cards.guitar.fingering import BARRES
 from cards.guitar.neck import NeckError
 from cards.guitar.regions import BOXES
 from cards.messages import Message, RefusalError, refusal
 from cards.theory.keys import Key, KeyNameError
 from drill.incoming.reading import HEX_ID, finite
 from drill.learning.parameter_versions import are_sound
+from drill.players.pins import PinError
 from drill.players.preferences import HANDS, read_setting
 from drill.store.models import KINDS, DrillSession, Fit, Jam, Question, Review, SetListEntry, Tune
 from drill.words import say
@@ -40,9 +42,11 @@ def check_contents(tables: Mapping[str, Rows]) -> None:
             _require(row[name] >= least, f"sessions[{number}].{name}", "{least} or more", least=least)
         _require(row["kind"] in KINDS, f"sessions[{number}].kind", "one of {names}", names=", ".join(KINDS))
         _require(row["hand"] in HANDS, f"sessions[{number}].hand", "one of {names}", names=", ".join(HANDS))
+        _require(row["barre"] in BARRES, f"sessions[{number}].barre", "one of {names}", names=", ".join(BARRES))
+        _require(isinstance(row["pins"], list), f"sessions[{number}].pins", "a list of grips")
         try:
             _ = read_setting(DrillSession(**row)).neck
-        except NeckError as error:
+        except (NeckError, PinError) as error:
             raise ArchiveError("{where}: {reason}", where=f"sessions[{number}]", reason=error) from error
     running = sum(row["ended_at"] is None for row in sessions)
     _require(running <= 1, "sessions", "one at most is running")

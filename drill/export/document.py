@@ -26,15 +26,22 @@ from drill.learning.learn import relearn_within
 from drill.players.preferences import PreferenceError, Preferences
 from drill.store import Store
 from drill.store.log import log_with_mistaps
-from drill.store.models import Player, Review
+from drill.store.models import DrillSession, Player, Question, Review
 from drill.store.sittings import is_empty
 from drill.store.whole import TABLES, columns, dump, dump_player, load, player_columns
 from drill.words.language import ENGLISH
 
 FORMAT: Final = "anchor-drill"
-VERSION: Final = 3
-READS: Final = (2, 3)
-"""The versions that can be read; version 2 did not have the player's language."""
+VERSION: Final = 4
+READS: Final = (2, 3, 4)
+"""The versions that can be read. Version 2 did not have the player's language; version 3 had no barres, no pins,
+no tired hand and no questions that were dropped."""
+ANY_BARRE: Final = "full"
+"""The barres of players and sessions from before there was a choice."""
+_SINCE_4: Final[Mapping[str, Mapping[str, object]]] = {
+    DrillSession.__tablename__: {"barre": ANY_BARRE, "pins": [], "tired": False},
+    Question.__tablename__: {"dropped": False},
+}
 CENTURY: Final = (2000, 2099)
 
 CSV_COLUMNS: Final = (
@@ -120,15 +127,16 @@ def read(text: str) -> Document:
     if document.get("version") not in READS:
         raise ArchiveError(
             "version: this installation reads {versions}, not {other}",
-            versions=" and ".join(map(str, READS)),
+            versions=", ".join(map(str, READS)),
             other=repr(document.get("version")),
         )
+    document = _in_this_version(document)
     parts = {"format", "version", "exported_at", "player", *(table.name for table in TABLES)}
     _check_names(parts, document, refusal("the document"))
     tables = {table.name: _read_rows(table, document[table.name]) for table in TABLES}
     for table in TABLES:
         _check_keys(table, tables)
-    checked = Document(_read_player(_with_language(document["player"], document["version"])), tables)
+    checked = Document(_read_player(document["player"]), tables)
     check_contents(tables)
     check_fits(tables, checked.player["fit"])
     return checked
@@ -260,9 +268,23 @@ def _read_player(given: object) -> dict[str, Any]:
     return {**row, **{name: list(value) if isinstance(value, tuple) else value for name, value in checked.items()}}
 
 
-def _with_language(player: object, version: int) -> object:
-    """Return the player's row as this version has it."""
-    return {"language": ENGLISH, **player} if version < 3 and isinstance(player, dict) else player
+def _in_this_version(document: dict[str, Any]) -> dict[str, Any]:
+    """Return a document as this version has it. What an older one lacks gets what was so for everybody then."""
+    version, player = document["version"], document.get("player")
+    tables = {name: document.get(name) for name in (DrillSession.__tablename__, Question.__tablename__)}
+    if version < 3 and isinstance(player, dict):
+        player = {"language": ENGLISH, **player}
+    if version < 4 and isinstance(player, dict):
+        player = {"barre": ANY_BARRE, "pins": [], **player}
+    if version < 4:
+        tables = {name: _with_columns(rows, _SINCE_4[name]) for name, rows in tables.items()}
+    changed = {"player": player, **tables}
+    return {**document, **{name: part for name, part in changed.items() if name in document}}
+
+
+def _with_columns(rows: object, more: Mapping[str, object]) -> object:
+    """Return rows with more columns, as far as they are rows."""
+    return [{**more, **row} if isinstance(row, dict) else row for row in rows] if isinstance(rows, list) else rows
 
 
 def _csv_row(review: Review, mistap: bool) -> tuple[object, ...]:

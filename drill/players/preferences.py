@@ -11,12 +11,14 @@ from dataclasses import asdict, dataclass, fields, replace
 from typing import Any, Final, Literal
 
 from cards.asks import KEYS, Setting
+from cards.guitar.fingering import BARRES
 from cards.guitar.neck import FRETS, SCALES_MM, NeckError, read_tuning
 from cards.messages import Refusal, echo, refusal
 from cards.theory.keys import Key, KeyNameError
 from drill.incoming.reading import finite
 from drill.incoming.refusals import FieldError
 from drill.planning.repertoire import group_sizes
+from drill.players.pins import PinError, pinned, read_pin, unpinned
 from drill.store import Store
 from drill.store.models import DrillSession, Player
 from drill.words.language import ENGLISH, LANGUAGES
@@ -29,6 +31,7 @@ MINUTES: Final = (2, 20)
 REST_AFTER: Final = 20
 """Minutes of practice in a day after which pages suggest a break."""
 LOWEST_COMFORTABLE: Final = 5
+MOST_PINS: Final = 500
 DAYS: Final = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
@@ -46,8 +49,9 @@ def kept_setting(holder: Player | DrillSession | Preferences) -> dict[str, Any]:
 
 
 def read_setting(holder: Player | DrillSession | Preferences) -> Setting:
-    """Return what the music depends on."""
-    return Setting(**{**kept_setting(holder), "tuning": read_tuning(holder.tuning)})
+    """Return what the music depends on. Raises PinError, NeckError for what was never checked."""
+    pins = tuple(map(read_pin, holder.pins or ()))
+    return Setting(**{**kept_setting(holder), "tuning": read_tuning(holder.tuning), "pins": pins})
 
 
 @dataclass(frozen=True)
@@ -61,7 +65,9 @@ class Preferences:
     days          the days of the week on which the player means to practise, ``mon`` to ``sun``
     richer        whether the seventh chord counts where the triad is asked
     thumb         whether the thumb may hold string 6
+    barre         ``none``, ``three`` (strings) or ``full``: the barres that main voicings may have
     band          whether bass or keys play along, so that rootless and upper-string voicings come first
+    pins          the grips to show first (:mod:`drill.players.pins`)
     tuning        the name of a tuning, or six note names low to high
     capo          the fret of the capo; 0 for none
     frets         the number of frets of the guitar
@@ -82,6 +88,8 @@ class Preferences:
     richer: bool = False
     thumb: bool = False
     band: bool = False
+    barre: str = "full"
+    pins: tuple[str, ...] = ()
     tuning: str = "standard"
     capo: int = 0
     frets: int = 22
@@ -156,6 +164,25 @@ def _hand(name: str, value: object) -> Hand:
         if value == hand:
             return hand
     raise PreferenceError(name, "a hand is small, medium or large")
+
+
+def _barre(name: str, value: object) -> str:
+    if isinstance(value, str) and value in BARRES:
+        return value
+    raise PreferenceError(name, "barres are none, three (strings) or full")
+
+
+def _pins(name: str, value: object) -> tuple[str, ...]:
+    if not isinstance(value, list) or len(value) > MOST_PINS:
+        raise PreferenceError(name, "pins are a list of at most {most} grips", most=MOST_PINS)
+    pins: tuple[str, ...] = ()
+    for text in value:
+        try:
+            read_pin(text)
+        except PinError as error:
+            raise PreferenceError(name, error.sentence, **error.values) from error
+        pins = pinned(pins, text)
+    return pins
 
 
 def _tuning(name: str, value: object) -> str:
@@ -252,6 +279,8 @@ _READERS: Final[dict[str, Callable[[str, object], object]]] = {
     "richer": _flag,
     "thumb": _flag,
     "band": _flag,
+    "barre": _barre,
+    "pins": _pins,
     "tuning": _tuning,
     "capo": _capo,
     "frets": _frets,
@@ -279,3 +308,19 @@ def preferences(store: Store, player_id: int) -> Preferences:
     """Return the player's settings."""
     with store.reading() as db:
         return Preferences.of(db.get_one(Player, player_id))
+
+
+def pin(store: Store, player_id: int, grip: str) -> Preferences:
+    """Show a grip first for its chord and box. Raises PreferenceError."""
+    with store.writing(player_id) as (_, player):
+        changed = Preferences.of(player).changed({"pins": list(pinned(player.pins, grip))})
+        changed.keep(player)
+    return changed
+
+
+def unpin(store: Store, player_id: int, grip: str) -> Preferences:
+    """Show what was shown first before a grip was pinned for its chord and box."""
+    with store.writing(player_id) as (_, player):
+        changed = replace(Preferences.of(player), pins=unpinned(player.pins, grip))
+        changed.keep(player)
+    return changed

@@ -9,7 +9,7 @@ blocks the others. A batch is acknowledged once all of it is committed.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from typing import Any, Final, Literal
 
@@ -256,7 +256,8 @@ def judge_answer(
 def _describe_drawing(session: DrillSession, card: Card, in_tune: float | None) -> dict[str, Any]:
     """Return what the player saw and was judged by, beside the card itself."""
     setting = read_setting(session)
-    return {**asdict(setting), "main": drawn(card, setting), "beats": in_tune}
+    kept = {**asdict(replace(setting, pins=())), "pins": list(session.pins or ())}
+    return {**kept, "main": drawn(card, setting), "beats": in_tune}
 
 
 def _seconds(value: object) -> float:

@@ -71,7 +71,7 @@ class SessionView:
     """A session with everything that belongs to it.
 
     ``preferences`` are the player's, with the settings that the session fixed when it started. ``questions``
-    are in the order of play.
+    are in the order of play, without those that were dropped before they were answered.
     """
 
     session: DrillSession
@@ -201,11 +201,13 @@ def session_view(store: Store, player_id: int, session_id: str) -> SessionView:
     """Return a session with its questions and reviews. Raises NoSessionError."""
     with store.reading() as db:
         session = find_session(db, player_id, session_id)
+        reviews = reviews_of(db, session_id)
+        order = in_order_of_play(questions_of(db, session_id))
         return SessionView(
             session,
             _with_fixed_settings(Preferences.of(db.get_one(Player, player_id)), session),
-            tuple(in_order_of_play(questions_of(db, session_id))),
-            reviews_of(db, session_id),
+            tuple(question for question in order if not question.dropped or question.question in reviews),
+            reviews,
             mistaps_of(db, session_id),
         )
 

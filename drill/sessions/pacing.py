@@ -16,10 +16,12 @@ from typing import Final
 
 from sqlalchemy.orm import Session
 
+from cards.asks import needs_hand, read_card
 from drill.planning.entry import READ_RIGHT, READ_WRONG, is_worth_starting
 from drill.planning.plan import keep_apart
-from drill.sessions.lifecycle import time_is_up
+from drill.sessions.lifecycle import find_session, time_is_up
 from drill.sessions.questions import add_questions, in_order_of_play, kind_of
+from drill.store import Store
 from drill.store.log import mistaps_of, reviews_of
 from drill.store.models import DrillSession, Player, Question, Review
 from drill.store.sittings import progress, questions_of
@@ -87,6 +89,46 @@ def adjust_plan(db: Session, player: Player, session: DrillSession, new: Sequenc
     return Adjustment(added, order, not (rest.open and is_worth_starting(left, rest.open[0].predicted_seconds)))
 
 
+@dataclass(frozen=True)
+class Rested:
+    """What became of a session whose player's hand is tired.
+
+    session  the session
+    dropped  the numbers of the questions that are no longer asked
+    open     the questions that are, in the order of play
+    order    the numbers of all its questions in the order of play
+    over     whether the session is over
+    """
+
+    session: DrillSession
+    dropped: Sequence[int]
+    open: Sequence[Question]
+    order: Sequence[int]
+    over: bool
+
+
+def rest_hand(store: Store, player_id: int, session_id: str, visible_seconds: float, now: datetime) -> Rested:
+    """Go on with cards that need no hand: drop the open ones that do, and fill the time with others.
+
+    Doing it again changes nothing. Raises NoSessionError.
+    """
+    with store.writing(player_id) as (db, player):
+        session = find_session(db, player_id, session_id)
+        session.visible_seconds = max(session.visible_seconds, visible_seconds)
+        over = time_is_up(session, now)
+        rest = _Rest.of(db, session, 0)
+        if not session.tired and not over:
+            session.tired = True
+            rest.drop_what_needs_the_hand()
+            more = session.minutes * 60 - session.visible_seconds
+            more -= sum(question.predicted_seconds for question in rest.open)
+            if more > 0:
+                rest.fill_up(db, player, more, now)
+        dropped = [q.question for q in rest.order if q.dropped and q.question not in rest.reviews]
+        order = [question.question for question in rest.order]
+        return Rested(session, dropped, rest.open, order, over or not rest.open)
+
+
 @dataclass
 class _Rest:
     """The questions of a session by number, with their reviews, after the answer to ``current``."""
@@ -109,16 +151,16 @@ class _Rest:
 
     @property
     def open(self) -> list[Question]:
-        """The questions without an answer, in the order of play."""
-        return [question for question in self.order if question.question not in self.reviews]
+        """The questions without an answer that were not dropped, in the order of play."""
+        return [q for q in self.order if q.question not in self.reviews and not q.dropped]
 
     def bring_back(self, review: Review) -> Question | None:
         """Return a new question for a missed card, some cards later, between neighbours of another kind.
 
-        Return None if the missed question was itself a repetition.
+        Return None if the missed question was itself a repetition, or if it needs a hand that is tired.
         """
         missed, order = self.questions[review.question], self.order
-        if missed.reason in (AGAIN, AT_END):
+        if missed.reason in (AGAIN, AT_END) or self._is_too_tiring(missed):
             return None
         first = min(order.index(missed) + REPEAT_AFTER, len(order) - 1)
         followed = {question.after for question in order}
@@ -160,7 +202,7 @@ class _Rest:
     def _missed(self) -> list[Question]:
         """Return the questions that were missed and did not yet come back at the end.
 
-        Cards that were right a moment ago, or that are still to come back, are left out.
+        Cards that were right a moment ago, that are still to come back, or that need a tired hand are left out.
         """
         back = {question.card for question in self.questions.values() if question.reason == AT_END}
         back |= {question.card for question in self.open if question.reason == AGAIN}
@@ -170,7 +212,7 @@ class _Rest:
             review = self.reviews.get(question.question)
             if review and review.id not in self.mistaps:
                 last[question.card] = review
-                if review.outcome == "missed" and question.card not in back:
+                if review.outcome == "missed" and question.card not in back and not self._is_too_tiring(question):
                     missed.setdefault(question.card, question)
         now = self.reviews[self.current].answered_at
         return [
@@ -178,6 +220,14 @@ class _Rest:
             for card, question in missed.items()
             if last[card].outcome == "missed" or now - last[card].answered_at >= SOONEST
         ]
+
+    def drop_what_needs_the_hand(self) -> None:
+        """Drop the open questions that need the player's hand."""
+        for question in self.open:
+            question.dropped = self._is_too_tiring(question)
+
+    def _is_too_tiring(self, question: Question) -> bool:
+        return self.session.tired and needs_hand(read_card(question.card))
 
     def _put(self, missed: Question, reason: str, after: int) -> Question:
         again = Question(

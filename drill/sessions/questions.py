@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from sqlalchemy.orm import Session
 
-from cards.asks import read_card
+from cards.asks import RECORDS, read_card
 from drill import clock
 from drill.jams.aim import expected_now, goal_for_jam
 from drill.learning.parameter_versions import parameters_of
@@ -31,6 +31,10 @@ ASKED_FOR: Final = "why-focus"
 NEEDED: Final = "why-jam"
 """The reason of a question that the session's jam calls for. Its value is the title of the tune that needs it
 most."""
+
+
+HAND_GROUPS: Final = tuple(f"ask:{record.name}" for record in RECORDS if record.on_guitar)
+"""The groups of the cards that need the fretting hand."""
 
 
 def order_of_play(places: Sequence[tuple[int, int | None]]) -> list[int]:
@@ -72,9 +76,10 @@ def add_questions(
 ) -> list[Question]:
     """Plan ``minutes`` more and store their questions, numbered from ``first``.
 
-    Cards in ``without`` are left out. ``behind`` is the kind of the card that the new ones follow.
+    Cards in ``without`` are left out. ``behind`` is the kind of the card that the new ones follow. If the
+    player's hand is tired, the cards need no hand; those of a last look do, so other cards take their place.
     """
-    if session.kind == LAST_LOOK:
+    if session.kind == LAST_LOOK and not session.tired:
         looks = last_look(expected_now(db, player, session.jam_id, read_setting(session), now), minutes * 60.0, without)
         puts = [_question_of_look(look, session.tempo) for look in looks]
     else:
@@ -102,7 +107,9 @@ def plan_cards(
     goal: Goal = NO_GOAL,
 ) -> Sequence[Planned]:
     """Return the cards on which ``minutes`` of a session are best spent at ``now``, in order."""
-    open_cards = gather_candidates(db, player, read_setting(session), goal, without)
+    open_cards = gather_candidates(
+        db, player, read_setting(session), goal, without, off=HAND_GROUPS if session.tired else ()
+    )
     return plan(
         open_cards,
         Traces.read(memory_columns(db, player.id)),

@@ -112,6 +112,9 @@ class PlayedSetting:
     richer: Mapped[bool]
     thumb: Mapped[bool]
     band: Mapped[bool]
+    barre: Mapped[str] = mapped_column(String(8), server_default=text("'full'"))
+    pins: Mapped[list[str]] = mapped_column(default=list, server_default=text("'[]'"))
+    """The grips that the player wants to see first (:mod:`drill.players.pins`)."""
     tuning: Mapped[str] = mapped_column(String(64))
     capo: Mapped[int]
     frets: Mapped[int]
@@ -168,6 +171,8 @@ class DrillSession(PlayedSetting, Base):
     ended_at: Mapped[datetime | None]
     focus: Mapped[list[str] | None] = mapped_column(JSON(none_as_null=True))
     """The skills that it is weighted to, or None."""
+    tired: Mapped[bool] = mapped_column(default=False, server_default=false())
+    """Whether the player's hand is tired, so that no further card needs it."""
     horizon_days: Mapped[float] = mapped_column(server_default=text("14"))
     """Days from its start until its cards should be known."""
     kind: Mapped[str] = mapped_column(String(16), server_default=text(f"'{DRILL}'"))
@@ -193,6 +198,8 @@ class Question(Base):
     predicted_seconds: Mapped[float]
     beats: Mapped[float | None]
     """How long the chord lasts in its tune, in beats. None: as long as the card's own music."""
+    dropped: Mapped[bool] = mapped_column(default=False, server_default=false())
+    """Whether it is no longer asked, because the player's hand is tired. An answer on its way is still taken."""
 
 
 class Review(Base):

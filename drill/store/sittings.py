@@ -23,7 +23,7 @@ DEMO_TAB: Final = "demo"
 class Progress:
     """How far a session has come.
 
-    questions  how many it has so far
+    questions  how many it has so far, without those that were dropped before they were answered
     answered   how many of them are answered
     missed     how many of these were missed
     """
@@ -119,7 +119,7 @@ _PROGRESS: Final = (
     select(func.count(), func.count(Review.id), func.count().filter(Review.outcome == "missed"))
     .select_from(Question)
     .outerjoin(Review, _REVIEW_OF_QUESTION)
-    .where(Question.session_id == bindparam("session"))
+    .where(Question.session_id == bindparam("session"), Question.dropped.is_(False) | Review.id.is_not(None))
 )
 
 

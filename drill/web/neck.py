@@ -6,7 +6,7 @@ from typing import Any, Final
 
 from flask import Blueprint, render_template, request
 
-from cards.asks import Setting
+from cards.asks import Card, Setting
 from cards.drawings.region import draw_region, region_title
 from cards.drawings.voicing import describe, draw_voicings, panel
 from cards.guitar.regions import Region, RegionError, anchor_region
@@ -15,9 +15,10 @@ from cards.theory.keys import Key, KeyNameError, Mode
 from cards.theory.numerals import Numeral, own_numeral, read_numeral
 from cards.voicings.listing import list_small
 from cards.voicings.routes import RouteError, smoothest
-from cards.voicings.voicing import Voicing, voicings
-from drill.players.preferences import preferences, read_setting
-from drill.web.guard import ApiError
+from cards.voicings.voicing import Voicing, pinned_first, voicings, worth_knowing
+from drill.players.pins import PinError, name_pin, read_pin
+from drill.players.preferences import PreferenceError, pin, preferences, read_setting, unpin
+from drill.web.guard import ApiError, json_body
 from drill.web.service import current_service
 from drill.words import gettext as _
 from drill.words import say_error, say_small
@@ -25,6 +26,8 @@ from drill.words import say_error, say_small
 blueprint = Blueprint("neck", __name__)
 
 LONGEST_PROGRESSION: Final = 64
+MOST_OTHERS: Final = 5
+"""The most grips of a chord that the page shows beside the first."""
 
 
 @blueprint.get("/neck")
@@ -80,6 +83,33 @@ def _read_box(text: str) -> int:
     return int(text)
 
 
+@blueprint.put("/api/pins")
+def pin_grip() -> dict[str, Any]:
+    """Show a grip first for its chord and box."""
+    service = current_service()
+    try:
+        kept = pin(service.store, service.player_id, _read_grip())
+    except PreferenceError as error:
+        raise ApiError(422, say_error(error), field="pin") from error
+    return {"pins": kept.pins}
+
+
+@blueprint.delete("/api/pins")
+def unpin_grip() -> dict[str, Any]:
+    """Show the grip first that was so before one was pinned."""
+    service = current_service()
+    return {"pins": unpin(service.store, service.player_id, _read_grip()).pins}
+
+
+def _read_grip() -> str:
+    grip = json_body().get("pin")
+    try:
+        read_pin(grip)
+    except PinError as error:
+        raise ApiError(422, say_error(error), field="pin") from error
+    return str(grip)
+
+
 def _chord_json(numeral: Numeral, key: Key, region: Region, setting: Setting) -> dict[str, Any]:
     chord = numeral.chord(key)
     playable = voicings(chord, region, setting.fingers, setting.neck)
@@ -92,8 +122,25 @@ def _chord_json(numeral: Numeral, key: Key, region: Region, setting: Setting) ->
     }
     if not playable:
         nothing = _("no voicing here on this guitar")
-        return {**named, "drawing": None, "description": nothing, "shapes": [], "wide": False}
-    return {**named, **_drawing_json(playable[0], region, setting)}
+        return {**named, "drawing": None, "description": nothing, "shapes": [], "wide": False, "others": []}
+    card = Card("place", key, (numeral,), region.box)
+    first = pinned_first(playable, card.pinned(setting))[0]
+    known = {voicing.frets: voicing for voicing in (playable[0], *worth_knowing(playable)[:MOST_OTHERS])}
+    others = [voicing for frets, voicing in known.items() if frets != first.frets]
+    return {
+        **named,
+        **_grip_json(card, first, region, setting),
+        "others": [_grip_json(card, voicing, region, setting) for voicing in others],
+    }
+
+
+def _grip_json(card: Card, voicing: Voicing, region: Region, setting: Setting) -> dict[str, Any]:
+    """Return a voicing with the text that pins it, and whether it is pinned."""
+    return {
+        **_drawing_json(voicing, region, setting),
+        "pin": name_pin(card.key, card.numeral.slug(card.key), region.box, voicing.frets),
+        "pinned": voicing.frets == card.pinned(setting),
+    }
 
 
 def _small_json(numeral: Numeral, key: Key, region: Region, setting: Setting) -> dict[str, Any]:

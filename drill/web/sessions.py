@@ -30,7 +30,7 @@ from drill.jams.aim import AimError
 from drill.jams.nights import NoJamError
 from drill.planning.focus import FocusError, read_focus
 from drill.players.preferences import read_minutes, read_setting
-from drill.sessions import answers, closing, lifecycle
+from drill.sessions import answers, closing, lifecycle, pacing
 from drill.store.models import DRILL, LAST_LOOK, DrillSession, Question, Review
 from drill.web.guard import ApiError, json_body
 from drill.web.service import current_service
@@ -113,6 +113,19 @@ def take(session_id: str) -> dict[str, Any]:
         "next": [_question_json(taken.session, added) for added in taken.adjustment.added],
         "order": list(taken.adjustment.order),
         "over": taken.adjustment.over,
+    }
+
+
+@blueprint.post("/api/sessions/<session_id>/tired")
+def rest_hand(session_id: str) -> dict[str, Any]:
+    """Go on with cards that need no hand."""
+    service, seconds = current_service(), _read_visible_seconds(json_body())
+    rested = pacing.rest_hand(service.store, service.player_id, session_id, seconds, service.now())
+    return {
+        "dropped": list(rested.dropped),
+        "next": [_question_json(rested.session, question) for question in rested.open],
+        "order": list(rested.order),
+        "over": rested.over,
     }
 
 

@@ -18,6 +18,8 @@ PLAIN = {
     "capo": 0,
     "frets": 22,
     "hand": "medium",
+    "barre": "full",
+    "pins": [],
     "band": False,
     "switched_off": [],
     "highest": 22,
@@ -299,3 +301,18 @@ def test_with_a_band_the_card_says_that_the_root_may_be_left_out(drill: Drill, s
     at.press("Show me")
     at.page.get_by_text("Shown, so it counts as missed.", exact=True).wait_for()
     assert at.text("#said").startswith("missed. Cm7. Shown, so it counts as missed. The two seventh of B♭ is Cm7")
+
+
+def test_a_grip_is_pinned_on_the_neck_page_and_unpinned(drill: Drill, stage: Open) -> None:
+    at = stage(drill)
+    at.go("/neck?key=E♭&box=1")
+    four = at.page.locator("li.card").filter(has=at.page.get_by_role("heading", name="4 A♭"))
+    four.get_by_text("other grips").click()
+    four.get_by_role("button", name="Show this grip first").nth(1).click()
+    unpin = four.get_by_role("button", name="Unpin")
+    unpin.wait_for()
+    (pin,) = drill.api("GET", "player")["settings"]["pins"]
+    assert pin.startswith("Eb:4:box1:")
+    unpin.click()
+    unpin.wait_for(state="detached")
+    assert drill.api("GET", "player")["settings"]["pins"] == []

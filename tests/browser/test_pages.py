@@ -34,13 +34,14 @@ def axe(at: Stage) -> list[str]:
     return [f"{each['id']}: {[node['html'][:120] for node in each['nodes']]}" for each in found]
 
 
-def test_the_first_visit_asks_four_things_once_and_starts_with_one_tap(new_drill: Drill, stage: Open) -> None:
+def test_the_first_visit_asks_five_things_once_and_starts_with_one_tap(new_drill: Drill, stage: Open) -> None:
     at = stage(new_drill)
     at.go("/")
-    at.page.get_by_role("heading", name="Four things, if you like").wait_for()
+    at.page.get_by_role("heading", name="Five things, if you like").wait_for()
     at.choose("B♭")
     at.choose("left-handed")
     at.choose("small")
+    at.choose("three strings")
     tempo = at.page.get_by_role("spinbutton", name="Beats a minute")
     tempo.fill("300")
     at.press("Start")
@@ -50,8 +51,8 @@ def test_the_first_visit_asks_four_things_once_and_starts_with_one_tap(new_drill
     at.press("Start")
     at.wait_for_question()
     settings = new_drill.api("GET", "player")["settings"]
-    answered = {name: settings[name] for name in ("keys", "left_handed", "hand", "tempo")}
-    assert answered == {"keys": ["B♭"], "left_handed": True, "hand": "small", "tempo": 120}
+    answered = {name: settings[name] for name in ("keys", "left_handed", "hand", "barre", "tempo")}
+    assert answered == {"keys": ["B♭"], "left_handed": True, "hand": "small", "barre": "three", "tempo": 120}
     new_drill.end_session()
     at.go("/")
     at.page.get_by_role("button", name="Start").wait_for()
@@ -61,7 +62,7 @@ def test_the_first_visit_asks_four_things_once_and_starts_with_one_tap(new_drill
 def test_the_first_visit_may_be_passed_over(new_drill: Drill, stage: Open) -> None:
     at = stage(new_drill)
     at.go("/")
-    at.page.get_by_role("heading", name="Four things, if you like").wait_for()
+    at.page.get_by_role("heading", name="Five things, if you like").wait_for()
     at.press("Start")
     at.wait_for_question()
     assert new_drill.session()["minutes"] == 5

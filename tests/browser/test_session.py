@@ -183,3 +183,27 @@ def test_the_time_is_up_after_the_running_card_and_the_closing_page_lists_it(dri
     assert missed.locator("svg").count() == 1
     at.page.go_back()
     assert at.page.url != f"{drill.origin}/session"
+
+
+@pytest.mark.parametrize("screen", [PHONE, DESKTOP], ids=["phone", "desktop"])
+def test_a_tired_hand_goes_on_with_cards_that_need_none(drill: Drill, stage: Open, screen: dict[str, int]) -> None:
+    drill.seat("name:B:1", "hands-on:G:2:box1", "name:Ab:4", "hands-on:G:5:box1", "name:E:3")
+    at = stage(drill, screen=screen)
+    at.go_on()
+    at.answer(at.question())
+    at.outcome()
+    at.acknowledged(0)
+    at.next()
+    ready(at)
+    assert at.question()["card"] == "hands-on:G:2:box1"
+    at.press("My hand is tired")
+    at.page.get_by_role("button", name="My hand is tired").wait_for(state="detached")
+    at.wait_for_question()
+    question = at.question()
+    assert question["card"] == "name:Ab:4"
+    at.answer(question)
+    assert at.outcome() == "clean"
+    at.acknowledged(question["question"])
+    at.next()
+    assert at.question()["card"] == "name:E:3"
+    assert not [each for each in drill.session()["questions"] if each["card"].startswith("hands-on")]

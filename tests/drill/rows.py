@@ -24,6 +24,8 @@ def a_session(number: int = 1, **parts: object) -> DrillSession:
         "tuning": "standard",
         "capo": 0,
         "frets": 22,
+        "barre": "full",
+        "pins": [],
         "scale_mm": 648.0,
         "highest": 22,
         "started_at": NOW,

@@ -12,6 +12,7 @@ const READERS = {
   minutes: (form) => Number(form.get("minutes")),
   richer: (form) => form.get("richer") === "on",
   thumb: (form) => form.get("thumb") === "on",
+  barre: (form) => form.get("barre"),
   band: (form) => form.get("band") === "on",
   tuning: (form) => form.get("tuning"),
   capo: (form) => Number(form.get("capo")),

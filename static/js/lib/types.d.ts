@@ -164,6 +164,14 @@ declare namespace Api {
     over: boolean;
   }
 
+  /** A session whose player's hand is tired: the questions that are no longer asked, and those that are. */
+  interface Rested {
+    dropped: number[];
+    next: Question[];
+    order: number[];
+    over: boolean;
+  }
+
   interface ClosingCard {
     ask: string;
     drawing: string | null;
@@ -426,6 +434,15 @@ declare namespace Api {
     chord: string;
     fretted: string;
     shapes: string[];
+    pin?: string;
+    pinned?: boolean;
+    others: Grip[];
+  }
+
+  /** A voicing with the text that pins it. */
+  interface Grip extends Diagram {
+    pin?: string;
+    pinned?: boolean;
   }
 
   interface Neck {

@@ -130,7 +130,30 @@ function one(chord, { capo }) {
   return el("li", { class: "card" },
     el("h3", {}, el("span", { class: "number" }, chord.number), " ", chord.chord),
     el("p", { class: "quiet" }, listed(" · ", chord.numeral, shape, capo > 0 && _("fretted {chord}", { chord: chord.fretted }))),
-    diagram(chord));
+    diagram(chord),
+    pinning(chord),
+    chord.others.length > 0 && el("details", { class: "more" }, el("summary", {}, _("other grips")),
+      chord.others.map((grip) => el("div", {}, diagram(grip), pinning(grip)))));
+}
+
+/**
+ * The button that lets a grip be shown first, or no longer.
+ * @type {(grip: Api.Grip) => Dom.Child}
+ */
+function pinning({ pin, pinned }) {
+  if (!pin) return false;
+  const label = pinned ? _("Unpin") : _("Show this grip first");
+  return el("button", { type: "button", class: "key small", onclick: () => keepPin(pinned ? "DELETE" : "PUT", pin) }, label);
+}
+
+/** @type {(method: string, pin: string) => Promise<void>} */
+async function keepPin(method, pin) {
+  try {
+    await ask(method, "pins", { pin });
+    await show();
+  } catch (error) {
+    trouble(byId("trouble"), messageOf(error), () => keepPin(method, pin));
+  }
 }
 
 /**

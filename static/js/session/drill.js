@@ -137,6 +137,7 @@ export class Drill {
       played: (length) => this.#played(question, length),
     });
     screen.card = card;
+    if (onTheGuitar(question)) screen.places.tools.append(button("My hand is tired", () => this.#restHand(question)));
     this.#showMistap();
     card.focus();
     this.#watch = new Watch();
@@ -237,13 +238,43 @@ export class Drill {
       if (item.status === "refused") this.#refuse(item);
       else this.#settle(entries.find((entry) => entry.id === item.id), item);
     }
-    for (const further of reply.next) {
-      if (!questions.some((known) => known.question === further.question)) questions.push(further);
-    }
+    this.#add(reply.next);
     arrange(questions, reply.order);
     this.#over ||= reply.over;
     kept.keepSession(this.session).catch(() => {});
     if (this.#here && !reply.here) this.#leftBehind();
+  }
+
+  /**
+   * The player's hand is tired: cards that need none take the place of those that do, this one too.
+   * @type {(question: Api.Question) => Promise<void>}
+   */
+  async #restHand(question) {
+    await send(); // What was answered before counts for what comes now.
+    try {
+      /** @type {Api.Rested} */
+      const reply = await ask("POST", `sessions/${this.session.id}/tired`, { visible_seconds: this.sitting.seconds });
+      this.#takeRested(reply);
+      if (this.#screen.state === "asking" && this.#question === question) this.next();
+    } catch (error) {
+      this.#screen.places.outcome.replaceChildren(el("p", { class: "notice" }, messageOf(error)));
+    }
+  }
+
+  /** @type {(reply: Api.Rested) => void} */
+  #takeRested(reply) {
+    const { session } = this;
+    session.questions = session.questions.filter(({ question }) => !reply.dropped.includes(question));
+    this.#add(reply.next);
+    arrange(session.questions, reply.order);
+    this.#over ||= reply.over;
+    kept.keepSession(session).catch(() => {});
+  }
+
+  /** @type {(further: Api.Question[]) => void} */
+  #add(further) {
+    const { questions } = this.session;
+    questions.push(...further.filter(({ question }) => !questions.some((known) => known.question === question)));
   }
 
   /** @type {(entry: Kept.Entry | undefined, item: Api.Item) => void} */

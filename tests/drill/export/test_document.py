@@ -24,6 +24,7 @@ from drill.export.document import ArchiveError, export, export_csv, read, take_i
 from drill.learning.learn import rebuild, relearn
 from drill.learning.parameter_versions import keep_fit, parameters_of
 from drill.memory.parameters import START
+from drill.players.preferences import pin
 from drill.progress.key_map import View, key_map
 from drill.progress.why import why
 from drill.store import Store, prepare
@@ -113,10 +114,42 @@ def test_a_session_goes_on_after_it_was_brought_back(played: Store, other: Store
 def test_an_export_from_before_there_were_languages_is_taken_in(played: Store, other: Store, clock: Clock) -> None:
     document = export(played, 1, clock())
     del document["player"]["language"]
-    take_in(other, 1, json.dumps({**document, "version": 2}))
+    take_in(other, 1, json.dumps({**_without_barres(document), "version": 2}))
     assert export(other, 1, clock()) == export(played, 1, clock())
     with pytest.raises(ArchiveError, match="player has no language"):
-        read(json.dumps({**document, "version": 3}))
+        read(json.dumps({**_without_barres(document), "version": 3}))
+
+
+def test_an_export_from_before_there_was_a_choice_of_barres_is_taken_in(
+    played: Store, other: Store, clock: Clock
+) -> None:
+    document = export(played, 1, clock())
+    take_in(other, 1, json.dumps({**_without_barres(document), "version": 3}))
+    assert export(other, 1, clock()) == document
+    with pytest.raises(ArchiveError, match=r"sessions\[0\] has no barre"):
+        read(json.dumps({**_without_barres(document), "version": 4}))
+
+
+def test_pins_are_taken_along(played: Store, other: Store, clock: Clock) -> None:
+    pin(played, 1, "Eb:4:box1:x688xx")
+    document = export(played, 1, clock())
+    take_in(other, 1, json.dumps(document))
+    assert export(other, 1, clock())["player"]["pins"] == ["Eb:4:box1:x688xx"]
+    document["sessions"][0]["pins"] = ["Eb:4:box1"]
+    with pytest.raises(ArchiveError, match=r"sessions\[0\]: no grip"):
+        read(json.dumps(document))
+
+
+def _without_barres(document: dict[str, Any]) -> dict[str, Any]:
+    """Return a document as it was before version 4."""
+    rows = [document["player"], *document["sessions"]]
+    player, *sessions = [
+        {name: value for name, value in row.items() if name not in {"barre", "pins", "tired"}} for row in rows
+    ]
+    questions = [
+        {name: value for name, value in question.items() if name != "dropped"} for question in document["questions"]
+    ]
+    return {**document, "player": player, "sessions": sessions, "questions": questions}
 
 
 def test_an_export_holds_what_is_told_in_the_documents(played: Store, clock: Clock) -> None:
@@ -160,7 +193,7 @@ def test_what_is_no_export_is_refused_with_its_place() -> None:
         ('{"format": "anchor-drill",\n "version" 1}', "line 2, column 12: not JSON"),
         ("[1, 2]", "no export of Anchor Drill"),
         ('{"format": "tunes"}', "no export of Anchor Drill"),
-        ('{"format": "anchor-drill", "version": 9}', "this installation reads 2 and 3, not 9"),
+        ('{"format": "anchor-drill", "version": 9}', "this installation reads 2, 3, 4, not 9"),
         ('{"format": "anchor-drill", "version": 2}', "the document has no exported_at"),
         ('{"format": NaN}', "NaN is no number"),
         ("[" * 100_000, "too many brackets"),
@@ -249,7 +282,7 @@ BROKEN = [
     (change("questions", 0, "beats", 0), r"questions\[0\].beats must be more than 0"),
     (change("tunes", 0, "chart", {"key": "E"}), r"tunes\[0\].chart: this is no kept chart"),
     (change("jams", 0, "boxes", [6]), r"jams\[0\].boxes must be a list of boxes"),
-    (change("set_list", 0, "key", "H"), r"set_list\[0\].key: "),
+    (change("set_list", 0, "key", "X"), r"set_list\[0\].key: "),
     (change("set_list", 0, "key", ""), r"set_list\[0\].key: "),
     (change("jams", 0, "boxes", [True]), r"jams\[0\].boxes must be a list of boxes"),
     (change("jams", 0, "at", "0001-01-01T00:00:00+00:00"), r"jams\[0\].at .*, from 2000 to 2099"),

@@ -78,6 +78,8 @@ def test_a_review_keeps_what_it_was_judged_by(guitarist: Guitarist, store: Store
         "hand": "medium",
         "thumb": False,
         "band": False,
+        "barre": "full",
+        "pins": [],
         "left_handed": False,
         "richer": False,
         "main": review.drawn["main"],

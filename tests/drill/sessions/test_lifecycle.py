@@ -38,18 +38,19 @@ def test_a_longer_session_has_more_cards(guitarist: Guitarist) -> None:
 
 
 def test_what_the_player_set_is_what_the_session_uses(guitarist: Guitarist, client: FlaskClient) -> None:
-    settings = {"keys": ["E♭"], "tempo": 120, "hand": "small", "left_handed": True, "minutes": 2}
+    settings = {"keys": ["E♭"], "tempo": 120, "hand": "small", "barre": "none", "left_handed": True, "minutes": 2}
     assert client.put("/api/settings", json=settings).status_code == 200
     reply = client.post("/api/sessions", json={"tab": "tab"})
     assert (reply.json["minutes"], reply.json["tempo"], reply.json["settings"]["hand"]) == (2, 120, "small")
+    assert reply.json["settings"]["barre"] == "none"
     assert all(each["prompt"]["key"] == "E♭" for each in reply.json["questions"][:3])
 
 
 def test_settings_changed_meanwhile_wait_for_the_next_session(guitarist: Guitarist, client: FlaskClient) -> None:
     guitarist.start()
-    client.put("/api/settings", json={"tempo": 200, "left_handed": True})
+    client.put("/api/settings", json={"tempo": 200, "left_handed": True, "barre": "three"})
     now = client.get(guitarist.address).json
-    assert (now["tempo"], now["settings"]["left_handed"]) == (80, False)
+    assert (now["tempo"], now["settings"]["left_handed"], now["settings"]["barre"]) == (80, False, "full")
 
 
 def test_a_second_session_is_offered_the_first(guitarist: Guitarist, client: FlaskClient) -> None:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from typing import Any
 
 import pytest
 
+from drill.planning.repertoire import group_sizes
 from drill.sessions.pacing import AGAIN, AT_END
 from drill.store import Store
 from tests.bench.pacing import BEGIN, Played, Player, play
@@ -63,3 +65,77 @@ def test_a_session_of_few_cards_still_ends_with_what_was_missed(guitarist: Guita
     assert told["over"] is False
     guitarist.visible = 118
     assert guitarist.send(guitarist.review(planned + 1))["over"] is True
+
+
+def needs_the_hand(question: dict[str, Any]) -> bool:
+    return question["card"].startswith(("hands-on:", "run:", "change:"))
+
+
+def rest(guitarist: Guitarist) -> dict[str, Any]:
+    reply = guitarist.client.post(f"{guitarist.address}/tired", json={"visible_seconds": guitarist.visible})
+    assert reply.status_code == 200, reply.json
+    return dict(reply.json)
+
+
+def a_long_session(guitarist: Guitarist) -> list[dict[str, Any]]:
+    """Start a session of naming and playing chords; return its questions that need the hand."""
+    off = [group for group in group_sizes() if group.startswith("ask:") and group not in {"ask:name", "ask:hands-on"}]
+    assert guitarist.client.put("/api/settings", json={"switched_off": off}).status_code == 200
+    tiring = [question for question in guitarist.start(20)["questions"] if needs_the_hand(question)]
+    assert tiring
+    return tiring
+
+
+@pytest.mark.both_databases
+def test_a_tired_hand_gets_cards_that_need_none_until_the_end(guitarist: Guitarist) -> None:
+    tiring = a_long_session(guitarist)
+    before = [question["question"] for question in guitarist.session["questions"]]
+    rested = rest(guitarist)
+    assert sorted(rested["dropped"]) == sorted(question["question"] for question in tiring)
+    assert not any(map(needs_the_hand, rested["next"]))
+    assert [question["question"] for question in rested["next"]][: len(before) - len(tiring)] == [
+        number for number in before if number not in rested["dropped"]
+    ]
+    assert len(rested["next"]) > len(before) - len(tiring), "nothing takes their time"
+    assert rested["over"] is False
+    now = guitarist.client.get(guitarist.address).json
+    assert [question["card"] for question in now["questions"]] == [question["card"] for question in rested["next"]]
+    guitarist.session = now
+    for question in list(now["questions"]):
+        guitarist.answer(question["question"], {"shown": True} if question["question"] % 5 == 0 else None)
+        if not guitarist.client.get("/api/player").json["running"]:
+            break
+    assert not any(map(needs_the_hand, guitarist.client.get(guitarist.address).json["questions"]))
+
+
+@pytest.mark.both_databases
+def test_a_tired_hand_is_told_of_once(guitarist: Guitarist) -> None:
+    a_long_session(guitarist)
+    once = rest(guitarist)
+    assert rest(guitarist) == once
+
+
+def test_an_answer_on_its_way_is_taken_though_its_question_was_dropped(guitarist: Guitarist) -> None:
+    first = a_long_session(guitarist)[0]
+    late = guitarist.review(first["question"])
+    rest(guitarist)
+    (item,) = guitarist.send(late)["items"]
+    assert (item["status"], item["outcome"]) == ("accepted", "clean")
+    questions = guitarist.client.get(guitarist.address).json["questions"]
+    assert [each["review"]["id"] for each in questions if each["card"] == first["card"]] == [late["id"]]
+
+
+def test_what_was_missed_with_a_tired_hand_does_not_come_back(guitarist: Guitarist) -> None:
+    first = a_long_session(guitarist)[0]
+    late = guitarist.review(first["question"], {"right": False} if "hands" in first["prompt"]["parts"] else None)
+    rest(guitarist)
+    assert not any(needs_the_hand(question) for question in guitarist.send(late)["next"])
+
+
+def test_an_ended_session_has_no_tired_hand(guitarist: Guitarist) -> None:
+    a_long_session(guitarist)
+    guitarist.end()
+    rested = rest(guitarist)
+    assert (rested["dropped"], rested["over"]) == ([], True)
+    assert guitarist.client.post("/api/sessions/none/tired", json={"visible_seconds": 0}).status_code == 404
+    assert guitarist.client.post(f"{guitarist.address}/tired", json={}).status_code == 422
