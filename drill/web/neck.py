@@ -10,17 +10,17 @@ from cards.asks import Setting
 from cards.drawings.region import draw_region, region_title
 from cards.drawings.voicing import describe, draw_voicings, panel
 from cards.guitar.regions import Region, RegionError, anchor_region
-from cards.messages import echo
+from cards.messages import Refusal, echo
 from cards.theory.keys import Key, KeyNameError, Mode
 from cards.theory.numerals import Numeral, own_numeral, read_numeral
-from cards.voicings.listing import list_small
+from cards.voicings.listing import list_small, mend_chord, mend_small
 from cards.voicings.routes import RouteError, smoothest
 from cards.voicings.voicing import Voicing, voicings
 from drill.players.preferences import preferences, read_setting
 from drill.web.guard import ApiError
 from drill.web.service import current_service
 from drill.words import gettext as _
-from drill.words import say_error, say_small
+from drill.words import say_error, say_refusal, say_small
 
 blueprint = Blueprint("neck", __name__)
 
@@ -91,18 +91,20 @@ def _chord_json(numeral: Numeral, key: Key, region: Region, setting: Setting) ->
         "fretted": str(numeral.chord(key.moved(-setting.capo))),
     }
     if not playable:
-        nothing = _("no voicing here on this guitar")
+        nothing = _say_nothing(mend_chord(key, numeral, region, setting.fingers, setting.neck))
         return {**named, "drawing": None, "description": nothing, "shapes": [], "wide": False}
     return {**named, **_drawing_json(playable[0], region, setting)}
 
 
 def _small_json(numeral: Numeral, key: Key, region: Region, setting: Setting) -> dict[str, Any]:
     """Return the small voicings of a chord; [] if this hand and guitar have none."""
-    listing = list_small(key, numeral, region, setting.fingers, setting.neck)
+    hand = setting.fingers
+    listing = list_small(key, numeral, region, hand, setting.neck)
     return {
         "number": numeral.number,
         "numeral": str(numeral),
         "chord": str(numeral.chord(key)),
+        "description": "" if listing.voicings else _say_nothing(mend_small(key, numeral, region, hand, setting.neck)),
         "voicings": [
             {
                 "said": say_small(voicing.sounding, voicing.bass, voicing.left_out, listing.becomes(voicing)),
@@ -111,6 +113,13 @@ def _small_json(numeral: Numeral, key: Key, region: Region, setting: Setting) ->
             for voicing in listing.voicings
         ],
     }
+
+
+def _say_nothing(mend: Refusal | None) -> str:
+    """Say that nothing can be played, and what helps."""
+    if mend is None:
+        return _("no voicing on this guitar, in any box")
+    return _("no voicing here for this hand: {mend}").format(mend=say_refusal(mend))
 
 
 def _drawing_json(voicing: Voicing, region: Region, setting: Setting) -> dict[str, Any]:

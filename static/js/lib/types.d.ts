@@ -438,7 +438,7 @@ declare namespace Api {
     drawing: string;
     chords: NeckChord[];
     sevenths: NeckChord[];
-    small: { number: string; numeral: string; chord: string; voicings: (Diagram & { said: string })[] }[];
+    small: { number: string; numeral: string; chord: string; description: string; voicings: (Diagram & { said: string })[] }[];
     route: (Diagram & { numeral: string; chord: string; travel_mm: number })[];
   }
 

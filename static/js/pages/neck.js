@@ -135,10 +135,10 @@ function one(chord, { capo }) {
  * A chord's small voicings: on which strings, what is lowest, and what it is without the tone left out.
  * @type {(chord: Api.Neck["small"][number]) => Dom.Child[]}
  */
-function smallOf({ number, numeral, chord, voicings }) {
+function smallOf({ number, numeral, chord, description, voicings }) {
   return [
     el("h3", { class: "of-chord" }, el("span", { class: "number" }, number), " ", chord, " ", el("span", { class: "quiet" }, numeral)),
-    voicings.length === 0 && el("p", { class: "quiet" }, "No small voicing here on this guitar."),
+    description && el("p", { class: "quiet" }, `${description}.`),
     el("ul", { class: "cards diagrams" }, voicings.map((each) =>
       el("li", { class: "card" }, el("p", { class: "quiet" }, `${each.said}.`), diagram(each)))),
   ];
