@@ -24,7 +24,7 @@ from cards.voicings.listing import ChordListing, list_chord, list_small, mend_ch
 from cards.voicings.routes import MANNERS, Lead, Route, RouteError, change_reasons, named_ways, way_name
 from cards.voicings.voicing import Voicing
 from drill.words import gettext as _
-from drill.words import say, say_called, say_choice, say_error, say_name, say_number, say_refusal
+from drill.words import say, say_called, say_choice, say_error, say_name, say_number, say_position, say_refusal
 
 _ERRORS = (KeyNameError, RegionError, NeckError, RouteError, PitchError)
 
@@ -280,10 +280,8 @@ def _describe_voicing(listing: ChordListing, voicing: Voicing) -> str:
         parts.append(_("which makes it {chords}").format(chords=say_choice([str(chord) for chord in becomes])))
     if voicing.outside:
         parts.append(_("one fret outside the region"))
-    if voicing.moves > 0:
-        parts.append(_("index at {fret}, moves up {frets}").format(fret=voicing.position, frets=voicing.moves))
-    if voicing.moves < 0:
-        parts.append(_("index at {fret}, moves down {frets}").format(fret=voicing.position, frets=-voicing.moves))
+    if voicing.moves:
+        parts.append(say_position(voicing.position, voicing.moves))
     stretch = _("stretch {mm} mm (wide)") if voicing.wide else _("stretch {mm} mm")
     parts.append(stretch.format(mm=say_number(voicing.grip.stretch_mm)))
     parts.append(_("effort {effort}").format(effort=say_number(voicing.effort.total, 1)))

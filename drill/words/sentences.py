@@ -326,9 +326,10 @@ NAMES: Final = frozenset(
         *("octave", "ninth", "tenth", "eleventh", "twelfth", "thirteenth"),
         *("small", "medium", "large"),
         *("clean", "late", "missed"),
+        *("full", "hand stays"),
         *FEELS,
         *FORMS,
         *TUNINGS,
     )
 )
-"""Names that the code uses and pages show: tones, hands, outcomes, feels, forms, tunings."""
+"""Names that the code uses and pages show: tones, hands, outcomes, grips, feels, forms, tunings."""

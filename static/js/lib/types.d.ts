@@ -420,12 +420,25 @@ declare namespace Api {
     wide?: boolean;
   }
 
-  interface NeckChord extends Diagram {
+  /** A drawing, with what its grip is called and where the index finger is. */
+  interface Grip extends Diagram {
+    told: string[];
+  }
+
+  interface NeckChord extends Grip {
     number: string;
     numeral: string;
     chord: string;
     fretted: string;
     shapes: string[];
+    /** The grip with which the hand stays, where the other one moves the index finger. */
+    staying: Grip | null;
+  }
+
+  interface Way {
+    called: string;
+    why: string[];
+    travel: string;
   }
 
   interface Neck {
@@ -439,7 +452,10 @@ declare namespace Api {
     chords: NeckChord[];
     sevenths: NeckChord[];
     small: { number: string; numeral: string; chord: string; description: string; voicings: (Diagram & { said: string })[] }[];
-    route: (Diagram & { numeral: string; chord: string; travel_mm: number })[];
+    route: (Grip & { numeral: string; chord: string; travel_mm: number; why: string[] })[];
+    way: Way | null;
+    /** What was taken for what; for a slash also the other reading. */
+    taken: { says: string; slash: string | null; offer: string | null }[];
   }
 
   // ---- playing along
