@@ -458,8 +458,8 @@ def smoothest(
     """
     manner = replace(manner, fewest=max(manner.fewest, min(fewest_strings, manner.most)))
     choices = {chord: playable(chord, region, hand, neck) for chord in dict.fromkeys(chords)}
-    for chord, found in choices.items():
-        if not found:
+    for chord in choices:
+        if not choices[chord]:
             raise _no_voicing(chord, tuple(choices), region, hand, neck)
     return smoothest_among(chords, choices, manner)
 

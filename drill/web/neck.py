@@ -148,15 +148,15 @@ def _say_nothing(mend: Refusal | None) -> str:
 
 def _drawing_json(voicing: Voicing, region: Region, setting: Setting, called: str = "") -> dict[str, Any]:
     """Return a voicing as a drawing and in words. ``told`` says what it is called and where the index finger is."""
-    told = [say_name(called)] if called else []
-    told += [_("drop {strings}").format(strings=voicing.drop)] if voicing.drop else []
-    told += [say_position(voicing.position, voicing.moves)] if voicing.fingered.position is not None else []
+    words = [say_name(called)] if called else []
+    words += [_("drop {strings}").format(strings=voicing.drop)] if voicing.drop else []
+    words += [say_position(voicing.position, voicing.moves)] if voicing.fingered.position is not None else []
     title = _("{chord}, box {box}").format(chord=voicing.chord, box=region.box)
     return {
         "drawing": draw_voicings([panel(voicing)], title, setting.left_handed),
         "description": describe(voicing.frets, voicing.chord, voicing.neck),
         "shapes": [shape.name for shape in voicing.shapes],
-        "told": told,
+        "told": words,
         "wide": voicing.wide,
     }
 
