@@ -25,13 +25,16 @@ from cards.messages import phrase
 from cards.theory.chords import Chord
 from cards.theory.keys import Key
 from cards.theory.numerals import Numeral
-from cards.voicings.routes import SMOOTH, Manner, smoothest_among
+from cards.voicings.routes import MANNERS, SMOOTH, Manner, smoothest_among
 from cards.voicings.voicing import MAIN_STRINGS, Voicing
 
 _NUMBER = re.compile(r"(?P<figure>[♭♯]*[1-7]-?):?(?P<suffix>.*?)(?P<bass>/[♭♯]*[1-7])?\Z")
 SHEET_MANNER = replace(SMOOTH, fewest=MAIN_STRINGS, taught=2.0)
 """The manner of a sheet unless another is asked for: four strings or more, and the grips that were taught, so that
 a chord seldom has two."""
+
+SHEET_MANNERS = {**MANNERS, SHEET_MANNER.name: SHEET_MANNER}
+"""The manners of a sheet by name: *smooth* is the sheet's own."""
 
 _MARKS = "abcdefghijklmnopqrstuvwxyz"
 

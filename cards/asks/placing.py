@@ -22,7 +22,7 @@ from cards.guitar.regions import BOXES, Region
 from cards.messages import Message, lookup, message, phrase
 from cards.theory.chords import ROOT, Chord
 from cards.theory.keys import Key
-from cards.voicings.voicing import MAIN_STRINGS, Voicing, voicings
+from cards.voicings.voicing import MAIN_STRINGS, Voicing, hand_stays_beside, voicings
 
 ASK = "place"
 PARTS = ("frets",)
@@ -207,19 +207,22 @@ def _draw_main(card: Card, setting: Setting, phrases: Callable[[str], str]) -> s
 
 
 def draw_shown(card: Card, setting: Setting) -> str:
-    """Draw the voicing that the answer shows first as a chord diagram."""
+    """Draw the voicing that the answer shows first as a chord diagram.
+
+    If that is the main voicing and it moves the index finger, the grip with which the hand stays is drawn beside it.
+    """
     return _draw_shown(card, setting, lookup())
 
 
 @lru_cache(maxsize=4096)
 def _draw_shown(card: Card, setting: Setting, phrases: Callable[[str], str]) -> str:
-    return draw_voicings([_marked(shown_voicing(card, setting))], title(card, setting), setting.left_handed)
+    return draw_voicings(_shown_panels(card, setting), title(card, setting), setting.left_handed)
 
 
 def draw_both(card: Card, frets: Frets, finding: Finding, setting: Setting) -> str:
-    """Draw the shown voicing and the player's own beside it, or one diagram if the two are the same."""
-    shown = shown_voicing(card, setting)
-    if frets == shown.frets:
+    """Draw what the answer shows and the player's own beside it, or only the former if the player's is among it."""
+    shown, staying = shown_voicing(card, setting), staying_voicing(card, setting)
+    if frets == shown.frets or (staying is not None and frets == staying.frets):
         return draw_shown(card, setting)
     grip = finding.grip
     own = Panel(
@@ -231,8 +234,37 @@ def draw_both(card: Card, frets: Frets, finding: Finding, setting: Setting) -> s
         caption=phrase("yours"),
         neck=setting.neck,
     )
-    panels = [_marked(shown, phrase("main voicing")), own]
-    return draw_voicings(panels, title(card, setting), setting.left_handed)
+    shown_panels = [_marked(shown, phrase("main voicing"))] if staying is None else _shown_panels(card, setting)
+    return draw_voicings([*shown_panels, own], title(card, setting), setting.left_handed)
+
+
+def staying_voicing(card: Card, setting: Setting) -> Voicing | None:
+    """Return the grip with which the hand stays, if the answer shows a main voicing that moves the index finger."""
+    if card.pinned(setting) is not None:
+        return None
+    region, chord = card.region(setting), card.chord
+    hand = setting.fingers if voicings(chord, region, setting.fingers, setting.neck) else setting.largest_hand
+    is_main = shown_voicing(card, setting) == card.voicings(setting)[0]
+    return hand_stays_beside(chord, region, hand, setting.neck) if is_main else None
+
+
+def _shown_panels(card: Card, setting: Setting) -> list[Panel]:
+    """Return the diagram of the voicing that the answer shows, and of the one beside it with which the hand stays.
+
+    A drop 2 or drop 3 is called so.
+    """
+    shown, staying = shown_voicing(card, setting), staying_voicing(card, setting)
+    if staying is None:
+        return [_marked(shown, _drop(shown))]
+    return [
+        _marked(voicing, ", ".join(filter(None, (called, _drop(voicing)))))
+        for voicing, called in ((shown, phrase("full")), (staying, phrase("hand stays")))
+    ]
+
+
+def _drop(voicing: Voicing) -> str:
+    """Return what the trade calls a drop 2 or drop 3 voicing; "" for any other."""
+    return phrase("drop {strings}", strings=voicing.drop) if voicing.drop else ""
 
 
 def _marked(voicing: Voicing, caption: str = "") -> Panel:

@@ -19,9 +19,11 @@ from typing import Any
 from cards.guitar.fingering import MEDIUM, THUMB, Hand
 from cards.guitar.neck import STANDARD, STRINGS, Neck
 from cards.guitar.regions import Region
+from cards.messages import Refusal
 from cards.theory.chords import Chord
 from cards.theory.keys import Key
 from cards.theory.numerals import Numeral
+from cards.voicings.mending import find_mend
 from cards.voicings.small import SIZES, small_voicing, small_voicings, spread_triads
 from cards.voicings.voicing import Voicing, hand_stays_beside, voicings, worth_knowing
 
@@ -151,3 +153,20 @@ def list_small(key: Key, numeral: Numeral, region: Region, hand: Hand = MEDIUM, 
     found = small_voicings(numeral.chord(key), region, key, hand, neck)
     shown = (small.held(region, hand, neck) for small in found)
     return ChordListing(key, numeral, region, tuple(voicing for voicing in shown if voicing is not None), neck)
+
+
+def mend_chord(
+    key: Key, numeral: Numeral, region: Region, hand: Hand = MEDIUM, neck: Neck = STANDARD
+) -> Refusal | None:
+    """What helps where a hand has no voicing of a chord in a region; None if nothing does."""
+    chord = numeral.chord(key)
+    return find_mend(region, hand, neck, lambda place, other: bool(voicings(chord, place, other, neck)))
+
+
+def mend_small(
+    key: Key, numeral: Numeral, region: Region, hand: Hand = MEDIUM, neck: Neck = STANDARD
+) -> Refusal | None:
+    """What helps where a hand has no small voicing of a chord in a region; None if nothing does."""
+    return find_mend(
+        region, hand, neck, lambda place, other: bool(list_small(key, numeral, place, other, neck).voicings)
+    )

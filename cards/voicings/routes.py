@@ -36,6 +36,7 @@ from cards.guitar.regions import Region
 from cards.messages import Message, RefusalError, message
 from cards.theory.chords import MAJOR_THIRD, Chord
 from cards.theory.pitch import Note
+from cards.voicings.mending import find_mend
 from cards.voicings.search import FEWEST_STRINGS
 from cards.voicings.voicing import MAIN_STRINGS, Voicing, voicings
 
@@ -457,6 +458,9 @@ def smoothest(
     """
     manner = replace(manner, fewest=max(manner.fewest, min(fewest_strings, manner.most)))
     choices = {chord: playable(chord, region, hand, neck) for chord in dict.fromkeys(chords)}
+    for chord in choices:
+        if not choices[chord]:
+            raise _no_voicing(chord, tuple(choices), region, hand, neck)
     return smoothest_among(chords, choices, manner)
 
 
@@ -477,19 +481,20 @@ def named_ways(
 
 @lru_cache(maxsize=1024)
 def playable(chord: Chord, region: Region, hand: Hand = MEDIUM, neck: Neck = STANDARD) -> tuple[Voicing, ...]:
-    """The voicings that a way may take: all of them, main voicing first, fingered for moving.
+    """The voicings that a way may take: all of them, main voicing first, fingered for moving."""
+    return tuple(_fingered_free(voicing, hand) for voicing in voicings(chord, region, hand, neck))
 
-    Raises RouteError if there is none.
-    """
-    found = tuple(_fingered_free(voicing, hand) for voicing in voicings(chord, region, hand, neck))
-    if not found:
-        raise RouteError(
-            "{chord} has no voicing in frets {low}–{high} for this hand: try another box or a larger hand",
-            chord=chord,
-            low=region.low,
-            high=region.high,
+
+def _no_voicing(chord: Chord, chords: tuple[Chord, ...], region: Region, hand: Hand, neck: Neck) -> RouteError:
+    """A chord of a progression that cannot be played, with what would make all its chords playable."""
+    values = {"chord": chord, "low": region.low, "high": region.high}
+    mend = find_mend(region, hand, neck, lambda place, other: all(voicings(c, place, other, neck) for c in chords))
+    if mend is None:
+        return RouteError(
+            "{chord} has no voicing in frets {low}–{high} for this hand, and no box has one for every chord here",
+            **values,
         )
-    return found
+    return RouteError("{chord} has no voicing in frets {low}–{high} for this hand: {mend}", **values, mend=mend)
 
 
 def _fingered_free(voicing: Voicing, hand: Hand) -> Voicing:

@@ -69,11 +69,12 @@ def _describe(night: Night) -> str:
 @click.option("--up", metavar="N", help="So many semitones up, -11 to 11: 5 for a fourth.")
 @click.option("--key", metavar="KEY", help="The key called, like Eb.")
 @click.option("--capo", metavar="FRET", help="The capo on another fret; 0 for none.")
+@click.option("--manner", metavar="NAME", help="smooth, strum, comp or small; smooth unless you say another.")
 @click.option("--paper", metavar="a4|letter", help="The paper it is to be printed on; a4 unless you say letter.")
 def sheet(data: Path | None, which: str | None, title: str | None, out: Path | None, **asked: str | None) -> None:
     """Write the sheet of JAM (its name, date, id, or next) as one HTML file.
 
-    Exits with 1 if there is no such jam or tune, with 2 for a box, key or paper that there is not.
+    Exits with 1 if there is no such jam or tune, with 2 for a box, key, manner or paper that there is not.
     """
     from drill.jams.sheets import SheetError
 

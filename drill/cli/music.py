@@ -16,15 +16,15 @@ from cards.drawings.text import text_diagram
 from cards.guitar.fingering import HAND_SCALE, Frets, Hand
 from cards.guitar.neck import STANDARD, STANDARD_TUNING, Neck, NeckError, read_tuning
 from cards.guitar.regions import RegionError, anchor_region
-from cards.messages import Message, echo
+from cards.messages import Message, Refusal, echo
 from cards.theory.keys import Key, KeyNameError, key_reading
 from cards.theory.numerals import SLASHES, Numeral, borrowed_reading, own_numeral, read_numeral, slash_reading
 from cards.theory.pitch import Note, PitchError
-from cards.voicings.listing import ChordListing, list_chord, list_small
+from cards.voicings.listing import ChordListing, list_chord, list_small, mend_chord, mend_small
 from cards.voicings.routes import MANNERS, Lead, Route, RouteError, change_reasons, named_ways, way_name
 from cards.voicings.voicing import Voicing
 from drill.words import gettext as _
-from drill.words import say, say_called, say_choice, say_error, say_name, say_number
+from drill.words import say, say_called, say_choice, say_error, say_name, say_number, say_position, say_refusal
 
 _ERRORS = (KeyNameError, RegionError, NeckError, RouteError, PitchError)
 
@@ -86,13 +86,19 @@ def chord(
         in_key = _read_key(key)
         region = anchor_region(in_key, box, neck)
         numeral = _read_numeral(degree, in_key, seventh, slash)
+        fingers = Hand(hand, thumb)
         if small:
-            listing = list_small(in_key, numeral, region, Hand(hand, thumb), neck)
+            listing = list_small(in_key, numeral, region, fingers, neck)
         else:
-            listing = list_chord(in_key, numeral, region, everything, Hand(hand, thumb), neck)
+            listing = list_chord(in_key, numeral, region, everything, fingers, neck)
     except _ERRORS as error:
         _refuse(error)
-    click.echo(_json(listing.as_json()) if as_json else _describe(listing))
+    if as_json:
+        click.echo(_json(listing.as_json()))
+        return
+    find = mend_small if small else mend_chord
+    mend = None if listing.voicings else find(in_key, numeral, region, fingers, neck)
+    click.echo(_describe(listing, mend))
 
 
 @click.command()
@@ -227,8 +233,8 @@ def _read_numeral(text: str, key: Key, seventh: bool, slash: str | None) -> Nume
     return numeral
 
 
-def _describe(listing: ChordListing) -> str:
-    """Describe a listing for the terminal."""
+def _describe(listing: ChordListing, mend: Refusal | None) -> str:
+    """Describe a listing for the terminal; ``mend`` is what helps where it has no voicing."""
     data = listing.as_json()
     region = listing.region
     chord = _("{chord}: {called} of {key} ({numeral}), box {box}, frets {low}–{high}").format(
@@ -249,7 +255,10 @@ def _describe(listing: ChordListing) -> str:
         values = {"capo": listing.neck.capo, "chord": data["chord"], "key": listing.key}
         head.append(sentence.format(**values, shape=fretted["chord"], shape_key=fretted["key"]))
     if not listing.voicings:
-        head.append(_("No voicing here for this hand: try another box, or --hand large."))
+        none = _("No voicing for this hand here or in another box, and none for a larger hand.")
+        head.append(
+            none if mend is None else _("No voicing here for this hand: {mend}.").format(mend=say_refusal(mend))
+        )
     return "\n\n".join(["\n".join(head), *(_describe_voicing(listing, voicing) for voicing in listing.voicings)])
 
 
@@ -271,10 +280,8 @@ def _describe_voicing(listing: ChordListing, voicing: Voicing) -> str:
         parts.append(_("which makes it {chords}").format(chords=say_choice([str(chord) for chord in becomes])))
     if voicing.outside:
         parts.append(_("one fret outside the region"))
-    if voicing.moves > 0:
-        parts.append(_("index at {fret}, moves up {frets}").format(fret=voicing.position, frets=voicing.moves))
-    if voicing.moves < 0:
-        parts.append(_("index at {fret}, moves down {frets}").format(fret=voicing.position, frets=-voicing.moves))
+    if voicing.moves:
+        parts.append(say_position(voicing.position, voicing.moves))
     stretch = _("stretch {mm} mm (wide)") if voicing.wide else _("stretch {mm} mm")
     parts.append(stretch.format(mm=say_number(voicing.grip.stretch_mm)))
     parts.append(_("effort {effort}").format(effort=say_number(voicing.effort.total, 1)))

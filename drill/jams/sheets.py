@@ -1,8 +1,8 @@
 """Sheets: one tune, or the set list of a night, as it is to lie on the music stand.
 
-Conventions. A request consists of names with texts, as in an address: ``box`` and ``paper`` for the sheet; ``key``,
-``up`` (semitones, applied after the key) and ``capo`` for a tune. For a night these three hold for all tunes;
-``key-3``, ``up-3`` and ``capo-3`` hold for the third tune only. A sheet changes no tune.
+Conventions. A request consists of names with texts, as in an address: ``box``, ``paper`` and ``manner`` (how the way
+is found) for the sheet; ``key``, ``up`` (semitones, applied after the key) and ``capo`` for a tune. For a night these
+three hold for all tunes; ``key-3``, ``up-3`` and ``capo-3`` hold for the third tune only. A sheet changes no tune.
 """
 
 from __future__ import annotations
@@ -18,7 +18,8 @@ from cards.charts import Chart
 from cards.guitar.regions import BOXES
 from cards.messages import RefusalError, echo
 from cards.theory.keys import Key, KeyNameError
-from cards.tune_sheet import TuneSheet, tune_sheet
+from cards.tune_sheet import SHEET_MANNER, SHEET_MANNERS, TuneSheet, tune_sheet
+from cards.voicings.routes import Manner
 from drill.jams.nights import night
 from drill.players.preferences import Preferences, preferences, read_setting
 from drill.store import Store
@@ -58,11 +59,12 @@ class Transposition:
 
 @dataclass(frozen=True)
 class SheetRequest:
-    """What a request asks for: the box, the paper, and the transposition of each tune."""
+    """What a request asks for: the box, the paper, the transposition of each tune, and the manner of the way."""
 
     box: int
     paper: str
     moves: tuple[Transposition, ...]
+    manner: Manner = SHEET_MANNER
 
 
 @dataclass(frozen=True)
@@ -117,6 +119,7 @@ class NightSheet:
     tuning: str
     pages: tuple[TunePage, ...]
     with_room: tuple[int, ...]
+    manner: Manner = SHEET_MANNER
 
 
 def nearest(step: int) -> int:
@@ -159,7 +162,7 @@ def _sheet(
             title=name,
             own=chart,
             tempo=tempo,
-            sheet=tune_sheet(move.of(chart), wanted.box, setting),
+            sheet=tune_sheet(move.of(chart), wanted.box, setting, wanted.manner),
             after=after[number - 1] if number < len(rows) else None,
         )
         for number, ((tune_id, entry_id, name, chart, tempo), move) in enumerate(
@@ -167,7 +170,7 @@ def _sheet(
         )
     )
     with_room = tuple(box for box in BOXES if all(_has_room(page.chart, box, setting) for page in pages))
-    return NightSheet(title, at, place, wanted.box, wanted.paper, setting, kept.tuning, pages, with_room)
+    return NightSheet(title, at, place, wanted.box, wanted.paper, setting, kept.tuning, pages, with_room, wanted.manner)
 
 
 def _has_room(chart: Chart, box: int, setting: Setting) -> bool:
@@ -197,7 +200,10 @@ def read_wanted(asked: Mapping[str, str], tunes: int, box: int) -> SheetRequest:
     paper = asked.get("paper", PAPERS[0]).strip().lower()
     if paper not in PAPERS:
         raise SheetError('no paper "{paper}": write a4 or letter', paper=echo(asked["paper"]))
-    return SheetRequest(_read_box(asked["box"]) if "box" in asked else box, paper, moves)
+    manner = asked.get("manner", SHEET_MANNER.name).strip().lower()
+    if manner not in SHEET_MANNERS:
+        raise SheetError('no manner "{manner}": write smooth, strum, comp or small', manner=echo(asked["manner"]))
+    return SheetRequest(_read_box(asked["box"]) if "box" in asked else box, paper, moves, SHEET_MANNERS[manner])
 
 
 def _transposition(every: Mapping[str, Any], single: Mapping[str, Any]) -> Transposition:

@@ -2,26 +2,29 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any, Final
 
 from flask import Blueprint, render_template, request
 
 from cards.asks import Card, Setting
+from cards.charts.progressions import Progression, read_progression
 from cards.drawings.region import draw_region, region_title
 from cards.drawings.voicing import describe, draw_voicings, panel
 from cards.guitar.regions import Region, RegionError, anchor_region
-from cards.messages import echo
+from cards.messages import Message, Refusal, echo
 from cards.theory.keys import Key, KeyNameError, Mode
-from cards.theory.numerals import Numeral, own_numeral, read_numeral
-from cards.voicings.listing import list_small
-from cards.voicings.routes import RouteError, smoothest
-from cards.voicings.voicing import Voicing, pinned_first, voicings, worth_knowing
+from cards.theory.numerals import BASS, SLASHES, TARGET, Numeral, own_numeral
+from cards.theory.pitch import Note, PitchError
+from cards.voicings.listing import list_small, mend_chord, mend_small
+from cards.voicings.routes import MANNERS, SMOOTH, Lead, Manner, Route, RouteError, change_reasons, smoothest, way_name
+from cards.voicings.voicing import Voicing, hand_stays_beside, pinned_first, voicings, worth_knowing
 from drill.players.pins import PinError, name_pin, read_pin
 from drill.players.preferences import PreferenceError, pin, preferences, read_setting, unpin
 from drill.web.guard import ApiError, json_body
 from drill.web.service import current_service
 from drill.words import gettext as _
-from drill.words import say_error, say_small
+from drill.words import say, say_error, say_name, say_position, say_refusal, say_small
 
 blueprint = Blueprint("neck", __name__)
 
@@ -40,8 +43,10 @@ def page() -> str:
 def neck() -> dict[str, Any]:
     """Return the region of ``?key=`` and ``?box=`` with its triads and sevenths.
 
-    Voicings are for the player's hand and guitar. ``?progression=`` adds the smoothest way through the progression,
-    ``?chords=small`` the small voicings of each chord.
+    Voicings are for the player's hand and guitar. ``?chords=small`` adds the small voicings of each chord.
+    ``?progression=`` adds the way through the progression in a ``manner`` (smooth, strum, comp or small); ``lead``
+    says what it follows (both, hand or top), ``keep`` which note is held on top, and ``slash`` what a Roman numeral
+    behind a slash is (target or bass).
     """
     service = current_service()
     kept = preferences(service.store, service.player_id)
@@ -49,8 +54,9 @@ def neck() -> dict[str, Any]:
     try:
         key = Key.read(request.args.get("key", "C")).practical
         region = anchor_region(key, _read_box(request.args.get("box", "1")), setting.neck)
-        way = _way_json(request.args.get("progression", ""), key, region, setting)
-    except (KeyNameError, RegionError, RouteError) as error:
+        progression = _read_progression(request.args.get("progression", ""), key)
+        route = _find_way(progression, key, region, setting)
+    except (KeyNameError, PitchError, RegionError, RouteError) as error:
         raise ApiError(422, say_error(error)) from error
     triads = [own_numeral(key, degree) for degree in key.degrees]
     sevenths = [own_numeral(key, degree, seventh=True) for degree in key.degrees]
@@ -73,7 +79,9 @@ def neck() -> dict[str, Any]:
             for numeral in dict.fromkeys((*triads, *sevenths))
             if request.args.get("chords") == "small"
         ],
-        "route": way,
+        "route": _steps_json(progression, route, setting),
+        "way": _way_json(route),
+        "taken": [_taken_json(reading) for reading in progression.taken],
     }
 
 
@@ -112,8 +120,11 @@ def _read_grip() -> str:
 
 def _chord_json(numeral: Numeral, key: Key, region: Region, setting: Setting) -> dict[str, Any]:
     chord = numeral.chord(key)
-    playable = voicings(chord, region, setting.fingers, setting.neck)
-    playable = playable or voicings(chord, region, setting.largest_hand, setting.neck)
+    hand = setting.fingers
+    playable = voicings(chord, region, hand, setting.neck)
+    if not playable:
+        hand = setting.largest_hand
+        playable = voicings(chord, region, hand, setting.neck)
     named = {
         "number": numeral.number,
         "numeral": str(numeral),
@@ -121,23 +132,36 @@ def _chord_json(numeral: Numeral, key: Key, region: Region, setting: Setting) ->
         "fretted": str(numeral.chord(key.moved(-setting.capo))),
     }
     if not playable:
-        nothing = _("no voicing here on this guitar")
-        return {**named, "drawing": None, "description": nothing, "shapes": [], "wide": False, "others": []}
+        nothing = _say_nothing(mend_chord(key, numeral, region, setting.fingers, setting.neck))
+        return {
+            **named,
+            "drawing": None,
+            "description": nothing,
+            "shapes": [],
+            "told": [],
+            "wide": False,
+            "staying": None,
+            "others": [],
+        }
     card = Card("place", key, (numeral,), region.box)
     first = pinned_first(playable, card.pinned(setting))[0]
+    # A pinned grip is the player's choice, so no other one is named beside it.
+    staying = hand_stays_beside(chord, region, hand, setting.neck) if first == playable[0] else None
     known = {voicing.frets: voicing for voicing in (playable[0], *worth_knowing(playable)[:MOST_OTHERS])}
-    others = [voicing for frets, voicing in known.items() if frets != first.frets]
+    shown = {first.frets, staying.frets if staying else first.frets}
+    others = [voicing for frets, voicing in known.items() if frets not in shown]
     return {
         **named,
-        **_grip_json(card, first, region, setting),
+        **_grip_json(card, first, region, setting, "" if staying is None else "full"),
+        "staying": None if staying is None else _grip_json(card, staying, region, setting, "hand stays"),
         "others": [_grip_json(card, voicing, region, setting) for voicing in others],
     }
 
 
-def _grip_json(card: Card, voicing: Voicing, region: Region, setting: Setting) -> dict[str, Any]:
-    """Return a voicing with the text that pins it, and whether it is pinned."""
+def _grip_json(card: Card, voicing: Voicing, region: Region, setting: Setting, called: str = "") -> dict[str, Any]:
+    """Return a voicing with what it is called, the text that pins it, and whether it is pinned."""
     return {
-        **_drawing_json(voicing, region, setting),
+        **_drawing_json(voicing, region, setting, called),
         "pin": name_pin(card.key, card.numeral.slug(card.key), region.box, voicing.frets),
         "pinned": voicing.frets == card.pinned(setting),
     }
@@ -145,11 +169,13 @@ def _grip_json(card: Card, voicing: Voicing, region: Region, setting: Setting) -
 
 def _small_json(numeral: Numeral, key: Key, region: Region, setting: Setting) -> dict[str, Any]:
     """Return the small voicings of a chord; [] if this hand and guitar have none."""
-    listing = list_small(key, numeral, region, setting.fingers, setting.neck)
+    hand = setting.fingers
+    listing = list_small(key, numeral, region, hand, setting.neck)
     return {
         "number": numeral.number,
         "numeral": str(numeral),
         "chord": str(numeral.chord(key)),
+        "description": "" if listing.voicings else _say_nothing(mend_small(key, numeral, region, hand, setting.neck)),
         "voicings": [
             {
                 "said": say_small(voicing.sounding, voicing.bass, voicing.left_out, listing.becomes(voicing)),
@@ -160,31 +186,91 @@ def _small_json(numeral: Numeral, key: Key, region: Region, setting: Setting) ->
     }
 
 
-def _drawing_json(voicing: Voicing, region: Region, setting: Setting) -> dict[str, Any]:
+def _say_nothing(mend: Refusal | None) -> str:
+    """Say that nothing can be played, and what helps."""
+    if mend is None:
+        return _("no voicing on this guitar, in any box")
+    return _("no voicing here for this hand: {mend}").format(mend=say_refusal(mend))
+
+
+def _drawing_json(voicing: Voicing, region: Region, setting: Setting, called: str = "") -> dict[str, Any]:
+    """Return a voicing as a drawing and in words. ``told`` says what it is called and where the index finger is."""
+    words = [say_name(called)] if called else []
+    words += [_("drop {strings}").format(strings=voicing.drop)] if voicing.drop else []
+    words += [say_position(voicing.position, voicing.moves)] if voicing.fingered.position is not None else []
     title = _("{chord}, box {box}").format(chord=voicing.chord, box=region.box)
     return {
         "drawing": draw_voicings([panel(voicing)], title, setting.left_handed),
         "description": describe(voicing.frets, voicing.chord, voicing.neck),
         "shapes": [shape.name for shape in voicing.shapes],
+        "told": words,
         "wide": voicing.wide,
     }
 
 
-def _way_json(text: str, key: Key, region: Region, setting: Setting) -> list[dict[str, Any]]:
-    """Return the smoothest way through a progression, step by step; [] if it is empty."""
-    tokens = text.replace("|", " ").split()
-    if len(tokens) > LONGEST_PROGRESSION:
+def _read_progression(text: str, key: Key) -> Progression:
+    """Read the progression of the address as ``drill route`` reads one. Raises ApiError, KeyNameError."""
+    slash = request.args.get("slash") or None
+    if slash is not None and slash not in SLASHES:
+        raise ApiError(422, _('no slash "{slash}": it is target or bass').format(slash=echo(slash)))
+    progression = read_progression(text, key, slash)
+    if len(progression.numerals) > LONGEST_PROGRESSION:
         raise ApiError(422, _("a progression here has at most {most} chords").format(most=LONGEST_PROGRESSION))
-    numerals = [read_numeral(token, key) for token in tokens]
-    chords = tuple(numeral.chord(key) for numeral in numerals)
-    route = smoothest(chords, region, setting.fingers, setting.neck)
-    moves = [0.0, *(change.travel_mm for change in route.changes)]
+    return progression
+
+
+def _read_manner() -> Manner:
+    """Read the manner of the address, with what leads and the note to hold on top. Raises ApiError, PitchError."""
+    named = request.args.get("manner") or SMOOTH.name
+    if named not in MANNERS:
+        sentence = _('no manner "{manner}": it is smooth, strum, comp or small')
+        raise ApiError(422, sentence.format(manner=echo(named)))
+    manner = MANNERS[named]
+    lead, keep = request.args.get("lead") or manner.lead.value, request.args.get("keep", "").strip()
+    if lead not in list(Lead):
+        raise ApiError(422, _('no lead "{lead}": it is both, hand or top').format(lead=echo(lead)))
+    return replace(manner, lead=Lead(lead), keep=Note.read(keep) if keep else None)
+
+
+def _find_way(progression: Progression, key: Key, region: Region, setting: Setting) -> Route:
+    """Find the way through a progression in the manner of the address; no steps if it is empty."""
+    if not progression.numerals:
+        return Route((), ())
+    chords = tuple(numeral.chord(key) for numeral in progression.numerals)
+    return smoothest(chords, region, setting.fingers, setting.neck, manner=_read_manner())
+
+
+def _steps_json(progression: Progression, route: Route, setting: Setting) -> list[dict[str, Any]]:
+    """Return a way step by step, each with what a player should know of the change to it."""
     return [
         {
             "numeral": str(numeral),
             "chord": str(voicing.chord),
-            "travel_mm": round(travel),
-            **_drawing_json(voicing, region, setting),
+            "travel_mm": round(route.changes[index - 1].travel_mm) if index else 0,
+            "why": [say(reason) for reason in change_reasons(route.changes[index - 1], voicing)] if index else [],
+            **_drawing_json(voicing, voicing.region, setting),
         }
-        for numeral, voicing, travel in zip(numerals, route.voicings, moves, strict=False)
+        for index, (numeral, voicing) in enumerate(zip(progression.numerals, route.voicings, strict=True))
     ]
+
+
+def _way_json(route: Route) -> dict[str, Any] | None:
+    """Return what a way is called and why it is good; None if it has no steps."""
+    if not route.voicings:
+        return None
+    called, *reasons = dict.fromkeys(map(say, (way_name(route), *route.reasons)))
+    return {
+        "called": called,
+        "why": reasons,
+        "travel": _("The fingers travel {mm} mm in all.").format(mm=round(route.travel_mm)),
+    }
+
+
+def _taken_json(reading: Message) -> dict[str, Any]:
+    """Return what was taken for what; for a slash also the other reading, and the word for it in the address."""
+    offers = {
+        "numeral.target": (BASS, _("Take it as a bass")),
+        "numeral.bass": (TARGET, _("Take it as leading there")),
+    }
+    slash, offer = offers.get(reading.key, (None, None))
+    return {"says": say(reading), "slash": slash, "offer": offer}

@@ -22,7 +22,7 @@ CAPOS: Final = range(8)
 
 @blueprint.get("/tunes/<tune_id>/sheet")
 def of_tune(tune_id: str) -> Response:
-    """Show one tune's sheet: ``?up=5``, ``?key=Eb``, ``?capo=3``, ``?box=2``, ``?paper=letter``."""
+    """Show one tune's sheet: ``?up=5``, ``?key=Eb``, ``?capo=3``, ``?box=2``, ``?manner=comp``, ``?paper=letter``."""
     service = current_service()
     return _page(lambda asked: sheet_of_tune(service.store, service.player_id, tune_id, asked), tune_id)
 

@@ -334,6 +334,15 @@ def say_small(strings: Sequence[int], bass: Interval, left_out: Sequence[Interva
     return ", ".join(parts)
 
 
+def say_position(fret: int, moves: int) -> str:
+    """Say where the index finger is, and how many frets it has moved up (negative: down) from the region's place."""
+    if moves > 0:
+        return _("index at {fret}, moves up {frets}").format(fret=fret, frets=moves)
+    if moves < 0:
+        return _("index at {fret}, moves down {frets}").format(fret=fret, frets=-moves)
+    return _("index at {fret}").format(fret=fret)
+
+
 def _strings(numbers: list[str]) -> str:
     """Say strings: ``string 6``, ``strings 6 and 5``, ``strings 6, 5 and 4``."""
     return ngettext("string {numbers}", "strings {numbers}", len(numbers)).format(numbers=say_list(numbers))

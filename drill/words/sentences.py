@@ -328,6 +328,7 @@ NAMES: Final = frozenset(
         *("clean", "late", "missed"),
         *("shape", "key", "fret", "which tone moves", "where to", "which tone is missing"),
         *("ask", "box", "degree", "mode", "quality"),
+        *("full", "hand stays"),
         *FEELS,
         *FORMS,
         *TUNINGS,
@@ -335,5 +336,5 @@ NAMES: Final = frozenset(
 )
 """Names that the code uses and pages show.
 
-These are tones, hands, outcomes, what a choice is about, kinds of skill, feels, forms and tunings.
+These are tones, hands, outcomes, grips, what a choice is about, kinds of skill, feels, forms and tunings.
 """

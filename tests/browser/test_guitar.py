@@ -228,10 +228,10 @@ def test_the_smoothest_way_through_a_progression(drill: Drill, stage: Open, scre
     at = stage(drill, screen=screen)
     at.go("/neck?key=E♭&box=1")
     at.page.get_by_role("heading", name="E♭, box 1").wait_for()
-    field = at.page.get_by_label("Smoothest way through")
+    field = at.page.get_by_label("Way through")
     field.fill("1 6- 2-7 5")
     at.press("Show") if at.by_touch else field.press("Enter")
-    at.page.get_by_role("heading", name="The smoothest way").wait_for()
+    at.page.locator(".way-shown").wait_for()
     assert headings(at)[:4] == ["I E♭", "vi Cm", "ii7 Fm7", "V B♭"]
     steps = at.page.locator(".way-shown .card")
     assert "mm from the last" in steps.nth(2).inner_text()
@@ -239,17 +239,65 @@ def test_the_smoothest_way_through_a_progression(drill: Drill, stage: Open, scre
     assert axe(at) == []
     field.fill("1 6- foo 5")
     field.blur()
-    at.page.get_by_role("heading", name="The smoothest way").wait_for(state="detached")
+    at.page.locator(".way-shown").wait_for(state="detached")
     assert 'no degree "foo"' in at.text("#progression-problem")
     assert field.input_value() == "1 6- foo 5"
     assert len(headings(at)) == 7, "the key and its chords stay"
     assert at.page.evaluate("document.documentElement.scrollWidth <= screen.width")
 
 
+@pytest.mark.parametrize("screen", [PHONE, DESKTOP], ids=["by touch on a phone", "by keyboard on a desktop"])
+def test_a_way_in_another_manner(drill: Drill, stage: Open, screen: dict[str, int]) -> None:
+    at = stage(drill, screen=screen)
+    at.go("/neck?key=E♭&box=1&progression=1-5-6-4")
+    at.page.locator(".way-shown").wait_for()
+    assert headings(at)[:4] == ["I E♭", "V B♭", "vi Cm", "IV A♭"]
+    at.choose("comp")
+    assert at.page.locator("[name=lead][value=top]").is_checked(), "in comp the top voice leads"
+    at.choose("hand stays")
+    at.page.get_by_role("heading", name="Hand stays", exact=True).wait_for()
+    at.page.get_by_label("Keep on top").fill("Eb")
+    at.page.get_by_label("Keep on top").press("Enter")
+    at.see("E♭ on top in")
+    assert axe(at) == []
+    assert small_targets(at) == []
+    at.page.reload()
+    at.see("E♭ on top in")
+    assert at.page.locator("[name=manner][value=comp]").is_checked()
+    assert at.page.evaluate("document.documentElement.scrollWidth <= screen.width")
+
+
+def test_what_stands_behind_a_slash_can_be_taken_the_other_way(drill: Drill, stage: Open) -> None:
+    at = stage(drill)
+    at.go("/neck?key=C&box=2&progression=1+V7/IV+4")
+    at.see("V7/IV is read as C7, which leads to the chord behind the slash; as a bass it is G7/F.")
+    at.press("Take it as a bass")
+    at.page.get_by_role("heading", name="G7/F").wait_for()
+    at.page.reload()
+    at.press("Take it as leading there")
+    at.page.get_by_role("heading", name="V7/IV C7").wait_for()
+    at.page.get_by_label("Way through").fill("1 4")
+    at.page.get_by_label("Way through").press("Enter")
+    at.page.locator(".taken").wait_for(state="detached")
+    assert "slash" not in at.page.url
+
+
+def test_the_grip_with_which_the_hand_stays_is_shown_beside_the_full_one(drill: Drill, stage: Open) -> None:
+    at = stage(drill)
+    at.go("/neck?key=C&box=2&chords=sevenths")
+    card = at.page.locator(".card", has=at.page.get_by_role("heading", name="2 Dm7"))
+    card.wait_for()
+    assert card.locator(".told").all_inner_texts() == [
+        "full · drop 3 · index at 9, moves up 2",
+        "hand stays · index at 7",
+    ]
+    assert card.locator("svg").count() == 2
+
+
 def test_wide_stretches_are_marked_with_the_word(drill: Drill, stage: Open) -> None:
     drill.api("PUT", "settings", {"hand": "large"})
     neck = drill.api("GET", "neck?key=Ab&box=1")
-    wide = [chord["chord"] for chord in neck["chords"] if chord["wide"]]
+    wide = [chord["chord"] for chord in neck["chords"] if chord["wide"] or (chord["staying"] or chord)["wide"]]
     at = stage(drill, screen=DESKTOP)
     at.go("/neck?key=A♭&box=1")
     at.page.locator(".card").first.wait_for()

@@ -428,21 +428,29 @@ declare namespace Api {
     wide?: boolean;
   }
 
-  interface NeckChord extends Diagram {
+  /** A drawing, with what its grip is called and where the index finger is. */
+  /** A voicing: what it is called and where the index finger is, and the text that pins it. */
+  interface Grip extends Diagram {
+    told: string[];
+    pin?: string;
+    pinned?: boolean;
+  }
+
+  interface NeckChord extends Grip {
     number: string;
     numeral: string;
     chord: string;
     fretted: string;
     shapes: string[];
-    pin?: string;
-    pinned?: boolean;
+    /** The grip with which the hand stays, where the other one moves the index finger. */
+    staying: Grip | null;
     others: Grip[];
   }
 
-  /** A voicing with the text that pins it. */
-  interface Grip extends Diagram {
-    pin?: string;
-    pinned?: boolean;
+  interface Way {
+    called: string;
+    why: string[];
+    travel: string;
   }
 
   interface Neck {
@@ -455,8 +463,11 @@ declare namespace Api {
     drawing: string;
     chords: NeckChord[];
     sevenths: NeckChord[];
-    small: { number: string; numeral: string; chord: string; voicings: (Diagram & { said: string })[] }[];
-    route: (Diagram & { numeral: string; chord: string; travel_mm: number })[];
+    small: { number: string; numeral: string; chord: string; description: string; voicings: (Diagram & { said: string })[] }[];
+    route: (Grip & { numeral: string; chord: string; travel_mm: number; why: string[] })[];
+    way: Way | null;
+    /** What was taken for what; for a slash also the other reading. */
+    taken: { says: string; slash: string | null; offer: string | null }[];
   }
 
   // ---- playing along

@@ -1,4 +1,4 @@
-// The Neck page: any key and box with its chords, and the smoothest way through a progression, to look at.
+// The Neck page: any key and box with its chords, and the way through a progression, to look at.
 
 import { all, byId, control, drawing, el, inputOf, into, listed, say, trouble, within } from "../lib/dom.js";
 import { startSending } from "../device/sending.js";
@@ -9,14 +9,19 @@ const choice = byId("choice", HTMLFormElement);
 const shown = byId("shown");
 let latest = 0;
 
+/** How the way is found: without a progression there is none. */
+const OF_THE_WAY = ["manner", "lead", "keep", "slash"];
+
 /** @type {() => Record<string, string>} */
-const chosen = () => Object.fromEntries(["key", "box", "chords", "progression"].map((name) => [name, String(new FormData(choice).get(name)).trim()]));
+const chosen = () =>
+  Object.fromEntries(["key", "box", "chords", "progression", ...OF_THE_WAY].map((name) => [name, String(new FormData(choice).get(name)).trim()]));
 
 /**
- * What of a choice stands in an address; a progression only if there is one.
+ * What of a choice stands in an address: what is not empty, and how the way is found only if there is a progression.
  * @type {(wanted: Record<string, string>) => URLSearchParams}
  */
-const inAddress = (wanted) => new URLSearchParams(Object.entries(wanted).filter(([, value]) => value !== ""));
+const inAddress = (wanted) =>
+  new URLSearchParams(Object.entries(wanted).filter(([name, value]) => value !== "" && (wanted.progression || !OF_THE_WAY.includes(name))));
 
 /**
  * The keys of one mode, in the order of their signatures: the same place is the relative key, or the same tonic.
@@ -34,7 +39,7 @@ function fromAddress() {
   for (const [name, value] of new URLSearchParams(location.search)) {
     const [input] = all(choice, `[name="${CSS.escape(name)}"][value="${CSS.escape(value)}"]`, HTMLInputElement);
     if (input) input.checked = true;
-    else if (name === "progression") control(choice, "progression").value = value;
+    else if (["progression", "keep", "slash"].includes(name)) control(choice, name).value = value;
   }
   const mode = modeOf(chosenKey());
   within(choice, `[name=mode][value=${mode}]`, HTMLInputElement).checked = true;
@@ -59,8 +64,7 @@ function changeMode(mode) {
 }
 
 /** @type {(wanted: Record<string, string>) => Promise<Api.Neck>} */
-const neckOf = ({ key, box, chords, progression }) =>
-  ask("GET", `neck?${inAddress({ key, box, chords: chords === "small" ? chords : "", progression })}`);
+const neckOf = (wanted) => ask("GET", `neck?${inAddress({ ...wanted, chords: wanted.chords === "small" ? "small" : "" })}`);
 
 /**
  * The neck with its way; a progression that cannot be read or played is said beside its field, and the rest stands.
@@ -100,7 +104,7 @@ function put(neck, chords) {
   const list = blues || chords === "sevenths" ? neck.sevenths : neck.chords;
   const small = chords === "small" && !blues;
   into(shown,
-    ...(neck.route.length ? [way(neck)] : []),
+    neck.way && way(neck, neck.way),
     el("section", { class: "region-shown", "aria-labelledby": "region-title" },
       el("h2", { id: "region-title" }, title),
       el("p", { class: "quiet" }, `${neck.title}.`),
@@ -130,15 +134,16 @@ function one(chord, { capo }) {
   return el("li", { class: "card" },
     el("h3", {}, el("span", { class: "number" }, chord.number), " ", chord.chord),
     el("p", { class: "quiet" }, listed(" · ", chord.numeral, shape, capo > 0 && _("fretted {chord}", { chord: chord.fretted }))),
-    diagram(chord),
+    grip(chord),
     pinning(chord),
+    chord.staying && el("div", { class: "staying" }, grip(chord.staying), pinning(chord.staying)),
     chord.others.length > 0 && el("details", { class: "more" }, el("summary", {}, _("other grips")),
-      chord.others.map((grip) => el("div", {}, diagram(grip), pinning(grip)))));
+      chord.others.map((other) => el("div", {}, grip(other), pinning(other)))));
 }
 
 /**
  * The button that lets a grip be shown first, or no longer.
- * @type {(grip: Api.Grip) => Dom.Child}
+ * @type {(held: Api.Grip) => Dom.Child}
  */
 function pinning({ pin, pinned }) {
   if (!pin) return false;
@@ -157,13 +162,19 @@ async function keepPin(method, pin) {
 }
 
 /**
+ * A drawing under what its grip is called and where the index finger is.
+ * @type {(held: Api.Grip) => Dom.Child[]}
+ */
+const grip = (held) => [held.told.length > 0 && el("p", { class: "quiet told" }, held.told.join(" · ")), ...[diagram(held)].flat()];
+
+/**
  * A chord's small voicings: on which strings, what is lowest, and what it is without the tone left out.
  * @type {(chord: Api.Neck["small"][number]) => Dom.Child[]}
  */
-function smallOf({ number, numeral, chord, voicings }) {
+function smallOf({ number, numeral, chord, description, voicings }) {
   return [
     el("h3", { class: "of-chord" }, el("span", { class: "number" }, number), " ", chord, " ", el("span", { class: "quiet" }, numeral)),
-    voicings.length === 0 && el("p", { class: "quiet" }, _("No small voicing here on this guitar.")),
+    description && el("p", { class: "quiet" }, `${description}.`),
     el("ul", { class: "cards diagrams" }, voicings.map((each) =>
       el("li", { class: "card" }, el("p", { class: "quiet" }, `${each.said}.`), diagram(each)))),
   ];
@@ -182,28 +193,57 @@ function diagram(chord) {
   ];
 }
 
-/** @type {(neck: Api.Neck) => HTMLElement} */
-function way(neck) {
-  const total = neck.route.reduce((sum, step) => sum + step.travel_mm, 0);
+/**
+ * The way: what it is called, why it is good, what was taken for what, and its steps.
+ * @type {(neck: Api.Neck, found: Api.Way) => HTMLElement}
+ */
+function way(neck, found) {
   return el("section", { class: "way-shown", "aria-labelledby": "way-title" },
-    el("h2", { id: "way-title" }, _("The smoothest way")),
-    el("p", { class: "quiet" }, _("In {key}, box {box}, the fingers travel {total} mm in all.", { key: neck.key, box: neck.box, total })),
+    el("h2", { id: "way-title" }, found.called.replace(/\.$/, "")),
+    el("p", {}, found.why.join(" ")),
+    el("p", { class: "quiet" }, `${_("{key}, box {box}", { key: neck.key, box: neck.box })}. ${found.travel}`),
+    neck.taken.map(({ says, slash, offer }) =>
+      el("p", { class: "taken" }, says, " ", slash && el("button", { type: "button", class: "key small", onclick: () => takeSlash(slash) }, offer))),
     el("ol", { class: "cards diagrams" }, neck.route.map((step, index) =>
       el("li", { class: "card" },
         el("h3", {}, el("span", { class: "number" }, step.numeral), " ", step.chord),
         el("p", { class: "quiet" }, index === 0 ? _("from here") : _("{distance} mm from the last", { distance: step.travel_mm })),
-        diagram(step)))));
+        diagram(step),
+        el("p", { class: "quiet told" }, index === 0 ? step.told.join(" · ") : step.why.join(" "))))));
+}
+
+/** Takes what stands behind a slash the other way. @type {(slash: string) => void} */
+function takeSlash(slash) {
+  control(choice, "slash").value = slash;
+  shownAnew();
+  control(choice, "progression").focus(); // The button is gone.
+}
+
+/** Shows the choice, and keeps it in the address. */
+function shownAnew() {
+  history.replaceState(null, "", `?${inAddress(chosen())}`);
+  show();
+}
+
+/**
+ * Another manner leads as it is its own, unless the hand is to stay.
+ * @type {(manner: HTMLInputElement) => void}
+ */
+function changeManner(manner) {
+  const lead = within(choice, "[name=lead]:checked", HTMLInputElement).value === "hand" ? "hand" : manner.dataset.lead;
+  within(choice, `[name=lead][value=${lead}]`, HTMLInputElement).checked = true;
 }
 
 choice.addEventListener("change", (event) => {
   const target = inputOf(event);
   if (target.name === "mode") changeMode(target.value);
-  history.replaceState(null, "", `?${inAddress(chosen())}`);
-  show();
+  if (target.name === "manner") changeManner(target);
+  if (target.name === "progression") control(choice, "slash").value = ""; // It was for another progression.
+  shownAnew();
 });
 choice.addEventListener("submit", (event) => {
   event.preventDefault();
-  control(choice, "progression").blur(); // A change is shown by the field's own change.
+  if (document.activeElement instanceof HTMLInputElement) document.activeElement.blur(); // A change is shown by the field's own change.
 });
 fromAddress();
 choice.inert = false;

@@ -137,7 +137,7 @@ export class Drill {
       played: (length) => this.#played(question, length),
     });
     screen.card = card;
-    if (onTheGuitar(question)) screen.places.tools.append(button("My hand is tired", () => this.#restHand(question)));
+    if (onTheGuitar(question)) screen.places.tools.append(button(_("My hand is tired"), () => this.#restHand(question)));
     this.#showMistap();
     card.focus();
     this.#watch = new Watch();

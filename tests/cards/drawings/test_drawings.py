@@ -190,6 +190,19 @@ def test_the_main_voicing_answered_is_drawn_once() -> None:
     assert [text for *_, text in of_class(svg, "caption")] == ["wide stretch"]
 
 
+def test_the_grip_with_which_the_hand_stays_is_drawn_beside_the_full_one() -> None:
+    card = read_card("place:C:2.7:box2")
+    stays = (10, 8, 10, 7, None, None)
+    for frets, captions in (
+        (stays, ["full, drop 3", "hand stays"]),
+        (card.voicings(Setting())[0].frets, ["full, drop 3", "hand stays"]),
+        ((10, 8, 10, 10, 10, None), ["full, drop 3", "hand stays", "yours"]),
+    ):
+        svg = judge(card, Given(frets=frets), Setting()).drawing or ""
+        sound(svg, limit=None)
+        assert [text for *_, text in of_class(svg, "caption")] == captions
+
+
 any_frets = st.tuples(*[st.one_of(st.none(), st.integers(0, 24))] * 6)
 
 

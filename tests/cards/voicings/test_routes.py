@@ -206,7 +206,7 @@ def test_a_chord_that_no_hand_reaches_here_is_named() -> None:
     """Bass strings in unison leave a small hand no A between frets 9 and 12."""
     region = anchor_region(Key.read("E"), 1)
     unison = Neck((40, 40, 40, 52, 52, 64), frets=12)
-    said = r"A has no voicing in frets 9–12 for this hand: try another box or a larger hand"
+    said = "A has no voicing in frets 9–12 for this hand, and no box has one for every chord here"
     with pytest.raises(RouteError, match=said):
         smoothest((Key.read("E").chord(4),), region, Hand("small"), unison)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 from xml.etree import ElementTree
@@ -461,6 +462,17 @@ def test_a_hand_changes_what_is_offered_and_wide_stretches_are_marked() -> None:
         assert each["wide"] or tuple(string["fret"] for string in each["strings"]) in held
     assert any(each["wide"] for each in listed("Ab", "4", "--all")["voicings"])
     assert "(wide)" in run("chord", "Ab", "4", "--all").stdout
+
+
+def test_what_is_offered_where_there_is_no_voicing_helps() -> None:
+    small = ("chord", "F#", "1:13", "--hand", "small")
+    shown = run(*small, "--box", "4").stdout
+    mend = re.search(r"No voicing here for this hand: try box (\d), or a medium hand\.", shown)
+    assert mend
+    assert "No voicing" not in run(*small, "--box", mend[1]).stdout
+    assert "No voicing" not in run("chord", "F#", "1:13", "--hand", "medium", "--box", "4").stdout
+    nowhere = run("chord", "C", "4", "--tuning", "E E E E E E").stdout
+    assert "No voicing for this hand here or in another box, and none for a larger hand." in nowhere
 
 
 def test_a_thumb_is_finger_t() -> None:

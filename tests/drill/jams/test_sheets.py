@@ -204,11 +204,11 @@ def test_it_is_drawn_for_the_players_hand(client: FlaskClient, house: House) -> 
 
 
 @pytest.mark.parametrize("where", ["jams/{jam}", "tunes/{tune}"])
-@pytest.mark.parametrize("query", ["box=9", "up=x", "key=X", "capo=40", "paper=a5", "up-7=1", "box="])
+@pytest.mark.parametrize("query", ["box=9", "up=x", "key=X", "capo=40", "paper=a5", "manner=rock", "up-7=1", "box="])
 def test_a_wrong_value_gets_a_sentence(client: FlaskClient, house: House, where: str, query: str) -> None:
     address = f"/{where.format(jam=house.jam, tune=house.tunes['Slow blues'])}/sheet"
     text = text_of(client, f"{address}?{query}", 422)
-    assert re.search(r"no (box|key|capo|paper|tune)|semitones up", text)
+    assert re.search(r"no (box|key|capo|paper|manner|tune)|semitones up", text)
     assert f'href="{address}"' in client.get(f"{address}?{query}").text
 
 
@@ -228,6 +228,23 @@ def test_there_is_no_such_sheet(client: FlaskClient, address: str) -> None:
 def test_no_query_is_too_much(client: FlaskClient, house: House, asked: dict[str, str]) -> None:
     query = "&".join(f"{name}={quote(text)}" for name, text in asked.items())
     assert client.get(f"/jams/{house.jam}/sheet?{query}").status_code in (200, 422)
+
+
+def test_a_sheet_is_in_the_manner_asked_for(client: FlaskClient, house: House, data: Path) -> None:
+    tune = house.tunes["Slow blues"]
+    strings = {}
+    for manner in ("smooth", "comp", "small"):
+        made = sheets.sheet_of_tune(house.store, house.player, tune, {"manner": manner})
+        strings[manner] = {grip.voicing.strings for grip in made.pages[0].sheet.places[0].grips}
+    assert (strings["comp"], strings["small"]) == ({4}, {3})
+    plain = sheets.sheet_of_tune(house.store, house.player, tune, {})
+    assert plain == sheets.sheet_of_tune(house.store, house.player, tune, {"manner": "smooth"})
+    page = client.get(f"/tunes/{tune}/sheet?manner=comp&box=2").text
+    assert 'href="?box=2&amp;manner=comp" aria-current="true">comp' in page
+    assert 'href="?box=2">smooth' in page
+    done = drill("sheet", "--tune", "slow blues", "--manner", "comp", data=data)
+    assert done.exit_code == 0
+    assert done.stdout != drill("sheet", "--tune", "slow blues", data=data).stdout
 
 
 def test_a_title_is_text_and_nothing_else(client: FlaskClient, house: House, tmp_path: Path) -> None:

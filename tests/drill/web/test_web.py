@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gzip
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -179,6 +180,62 @@ def test_the_neck_of_b_flat_shows_its_seven_chords(client: FlaskClient) -> None:
 )
 def test_a_neck_that_there_is_not(client: FlaskClient, query: str, sentence: str) -> None:
     reply = client.get(f"/api/neck?{query}")
+    assert reply.status_code == 422
+    assert reply.json["error"].startswith(sentence)
+
+
+def test_a_way_through_a_progression_says_why_it_is_good(client: FlaskClient) -> None:
+    asked = "/api/neck?key=Eb&box=1&manner=small&progression=1-5-6-4"
+    hand, top = (client.get(f"{asked}&lead={lead}").json for lead in ("hand", "top"))
+    assert [step["chord"] for step in hand["route"]] == ["E♭", "B♭", "Cm", "A♭"]
+    assert hand["way"]["called"] == "Hand stays."
+    assert top["way"]["called"].startswith("Top voice")
+    assert any(reason.startswith("Top voice") for reason in hand["way"]["why"])
+    assert not hand["route"][0]["why"]
+    assert all(step["why"] for step in hand["route"][1:])
+    kept = client.get(f"{asked}&keep=Eb").json["way"]
+    assert kept["why"][0].startswith("E♭ on top in ")
+    assert client.get("/api/neck?key=Eb&box=1&manner=small").json["way"] is None
+
+
+def test_a_slash_is_shown_with_its_other_reading(client: FlaskClient) -> None:
+    asked = "/api/neck?key=C&box=2&progression=1+V7/IV"
+    target, bass = client.get(asked).json, client.get(f"{asked}&slash=bass").json
+    assert [(neck["route"][1]["chord"], neck["taken"][0]["slash"]) for neck in (target, bass)] == [
+        ("C7", "bass"),
+        ("G7/F", "target"),
+    ]
+    borrowed = client.get("/api/neck?key=C&box=2&progression=1+iv").json["taken"]
+    assert [reading["slash"] for reading in borrowed] == [None]
+
+
+def test_where_the_full_grip_moves_the_index_the_one_that_stays_is_beside_it(client: FlaskClient) -> None:
+    for box in range(1, 6):
+        neck = client.get(f"/api/neck?key=C&box={box}").json
+        for chord in (*neck["chords"], *neck["sevenths"]):
+            moved = re.search(r"moves \w+ (\d)", chord["told"][-1])
+            if chord["staying"] is None:
+                assert "full" not in chord["told"]
+                continue
+            assert moved
+            assert int(moved[1]) > 1, "the main voicing moves the hand"
+            assert chord["told"][0] == "full"
+            assert chord["staying"]["told"][0] == "hand stays"
+            stays = re.search(r"moves \w+ (\d)", chord["staying"]["told"][-1])
+            assert stays is None or stays[1] == "1"
+
+
+@pytest.mark.parametrize(
+    ("query", "sentence"),
+    [
+        ("manner=rock", 'no manner "rock": it is smooth, strum, comp or small'),
+        ("lead=foot", 'no lead "foot": it is both, hand or top'),
+        ("keep=Q", 'no note "Q"'),
+        ("slash=half", 'no slash "half": it is target or bass'),
+    ],
+)
+def test_a_way_that_cannot_be_asked_for(client: FlaskClient, query: str, sentence: str) -> None:
+    reply = client.get(f"/api/neck?key=C&box=1&progression=1+4&{query}")
     assert reply.status_code == 422
     assert reply.json["error"].startswith(sentence)
 
