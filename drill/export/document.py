@@ -18,7 +18,7 @@ from typing import Any, Final, NoReturn
 
 from sqlalchemy import Column, ForeignKeyConstraint, String, Table, UniqueConstraint
 
-from cards.asks import CardError, read_card
+from cards.asks import OPEN_POSITION, CardError, read_card
 from cards.messages import Refusal, refusal
 from drill.export.checks import ArchiveError, check_contents, check_fits
 from drill.incoming.reading import finite
@@ -32,9 +32,9 @@ from drill.store.whole import TABLES, columns, dump, dump_player, load, player_c
 from drill.words.language import ENGLISH
 
 FORMAT: Final = "anchor-drill"
-VERSION: Final = 3
-READS: Final = (2, 3)
-"""The versions that can be read; version 2 did not have the player's language."""
+VERSION: Final = 4
+READS: Final = (2, 3, 4)
+"""The versions that can be read; 2 did not have the player's language, 3 not the cards of the open position."""
 CENTURY: Final = (2000, 2099)
 
 CSV_COLUMNS: Final = (
@@ -128,7 +128,7 @@ def read(text: str) -> Document:
     tables = {table.name: _read_rows(table, document[table.name]) for table in TABLES}
     for table in TABLES:
         _check_keys(table, tables)
-    checked = Document(_read_player(_with_language(document["player"], document["version"])), tables)
+    checked = Document(_read_player(_as_now(document["player"], document["version"])), tables)
     check_contents(tables)
     check_fits(tables, checked.player["fit"])
     return checked
@@ -260,18 +260,26 @@ def _read_player(given: object) -> dict[str, Any]:
     return {**row, **{name: list(value) if isinstance(value, tuple) else value for name, value in checked.items()}}
 
 
-def _with_language(player: object, version: int) -> object:
-    """Return the player's row as this version has it."""
-    return {"language": ENGLISH, **player} if version < 3 and isinstance(player, dict) else player
+def _as_now(player: object, version: int) -> object:
+    """Return the player's row as this version has it: in English, and with no cards that were not there before."""
+    if not isinstance(player, dict):
+        return player
+    if version < 3:
+        player = {"language": ENGLISH, **player}
+    if version < 4 and isinstance(player.get("switched_off"), list):
+        player = {**player, "switched_off": [*player["switched_off"], OPEN_POSITION]}
+    return player
 
 
 def _csv_row(review: Review, mistap: bool) -> tuple[object, ...]:
     try:
         card = read_card(review.card)
     except CardError:  # a card of an older version
-        ask, key, number, box = review.card.partition(":")[0], "", "", None
+        ask, key, number = review.card.partition(":")[0], "", ""
+        box: int | str | None = None
     else:
-        ask, key, number, box = card.ask, str(card.key), card.called if card.calls else "", card.box
+        ask, key, number = card.ask, str(card.key), card.called if card.calls else ""
+        box = "open" if card.is_open else card.box
     judged = (review.outcome, review.right, review.seconds, review.allowance, review.tempo, review.mode)
     return (review.answered_at.isoformat(), review.card, ask, key, number, box, *judged, mistap)
 

@@ -119,6 +119,16 @@ def test_an_export_from_before_there_were_languages_is_taken_in(played: Store, o
         read(json.dumps({**document, "version": 3}))
 
 
+def test_an_export_from_before_there_was_the_open_position_brings_none_of_its_cards(
+    played: Store, other: Store, clock: Clock
+) -> None:
+    document = export(played, 1, clock())
+    document["player"]["switched_off"] = ["box:5"]
+    take_in(other, 1, json.dumps({**document, "version": 3}))
+    assert export(other, 1, clock())["player"]["switched_off"] == ["box:5", "open position"]
+    assert list(read(json.dumps(document)).player["switched_off"]) == ["box:5"]
+
+
 def test_an_export_holds_what_is_told_in_the_documents(played: Store, clock: Clock) -> None:
     document = export(played, 1, clock())
     assert list(document) == [
@@ -160,7 +170,7 @@ def test_what_is_no_export_is_refused_with_its_place() -> None:
         ('{"format": "anchor-drill",\n "version" 1}', "line 2, column 12: not JSON"),
         ("[1, 2]", "no export of Anchor Drill"),
         ('{"format": "tunes"}', "no export of Anchor Drill"),
-        ('{"format": "anchor-drill", "version": 9}', "this installation reads 2 and 3, not 9"),
+        ('{"format": "anchor-drill", "version": 9}', "this installation reads 2 and 3 and 4, not 9"),
         ('{"format": "anchor-drill", "version": 2}', "the document has no exported_at"),
         ('{"format": NaN}', "NaN is no number"),
         ("[" * 100_000, "too many brackets"),
