@@ -9,7 +9,7 @@ from flask import Blueprint, render_template, request
 from cards.asks import Setting
 from cards.drawings.region import draw_region, region_title
 from cards.drawings.voicing import describe, draw_voicings, panel
-from cards.guitar.regions import Region, RegionError, anchor_region
+from cards.guitar.regions import OPEN, Region, RegionError, anchor_region, has_open_position, open_position
 from cards.messages import echo
 from cards.theory.keys import Key, KeyNameError, Mode
 from cards.theory.numerals import Numeral, own_numeral, read_numeral
@@ -35,7 +35,7 @@ def page() -> str:
 
 @blueprint.get("/api/neck")
 def neck() -> dict[str, Any]:
-    """Return the region of ``?key=`` and ``?box=`` with its triads and sevenths.
+    """Return the region of ``?key=`` and ``?box=`` (``open`` for the open position) with its triads and sevenths.
 
     Voicings are for the player's hand and guitar. ``?progression=`` adds the smoothest way through the progression,
     ``?chords=small`` the small voicings of each chord.
@@ -45,7 +45,7 @@ def neck() -> dict[str, Any]:
     setting = read_setting(kept)
     try:
         key = Key.read(request.args.get("key", "C")).practical
-        region = anchor_region(key, _read_box(request.args.get("box", "1")), setting.neck)
+        region = _read_place(request.args.get("box", "1"), key, setting)
         way = _way_json(request.args.get("progression", ""), key, region, setting)
     except (KeyNameError, RegionError, RouteError) as error:
         raise ApiError(422, say_error(error)) from error
@@ -57,6 +57,7 @@ def neck() -> dict[str, Any]:
         "minor": str(key.relative_minor),
         "title": region_title(region),
         "box": region.box,
+        "has_open": has_open_position(key, setting.neck),
         "low": region.low,
         "high": region.high,
         "tuning": kept.tuning,
@@ -72,6 +73,15 @@ def neck() -> dict[str, Any]:
         ],
         "route": way,
     }
+
+
+def _read_place(text: str, key: Key, setting: Setting) -> Region:
+    """Return the region of a box, or the open position where it is a place of its own."""
+    if text != "open":
+        return anchor_region(key, _read_box(text), setting.neck)
+    if not has_open_position(key, setting.neck):
+        raise ApiError(422, _("no open position in {key} apart from the boxes: choose a box").format(key=key))
+    return open_position(key, setting.neck)
 
 
 def _read_box(text: str) -> int:
@@ -114,7 +124,10 @@ def _small_json(numeral: Numeral, key: Key, region: Region, setting: Setting) ->
 
 
 def _drawing_json(voicing: Voicing, region: Region, setting: Setting) -> dict[str, Any]:
-    title = _("{chord}, box {box}").format(chord=voicing.chord, box=region.box)
+    if region.box == OPEN:
+        title = _("{chord}, open position").format(chord=voicing.chord)
+    else:
+        title = _("{chord}, box {box}").format(chord=voicing.chord, box=region.box)
     return {
         "drawing": draw_voicings([panel(voicing)], title, setting.left_handed),
         "description": describe(voicing.frets, voicing.chord, voicing.neck),

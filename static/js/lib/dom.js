@@ -139,10 +139,10 @@ export function count(number, one, many = `${one}s`) {
 }
 
 /**
- * "E♭, box 2", or only the key.
+ * "E♭, box 2", "D, open position" for box 0, or only the key.
  * @type {(key: string | null, box: number | null | undefined) => string}
  */
-export const where = (key, box) => listed(", ", key, box != null && `box ${box}`);
+export const where = (key, box) => listed(", ", key, box === 0 ? "open position" : box != null && `box ${box}`);
 
 /** What there is of several words, with a sign between. @type {(sign: string, ...words: (string | false | 0 | null | undefined)[]) => string} */
 export const listed = (sign, ...words) => words.filter(Boolean).join(sign);

@@ -431,7 +431,9 @@ declare namespace Api {
   interface Neck {
     key: string;
     fretted: string;
+    /** 0 for the open position. */
     box: number;
+    has_open: boolean;
     title: string;
     tuning: string;
     capo: number;

@@ -131,7 +131,7 @@ async function look(key, cell, from = null) {
 /** @type {(days: number) => string} */
 const ago = (days) => (days === 0 ? "today" : days === 1 ? "yesterday" : `${days} days ago`);
 /** @type {(box: number | null) => string} */
-const where = (box) => (box === null ? "" : `box ${box}`);
+const where = (box) => (box === null ? "" : box === 0 ? "open position" : `box ${box}`);
 
 /**
  * Away from the cell, to where it was opened.

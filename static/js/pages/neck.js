@@ -1,6 +1,6 @@
 // The Neck page: any key and box with its chords, and the smoothest way through a progression, to look at.
 
-import { all, byId, control, drawing, el, inputOf, into, listed, say, trouble, within } from "../lib/dom.js";
+import { all, byId, control, drawing, el, inputOf, into, listed, say, trouble, where, within } from "../lib/dom.js";
 import { startSending } from "../device/sending.js";
 import { ask, messageOf, Refused } from "../device/service.js";
 
@@ -94,7 +94,8 @@ async function show() {
 
 /** @type {(neck: Api.Neck, chords: string) => void} */
 function put(neck, chords) {
-  const title = `${neck.key}, box ${neck.box}`;
+  byId("open-place").hidden = !neck.has_open;
+  const title = where(neck.key, neck.box);
   const blues = neck.chords.length === 0; // It has its three sevenths only, and no choice of chords.
   const list = blues || chords === "sevenths" ? neck.sevenths : neck.chords;
   const small = chords === "small" && !blues;
@@ -162,7 +163,7 @@ function way(neck) {
   const total = neck.route.reduce((sum, step) => sum + step.travel_mm, 0);
   return el("section", { class: "way-shown", "aria-labelledby": "way-title" },
     el("h2", { id: "way-title" }, "The smoothest way"),
-    el("p", { class: "quiet" }, `In ${neck.key}, box ${neck.box}, the fingers travel ${total} mm in all.`),
+    el("p", { class: "quiet" }, `In ${where(neck.key, neck.box)}, the fingers travel ${total} mm in all.`),
     el("ol", { class: "cards diagrams" }, neck.route.map((step, index) =>
       el("li", { class: "card" },
         el("h3", {}, el("span", { class: "number" }, step.numeral), " ", step.chord),

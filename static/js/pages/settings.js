@@ -32,8 +32,8 @@ async function show() {
  */
 const PARTS = [
   ["Kinds of question", (name) => name.startsWith("ask:")],
-  ["Boxes", (name) => name.startsWith("box:")],
-  ["Chords and keys", (name) => !/^(ask|box):/.test(name)],
+  ["Boxes", (name) => name.startsWith("box:") || name === "open position"],
+  ["Chords and keys", (name) => !/^(ask|box):|^open position$/.test(name)],
 ];
 const ORDER = Object.keys(ASKS);
 /** @type {(name: string) => string} */
