@@ -20,8 +20,9 @@ from cards.asks import borrowing, hands_on, naming
 from cards.asks.answers import Answer, Choice, Given, Prompt, Verdict, code
 from cards.asks.card import Card, CardError, Pin, Setting, read_id
 from cards.asks.order import ASKS, RECORDS, record_of
-from cards.asks.path import groups, path, requires
+from cards.asks.path import OPEN_POSITION, groups, path, requires
 from cards.asks.record import Ask
+from cards.guitar.regions import BOXES
 from cards.messages import Message, echo, message
 from cards.theory.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS, Key
 from cards.theory.numerals import Numeral
@@ -31,6 +32,7 @@ __all__ = [
     "HANDS_ON",
     "KEYS",
     "MODES",
+    "OPEN_POSITION",
     "RECORDS",
     "Answer",
     "Ask",
@@ -120,7 +122,7 @@ def is_of_tunes(card: Card) -> bool:
 
     The universe has only the commonest of these; tunes can need any.
     """
-    about_one_chord = len(card.calls) == 1 and card.box is not None and not card.detail
+    about_one_chord = len(card.calls) == 1 and card.box in BOXES and not card.detail
     if not about_one_chord or not record_of(card).any_chord:
         return False
     return card.key in KEYS and card.numeral not in naming.numerals(card.key)

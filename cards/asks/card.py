@@ -5,7 +5,8 @@ box if the ask needs a place on the neck. Its id comes from the music alone, is 
 address: ``place:Ab:4:box1``. The id of a card about the key's own seventh chord has ``.7`` behind the
 degree; about any other chord it has degree and quality (``borrowed:E:b7_major:box1``). The chords of a
 progression are joined by ``~``. What else the ask asks for comes last (``tone:Ab:4:box1:third``). What
-was drawn, the tuning and the hand are not part of the id.
+was drawn, the tuning and the hand are not part of the id. A card of the open position as a place of its own has the
+box 0 (:data:`cards.guitar.regions.OPEN`), and ``open`` in its id: ``place:D:1:open``.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from functools import cached_property
 
 from cards.guitar.fingering import Frets, Hand
 from cards.guitar.neck import STANDARD_TUNING, Neck
-from cards.guitar.regions import Region, anchor_region
+from cards.guitar.regions import OPEN, Region, anchor_region, has_open_position, open_position
 from cards.messages import RefusalError, echo
 from cards.theory.chords import Chord
 from cards.theory.keys import Key, KeyNameError, Mode
@@ -25,7 +26,7 @@ from cards.voicings.voicing import Voicing, pinned_first, voicings
 
 _ID = re.compile(
     r"(?P<ask>[a-z-]+):(?P<key>[A-G][sb]?(?:m|-blues)?)(?::(?P<calls>[bx]?[1-7][^:]*))?"
-    r"(?::box(?P<box>[1-5]))?(?::(?P<detail>[a-z0-9-]+))?\Z"
+    r"(?::(?:box(?P<box>[1-5])|(?P<open>open)))?(?::(?P<detail>[a-z0-9-]+))?\Z"
 )
 _BETWEEN = "~"
 
@@ -120,8 +121,13 @@ class Card:
     def id(self) -> str:
         """The stable, readable name of the card."""
         calls = _BETWEEN.join(numeral.slug(self.key) for numeral in self.calls)
-        box = "" if self.box is None else f"box{self.box}"
+        box = "" if self.box is None else "open" if self.is_open else f"box{self.box}"
         return ":".join(filter(None, (self.ask, self.key.slug, calls, box, self.detail)))
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the card's place is the open position, as a place of its own."""
+        return self.box == OPEN
 
     @property
     def numeral(self) -> Numeral:
@@ -166,17 +172,23 @@ class Card:
         return self.numeral.number + (" seventh" if self.seventh else "")
 
     def region(self, setting: Setting) -> Region:
-        """Return the anchor region of the card's box. Raises CardError for a card without a box."""
+        """Return the anchor region of the card's box, or the open position. Raises CardError for a card without
+        a place."""
         if self.box is None:
             raise CardError("{card} has no place on the neck", card=self.id)
+        if self.is_open:
+            return open_position(self.key, setting.neck)
         return anchor_region(self.key, self.box, setting.neck)
 
     def places(self, setting: Setting) -> tuple[Region, ...]:
         """Return the places of the card's region on the player's neck: its own and the one an octave up.
 
-        Places above the highest comfortable fret are left out. If none is left, the player has no such card.
+        Places above the highest comfortable fret are left out. If none is left, the player has no such card. The
+        open position lies only at the nut, and nowhere where the capo makes it another key's or a box.
         """
         region = self.region(setting)
+        if self.is_open:
+            return (region,) if has_open_position(self.key, setting.neck) else ()
         top = min(setting.highest, setting.frets) - setting.capo
         return tuple(
             place
@@ -229,7 +241,7 @@ class Card:
             skills.append(f"degree:{numeral.number.replace('♭', 'b').replace('♯', 'x')}")
             skills.append(f"quality:{numeral.quality.name}")
         if self.box is not None:
-            skills.append(f"box:{self.box}")
+            skills.append("box:open" if self.is_open else f"box:{self.box}")
             skills += [f"shape:{name}" for name in self._shapes]
         return tuple(dict.fromkeys(skills))
 
@@ -260,7 +272,7 @@ class Card:
             logit += _FOREIGN_TO_KEY * any(own is None for own in owns)
             logit += _SEVENTH * any(own is not None and own[1] for own in owns)
         if self.box is not None:
-            logit += _PER_BOX_AFTER_FIRST * (self.box - 1)
+            logit += _PER_BOX_AFTER_FIRST * max(self.box - 1, 0)
         if self._mains:
             effort = max(main.effort.total for main in self._mains)
             logit += _PER_EFFORT * (effort - _LIGHT_EFFORT)
@@ -270,14 +282,15 @@ class Card:
     def step(self) -> tuple[int, ...]:
         """Where the card's music stands in the order of introduction, smaller first.
 
-        The parts are the mode of the key, the box, the kind of chord (the key's own triads, its sevenths,
-        other chords), the group of degrees and the degree, in the order in which songs need them.
+        The parts are the mode of the key, the box (the open position before box 1), the kind of chord (the key's own
+        triads, its sevenths, other chords), the group of degrees and the degree, in the order in which songs need
+        them.
         """
         modes = {Mode.MAJOR: 0, Mode.MINOR: 1, Mode.BLUES: 2}
         kinds = [0 if own and not own[1] else 1 if own else 2 for own in map(self.own_of, self.calls)]
         degree = max((_MEETING_ORDER[numeral.root.number] for numeral in self.calls), default=0)
         group = 0 if degree < _SETTLED_FIRST else 1 if degree < _SETTLED_FIRST + 2 else 2
-        return (modes[self.key.mode], self.box or 1, max(kinds, default=0), group, degree)
+        return (modes[self.key.mode], 1 if self.box is None else self.box, max(kinds, default=0), group, degree)
 
     def own_of(self, numeral: Numeral) -> tuple[int, bool] | None:
         """Return (degree, seventh) if a numeral is one of the key's own chords, else None."""
@@ -299,5 +312,5 @@ def read_id(card_id: str) -> Card:
         calls = tuple(numeral_from_slug(slug, key) for slug in slugs)
     except KeyNameError as error:
         raise wrong from error
-    box = int(match["box"]) if match["box"] else None
+    box = OPEN if match["open"] else int(match["box"]) if match["box"] else None
     return Card(match["ask"], key, calls, box, match["detail"] or "")

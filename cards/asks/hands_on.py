@@ -22,7 +22,7 @@ PARTS = ("hands",)
 
 
 def cards(key: Key) -> Iterator[Card]:
-    """Yield one card for each chord of the key in each box."""
+    """Yield one card for each chord of the key in each box, and in the open position."""
     return placing.cards_in_boxes(ASK, key)
 
 
@@ -51,7 +51,7 @@ def actions(card: Card, given: Given, mode: str) -> int:
 
 RECORD = Ask(
     name=ASK,
-    prompts=("ask.hands-on", "ask.rootless"),
+    prompts=("ask.hands-on", "ask.hands-on.open", "ask.rootless", "ask.rootless.open"),
     stage=1,
     head_start=0.4,
     usual_seconds=6.0,

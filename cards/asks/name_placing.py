@@ -19,7 +19,7 @@ PARTS = ("name", "frets")
 
 
 def cards(key: Key) -> Iterator[Card]:
-    """Yield one card for each chord of the key in each box."""
+    """Yield one card for each chord of the key in each box, and in the open position."""
     return placing.cards_in_boxes(ASK, key)
 
 
@@ -50,7 +50,7 @@ def actions(card: Card, given: Given, mode: str) -> int:
 
 RECORD = Ask(
     name=ASK,
-    prompts=("ask.name-place", "ask.rootless"),
+    prompts=("ask.name-place", "ask.name-place.open", "ask.rootless", "ask.rootless.open"),
     stage=1,
     head_start=-0.3,
     usual_seconds=12.0,

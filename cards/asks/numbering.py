@@ -25,7 +25,7 @@ PARTS = ("number",)
 
 
 def cards(key: Key) -> Iterator[Card]:
-    """Yield one card for each chord of the key in each box.
+    """Yield one card for each chord of the key in each box, and in the open position.
 
     A blues has none: its three chords are too few to guess a number from.
     """

@@ -11,16 +11,19 @@ from cards.asks.card import Card
 from cards.asks.order import place_of, record_of
 from cards.theory.keys import Mode
 
+OPEN_POSITION = "open position"
+"""The group of the cards whose place is the open position, where it is none of the boxes."""
+
 _LAST_CORE_STAGE = 1
 
 
 def path(card: Card) -> tuple[int, ...]:
     """Return where a card stands in the order of introduction, smaller first.
 
-    Major keys come first, then minor keys, then blues. Box 1 comes before the other boxes. The key's own
-    triads come before its sevenths, and these before all other chords. Of the degrees, one, four and five
-    come first, then six and two, then three and seven. Within such a group *name* and *place* come first.
-    Asks of stages 2 and 3 follow one and two groups later.
+    Major keys come first, then minor keys, then blues. The open position comes before box 1, and this before the
+    other boxes. The key's own triads come before its sevenths, and these before all other chords. Of the degrees,
+    one, four and five come first, then six and two, then three and seven. Within such a group *name* and *place*
+    come first. Asks of stages 2 and 3 follow one and two groups later.
     """
     stage = record_of(card).stage
     mode, box, kind, group, degree = card.step
@@ -34,12 +37,14 @@ def requires(card: Card) -> tuple[str, ...]:
 
 
 def groups(card: Card) -> tuple[str, ...]:
-    """Return the groups that a card belongs to: its ask, its box, sevenths, minor keys, blues.
+    """Return the groups that a card belongs to: its ask, its box or the open position, sevenths, minor keys, blues.
 
     A player can switch each group off.
     """
     names = [f"ask:{card.ask}"]
-    if card.box is not None:
+    if card.is_open:
+        names.append(OPEN_POSITION)
+    elif card.box is not None:
         names.append(f"box:{card.box}")
     if card.key.mode == Mode.MAJOR and any(own and own[1] for own in map(card.own_of, card.calls)):
         names.append("sevenths")

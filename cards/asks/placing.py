@@ -18,7 +18,7 @@ from cards.asks.naming import numerals, richer_chord, spelled_out
 from cards.asks.record import Ask
 from cards.drawings.voicing import Panel, draw_voicings, panel
 from cards.guitar.fingering import Frets
-from cards.guitar.regions import BOXES, Region
+from cards.guitar.regions import BOXES, OPEN, Region, has_open_position
 from cards.messages import Message, lookup, message, phrase
 from cards.theory.chords import ROOT, Chord
 from cards.theory.keys import Key
@@ -29,15 +29,21 @@ PARTS = ("frets",)
 
 
 def cards(key: Key) -> Iterator[Card]:
-    """Yield one card for each chord of the key in each box."""
+    """Yield one card for each chord of the key in each box, and in the open position."""
     return cards_in_boxes(ASK, key)
 
 
 def cards_in_boxes(ask: str, key: Key) -> Iterator[Card]:
-    """Yield a card of an ask for each chord of the key in each box."""
+    """Yield a card of an ask for each chord of the key in each box, and in the open position where it is a place
+    of its own."""
     for numeral in numerals(key):
-        for box in BOXES:
+        for box in boxes_of(key):
             yield Card(ask, key, (numeral,), box)
+
+
+def boxes_of(key: Key) -> tuple[int, ...]:
+    """Return the boxes that have cards of a key; the open position comes last if it is a place of its own."""
+    return (*BOXES, OPEN) if has_open_position(key) else tuple(BOXES)
 
 
 def requires(card: Card) -> tuple[Card, ...]:
@@ -55,6 +61,8 @@ def question(card: Card, setting: Setting) -> Prompt:
     region = card.places(setting)[0]
     rootless = may_be_rootless(card, setting)
     kind = "ask.rootless" if rootless else f"ask.{card.ask}"
+    if card.is_open:
+        kind += ".open"
     return Prompt(
         card.ask,
         str(card.key),
@@ -277,6 +285,8 @@ def _marked(voicing: Voicing, caption: str = "") -> Panel:
 def title(card: Card, setting: Setting) -> str:
     """Return the title of a drawing of the card's chord."""
     region = card.region(setting)
+    if card.is_open:
+        return phrase("{chord} in {key}, open position", chord=card.chord, key=card.key)
     return phrase(
         "{chord} in {key}, box {box}, frets {low}–{high}",
         chord=card.chord,
@@ -289,7 +299,7 @@ def title(card: Card, setting: Setting) -> str:
 
 RECORD = Ask(
     name=ASK,
-    prompts=("ask.place", "ask.rootless"),
+    prompts=("ask.place", "ask.place.open", "ask.rootless", "ask.rootless.open"),
     stage=0,
     head_start=0.1,
     usual_seconds=9.0,

@@ -16,7 +16,7 @@ from cards.asks.answers import Answer, Given, Prompt, Verdict
 from cards.asks.card import Card, Setting
 from cards.asks.record import BAR, Ask
 from cards.drawings.voicing import draw_voicings, panel
-from cards.guitar.regions import BOXES, Region
+from cards.guitar.regions import Region
 from cards.messages import message, phrase
 from cards.theory.chords import Chord
 from cards.theory.keys import Key, Mode
@@ -42,19 +42,20 @@ _CHANGES = {
 
 
 def cards(key: Key) -> Iterator[Card]:
-    """Yield the common progressions of the key in each box, with one chord a bar and with two."""
+    """Yield the common progressions of the key in each box and in the open position, with one chord a bar and
+    with two."""
     for text in _RUNS[key.mode]:
         calls = _read_calls(text, key)
-        for box in BOXES:
+        for box in placing.boxes_of(key):
             yield Card(ASK, key, calls, box)
             yield Card(ASK, key, calls, box, _TWO_A_BAR)
 
 
 def changes(key: Key) -> Iterator[Card]:
-    """Yield the common changes of the key in each box."""
+    """Yield the common changes of the key in each box and in the open position."""
     for text in _CHANGES[key.mode]:
         calls = _read_calls(text, key)
-        for box in BOXES:
+        for box in placing.boxes_of(key):
             yield Card(CHANGE, key, calls, box)
 
 
@@ -85,7 +86,7 @@ def question(card: Card, setting: Setting) -> Prompt:
         None,
         False,
         card.box,
-        message(f"ask.{card.ask}", key=card.key, box=card.box),
+        message(f"ask.{card.ask}" + ".open" * card.is_open, key=card.key, box=card.box),
         PARTS,
         steps=steps * TIMES if card.ask == CHANGE else steps,
         beats=beats(card),
@@ -107,7 +108,9 @@ def answer(card: Card, setting: Setting) -> Answer:
         notes=(),
         drawing=draw_voicings(
             [panel(voicing, str(voicing.chord)) for voicing in route.voicings],
-            phrase("{chord}, box {box}", chord=chords, box=card.box),
+            phrase("{chord}, open position", chord=chords)
+            if card.is_open
+            else phrase("{chord}, box {box}", chord=chords, box=card.box),
             setting.left_handed,
         ),
         words=message("answer.run", key=card.key, chords=chords),
@@ -140,7 +143,7 @@ def actions(card: Card, given: Given, mode: str) -> int:
 
 RECORD = Ask(
     name=ASK,
-    prompts=("ask.run",),
+    prompts=("ask.run", "ask.run.open"),
     stage=3,
     head_start=-0.5,
     usual_seconds=4.9,
@@ -155,4 +158,6 @@ RECORD = Ask(
     on_guitar=True,
 )
 
-CHANGE_RECORD = replace(RECORD, name=CHANGE, prompts=("ask.change",), stage=2, head_start=0.0, cards=changes)
+CHANGE_RECORD = replace(
+    RECORD, name=CHANGE, prompts=("ask.change", "ask.change.open"), stage=2, head_start=0.0, cards=changes
+)

@@ -6,7 +6,7 @@ from cards.drawings.canvas import Canvas
 from cards.drawings.diagram import CAPTION, MARK, Grid, grid_for, in_rows
 from cards.drawings.voicing import describe_string
 from cards.guitar.neck import STANDARD, STRINGS, Neck
-from cards.guitar.regions import Region
+from cards.guitar.regions import OPEN, Region
 from cards.messages import phrase
 from cards.theory.chords import ROOT, Chord
 from cards.theory.keys import Mode
@@ -22,7 +22,21 @@ def region_title(region: Region) -> str:
     """Return the region in a few words: ``B♭ major (G minor), box 1, frets 3–6``.
 
     In a minor key and in a blues the tonic of the box comes first: ``G minor (B♭ major)``, ``A blues (A minor box)``.
+    A box that is the open position is called so as well: ``G major (E minor), box 1, frets 0–3, open position``.
     """
+    if region.box == OPEN:
+        return phrase(
+            "{key} major ({minor} minor), open position, frets {low}–{high}",
+            key=region.key,
+            minor=region.key.relative_minor,
+            low=region.low,
+            high=region.high,
+        )
+    title = _box_title(region)
+    return phrase("{box}, open position", box=title) if region.is_open else title
+
+
+def _box_title(region: Region) -> str:
     key = region.key
     place = {"box": region.box, "low": region.low, "high": region.high}
     if key.mode == Mode.MAJOR:

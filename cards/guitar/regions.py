@@ -4,6 +4,10 @@ Conventions. Box b (1–5) of a minor pentatonic starts on string 6 with the b-t
 and takes two notes on each string, ascending. The anchor region of a key is the frets from the
 lowest to the highest of one box of its relative minor's pentatonic, at the lowest place on the neck
 that is not below the nut. The reach is one fret more on either side.
+
+The open position is a place beside the boxes: frets 0 to 3 in the keys whose chords are mostly open grips. In some
+of these keys a box covers these frets already. Then that box is the open position; otherwise it is a place of its
+own, with the number :data:`OPEN` instead of a box.
 """
 
 from __future__ import annotations
@@ -13,12 +17,21 @@ from functools import cache, cached_property
 
 from cards.guitar.neck import STANDARD, STANDARD_TUNING, STRINGS, Neck
 from cards.messages import RefusalError, echo
-from cards.theory.keys import Key
+from cards.theory.keys import Key, Mode
 from cards.theory.pitch import Interval, Note
 
 BOXES = range(1, 6)
+OPEN = 0
+"""Stands for the open position where a box would have its number."""
 OCTAVE = 12
 MINOR_PENTATONIC = tuple(Interval.read(degree) for degree in ("R", "b3", "4", "5", "b7"))
+
+_OPEN_FRETS = range(4)
+_OPEN_KEYS = frozenset(
+    [(Note.read(tonic).pitch_class, Mode.MAJOR) for tonic in "CGDAE"]
+    + [(Note.read(tonic).pitch_class, Mode.MINOR) for tonic in "AED"]
+)
+"""The keys that beginners play with open grips, as fretted: pitch class of the tonic, and mode."""
 
 
 class RegionError(RefusalError, ValueError):
@@ -38,7 +51,9 @@ class BoxNote:
 class Region:
     """The anchor region of a key in one box.
 
-    ``low`` and ``high`` are frets, both inside; ``notes`` are the box's twelve notes, string 6 first.
+    ``low`` and ``high`` are frets, both inside; ``notes`` are the box's twelve notes, string 6 first. ``box`` is
+    :data:`OPEN` for the open position as a place of its own. ``is_open`` says that the region is the open position,
+    be it a box or not.
 
     >>> region = anchor_region(Key.read("Ab"), 1)
     >>> region.low, region.high, region.reach
@@ -50,6 +65,7 @@ class Region:
     low: int
     high: int
     notes: tuple[BoxNote, ...] = field(compare=False)
+    is_open: bool = field(default=False, compare=False)
 
     @cached_property
     def reach(self) -> tuple[int, int]:
@@ -102,7 +118,40 @@ def anchor_region(key: Key, box: int, neck: Neck = STANDARD) -> Region:
         if neck.pitch(string, 0) != open_pitches[index]:
             own = _scale_notes(scale, string, range(low, high + 1), neck)
         notes += [BoxNote(string, fret, note) for fret, note in own]
-    return Region(key, box, low, high, tuple(notes))
+    return Region(key, box, low, high, tuple(notes), low == _OPEN_FRETS.start and _has_open_grips(key, neck))
+
+
+@cache
+def has_open_position(key: Key, neck: Neck = STANDARD) -> bool:
+    """Whether the open position is a place of its own in a key, because no box lies at the nut.
+
+    The capo and a tuning moved as a whole decide which key is fretted, and only that counts.
+
+    >>> [name for name in ("C", "G", "D", "A", "E", "Am", "Em", "Dm", "B") if has_open_position(Key.read(name))]
+    ['D', 'A', 'E']
+    """
+    boxes = (anchor_region(key, box, neck) for box in BOXES)
+    return _has_open_grips(key, neck) and all(region.low > _OPEN_FRETS.start for region in boxes)
+
+
+@cache
+def open_position(key: Key, neck: Neck = STANDARD) -> Region:
+    """The open position of a key as a place of its own: frets 0 to 3 with the notes that the boxes have there.
+
+    It asks only where the notes lie; :func:`has_open_position` says whether a key has the place.
+    """
+    scale = [key.relative_minor.above(interval) for interval in MINOR_PENTATONIC]
+    notes = [
+        BoxNote(string, fret, note)
+        for string in STRINGS
+        for fret, note in _scale_notes(scale, string, _OPEN_FRETS, neck)
+    ]
+    return Region(key, OPEN, _OPEN_FRETS[0], _OPEN_FRETS[-1], tuple(notes), is_open=True)
+
+
+def _has_open_grips(key: Key, neck: Neck) -> bool:
+    """Whether the key that is fretted is one of those that beginners play with open grips."""
+    return ((key.tonic.pitch_class - neck.offset) % OCTAVE, key.mode) in _OPEN_KEYS
 
 
 def _scale_notes(scale: list[Note], string: int, frets: range, neck: Neck) -> list[tuple[int, Note]]:

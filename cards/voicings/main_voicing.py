@@ -77,9 +77,11 @@ _UNISON = 6.0
 _SECOND_AT_TOP = 1.6
 _TENSION_BELOW_THIRD = 8.0
 _TENSION_HIDDEN = 0.6
-# The shape. A C or G shape is big on more than four strings if it spans more than two frets.
+# The shape. A C or G shape is big on more than four strings if it spans more than two frets. In open position the
+# upper part of a shape costs less: D and Dm leave out the low strings as well, and F beside them is xx3211.
 _NO_SHAPE = 3.0
 _UPPER_PART = 2.5
+_UPPER_PART_IN_OPEN = 1.5
 _BIG_SHAPE = 20.0
 _HIGH_SLASH_BASS = 5.0
 _WIDEST_SMALL_SPAN = 2
@@ -116,27 +118,28 @@ class _Price:
 
 
 @cache
-def main_order(search: Search, low: int, high: int, hand: Hand) -> tuple[int, ...]:
+def main_order(search: Search, low: int, high: int, hand: Hand, is_open: bool = False) -> tuple[int, ...]:
     """The indices of :func:`cards.voicings.search.held_stops`, what should be the main voicing first.
 
-    ``low`` and ``high`` are the region's frets, counted as the search counts. Grips that need a longer
+    ``low`` and ``high`` are the region's frets, counted as the search counts; ``is_open`` says that the region is
+    the open position. Grips that need a longer
     barre than the hand's setting allows come last. Of the others come first those with the root
     lowest on four strings or more by their price, then three strings with the root lowest, then whole
     inversions, then the rest, each by effort.
     """
     stops = held_stops(search, low, hand.thumb)
-    keys = [(_key(search, stop, (low, high), hand), stop.order, index) for index, stop in enumerate(stops)]
+    keys = [(_key(search, stop, (low, high), hand, is_open), stop.order, index) for index, stop in enumerate(stops)]
     return tuple(index for _, _, index in sorted(keys))
 
 
-def _key(search: Search, stop: HeldStop, region: tuple[int, int], hand: Hand) -> tuple[bool, int, float]:
+def _key(search: Search, stop: HeldStop, region: tuple[int, int], hand: Hand, is_open: bool) -> tuple[bool, int, float]:
     holding = stop.ways.cheapest(hand.barre_strings)
     needs_barre = holding is None
     held = holding or stop.ways.cheapest(len(STRINGS))
     assert held is not None, "a held stop has a way to hold it"
     rank = _rank(search, stop)
     if rank < _THREE_STRINGS:
-        return needs_barre, rank, _price(search, stop, region, hand, held).total
+        return needs_barre, rank, _price(search, stop, region, hand, held, is_open).total
     return needs_barre, rank, _effort(stop, region[0], held)
 
 
@@ -158,7 +161,7 @@ def _is_muted_as_usual(search: Search, stop: HeldStop) -> bool:
     return fills and stop.order[0] > 0 and inner_mutes(stop.ways.frets) == (1,)
 
 
-def _price(search: Search, stop: HeldStop, region: tuple[int, int], hand: Hand, held: Holding) -> _Price:
+def _price(search: Search, stop: HeldStop, region: tuple[int, int], hand: Hand, held: Holding, is_open: bool) -> _Price:
     """What speaks against a stop, the asked bass lowest on four strings or more, as the main voicing."""
     low = region[0]
     return _Price(
@@ -166,7 +169,7 @@ def _price(search: Search, stop: HeldStop, region: tuple[int, int], hand: Hand, 
         _hand_cost(stop, region, hand, held),
         _tones_cost(search, stop, hand),
         _ear_cost(search, stop, low),
-        _shape_cost(search, stop),
+        _shape_cost(search, stop, is_open),
         _open_cost(search, stop, low),
     )
 
@@ -261,9 +264,9 @@ def _step_cost(pitch: int, step: int) -> float:
     return _LOW_THIRD * (pitch < _LOWEST_THIRD.get(step, 0))
 
 
-def _shape_cost(search: Search, stop: HeldStop) -> float:
-    """A grip of no shape, the upper part of one, a C or G shape that needs a barre; a slash bass that
-    is not on the low strings."""
+def _shape_cost(search: Search, stop: HeldStop, is_open: bool) -> float:
+    """A grip of no shape, the upper part of one (less where the open grips beside it leave low strings out too),
+    a C or G shape that needs a barre; a slash bass that is not on the low strings."""
     bass = next(index for index, fret in enumerate(stop.order) if fret >= 0)
     if search.strict:
         return _HIGH_SLASH_BASS * (STRINGS[bass] < 5)
@@ -275,7 +278,7 @@ def _shape_cost(search: Search, stop: HeldStop) -> float:
     is_big = stop.strings > MAIN_STRINGS and stop.ways.span > _WIDEST_SMALL_SPAN
     if shapes[0].span.start < 0 and is_big and 0 not in stop.order:
         return _BIG_SHAPE
-    return _UPPER_PART * all(shape.bass != STRINGS[bass] for shape in shapes)
+    return (_UPPER_PART_IN_OPEN if is_open else _UPPER_PART) * all(shape.bass != STRINGS[bass] for shape in shapes)
 
 
 def _shapes(search: Search, stop: HeldStop) -> list[Shape]:

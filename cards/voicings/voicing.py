@@ -204,7 +204,7 @@ def _held(
         fingered = stop.ways.at(stop.base + shift, neck, hand)
         if fingered is not None:
             held[index] = Voicing(chord, region, fingered)
-    return held, main_order(search, region.low - shift, region.high - shift, hand)
+    return held, main_order(search, region.low - shift, region.high - shift, hand, region.is_open)
 
 
 @lru_cache(maxsize=4096)

@@ -18,7 +18,7 @@ from typing import Any, Final, NoReturn
 
 from sqlalchemy import Column, ForeignKeyConstraint, String, Table, UniqueConstraint
 
-from cards.asks import CardError, read_card
+from cards.asks import OPEN_POSITION, CardError, read_card
 from cards.messages import Refusal, refusal
 from drill.export.checks import ArchiveError, check_contents, check_fits
 from drill.incoming.reading import finite
@@ -35,7 +35,7 @@ FORMAT: Final = "anchor-drill"
 VERSION: Final = 4
 READS: Final = (2, 3, 4)
 """The versions that can be read. Version 2 did not have the player's language; version 3 had no barres, no pins,
-no tired hand and no questions that were dropped."""
+no tired hand, no questions that were dropped and no cards of the open position."""
 ANY_BARRE: Final = "full"
 """The barres of players and sessions from before there was a choice."""
 _SINCE_4: Final[Mapping[str, Mapping[str, object]]] = {
@@ -276,6 +276,8 @@ def _in_this_version(document: dict[str, Any]) -> dict[str, Any]:
         player = {"language": ENGLISH, **player}
     if version < 4 and isinstance(player, dict):
         player = {"barre": ANY_BARRE, "pins": [], **player}
+        if isinstance(player.get("switched_off"), list):
+            player = {**player, "switched_off": [*player["switched_off"], OPEN_POSITION]}
     if version < 4:
         tables = {name: _with_columns(rows, _SINCE_4[name]) for name, rows in tables.items()}
     changed = {"player": player, **tables}
@@ -291,9 +293,11 @@ def _csv_row(review: Review, mistap: bool) -> tuple[object, ...]:
     try:
         card = read_card(review.card)
     except CardError:  # a card of an older version
-        ask, key, number, box = review.card.partition(":")[0], "", "", None
+        ask, key, number = review.card.partition(":")[0], "", ""
+        box: int | str | None = None
     else:
-        ask, key, number, box = card.ask, str(card.key), card.called if card.calls else "", card.box
+        ask, key, number = card.ask, str(card.key), card.called if card.calls else ""
+        box = "open" if card.is_open else card.box
     judged = (review.outcome, review.right, review.seconds, review.allowance, review.tempo, review.mode)
     return (review.answered_at.isoformat(), review.card, ask, key, number, box, *judged, mistap)
 

@@ -16,6 +16,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from cards.guitar.regions import BOXES, OPEN
 from drill.memory.batch import NOTHING, Forecast, Pool, forecast
 from drill.memory.columns import Traces, naive_utc
 from drill.memory.parameters import Parameters
@@ -188,13 +189,15 @@ class CardChoice:
     def _reason(self, n: int, now: datetime) -> tuple[str, tuple[tuple[str, str], ...]]:
         """Return why a card is asked, as a message's key with its values.
 
-        The keys are why-new (key), why-new-box (key, box), why-missed, why-late, why-skill (skills),
-        why-fading-a-day, why-fading (days) and why-warm.
+        The keys are why-new (key), why-new-box (key, box), why-new-open (key), why-missed, why-late, why-skill
+        (skills), why-fading-a-day, why-fading (days) and why-warm.
         """
         entry, outcome = self.candidates.cards.entries[n], str(self.candidates.outcome[n])
         if not outcome:
             key = ("key", entry.key)
-            return ("why-new", (key,)) if entry.box is None else ("why-new-box", (key, ("box", str(entry.box))))
+            if entry.box is None:
+                return "why-new", (key,)
+            return ("why-new-open", (key,)) if entry.box == OPEN else ("why-new-box", (key, ("box", str(entry.box))))
         away = self.away >= RETURNS_AFTER
         if outcome == "missed" or (outcome == "late" and not away):
             return f"why-{outcome}", ()
@@ -290,7 +293,10 @@ class Frontier:
 
 
 def _is_box_open(card: Entry, kind: int, met: Collection[int]) -> bool:
-    """Whether the card's box is open: the one, four and five of the box before it are settled."""
-    if card.box is None or card.box == 1:
+    """Whether the card's box is open: the one, four and five of the box before it are settled.
+
+    Box 1 and the open position are open from the start.
+    """
+    if card.box is None or card.box <= BOXES[0]:
         return True
     return all(spot(kind, card.box - 1, degree) in met for degree in FIRST_DEGREES)

@@ -10,7 +10,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, fields, replace
 from typing import Any, Final, Literal
 
-from cards.asks import KEYS, Setting
+from cards.asks import KEYS, OPEN_POSITION, Setting
 from cards.guitar.fingering import BARRES
 from cards.guitar.neck import FRETS, SCALES_MM, NeckError, read_tuning
 from cards.messages import Refusal, echo, refusal
@@ -73,7 +73,8 @@ class Preferences:
     frets         the number of frets of the guitar
     scale_mm      its scale length in mm
     highest       the highest comfortable fret, from the nut
-    switched_off  the groups of cards that are not asked (:func:`cards.asks.groups`)
+    switched_off  the groups of cards that are not asked (:func:`cards.asks.groups`); the open position is one of
+                  them until the player switches it on
     day_start     the hour (0–23) at which the player's day begins
     zone          the player's time zone, an IANA name
     why           whether every card says why it is asked now
@@ -95,7 +96,7 @@ class Preferences:
     frets: int = 22
     scale_mm: float = 648.0
     highest: int = 22
-    switched_off: tuple[str, ...] = ()
+    switched_off: tuple[str, ...] = (OPEN_POSITION,)
     days: tuple[str, ...] = DAYS
     day_start: int = 4
     zone: str = "UTC"

@@ -11,7 +11,7 @@ from cards.asks import Card, Setting
 from cards.charts.progressions import Progression, read_progression
 from cards.drawings.region import draw_region, region_title
 from cards.drawings.voicing import describe, draw_voicings, panel
-from cards.guitar.regions import Region, RegionError, anchor_region
+from cards.guitar.regions import OPEN, Region, RegionError, anchor_region, has_open_position, open_position
 from cards.messages import Message, Refusal, echo
 from cards.theory.keys import Key, KeyNameError, Mode
 from cards.theory.numerals import BASS, SLASHES, TARGET, Numeral, own_numeral
@@ -41,7 +41,7 @@ def page() -> str:
 
 @blueprint.get("/api/neck")
 def neck() -> dict[str, Any]:
-    """Return the region of ``?key=`` and ``?box=`` with its triads and sevenths.
+    """Return the region of ``?key=`` and ``?box=`` (``open`` for the open position) with its triads and sevenths.
 
     Voicings are for the player's hand and guitar. ``?chords=small`` adds the small voicings of each chord.
     ``?progression=`` adds the way through the progression in a ``manner`` (smooth, strum, comp or small); ``lead``
@@ -53,7 +53,7 @@ def neck() -> dict[str, Any]:
     setting = read_setting(kept)
     try:
         key = Key.read(request.args.get("key", "C")).practical
-        region = anchor_region(key, _read_box(request.args.get("box", "1")), setting.neck)
+        region = _read_place(request.args.get("box", "1"), key, setting)
         progression = _read_progression(request.args.get("progression", ""), key)
         route = _find_way(progression, key, region, setting)
     except (KeyNameError, PitchError, RegionError, RouteError) as error:
@@ -66,6 +66,7 @@ def neck() -> dict[str, Any]:
         "minor": str(key.relative_minor),
         "title": region_title(region),
         "box": region.box,
+        "has_open": has_open_position(key, setting.neck),
         "low": region.low,
         "high": region.high,
         "tuning": kept.tuning,
@@ -83,6 +84,15 @@ def neck() -> dict[str, Any]:
         "way": _way_json(route),
         "taken": [_taken_json(reading) for reading in progression.taken],
     }
+
+
+def _read_place(text: str, key: Key, setting: Setting) -> Region:
+    """Return the region of a box, or the open position where it is a place of its own."""
+    if text != "open":
+        return anchor_region(key, _read_box(text), setting.neck)
+    if not has_open_position(key, setting.neck):
+        raise ApiError(422, _("no open position in {key} apart from the boxes: choose a box").format(key=key))
+    return open_position(key, setting.neck)
 
 
 def _read_box(text: str) -> int:
@@ -162,7 +172,8 @@ def _grip_json(card: Card, voicing: Voicing, region: Region, setting: Setting, c
     """Return a voicing with what it is called, the text that pins it, and whether it is pinned."""
     return {
         **_drawing_json(voicing, region, setting, called),
-        "pin": name_pin(card.key, card.numeral.slug(card.key), region.box, voicing.frets),
+        # Pins belong to boxes: in open position there is little to choose from.
+        "pin": None if region.box == OPEN else name_pin(card.key, card.numeral.slug(card.key), region.box, voicing.frets),
         "pinned": voicing.frets == card.pinned(setting),
     }
 
@@ -198,7 +209,10 @@ def _drawing_json(voicing: Voicing, region: Region, setting: Setting, called: st
     words = [say_name(called)] if called else []
     words += [_("drop {strings}").format(strings=voicing.drop)] if voicing.drop else []
     words += [say_position(voicing.position, voicing.moves)] if voicing.fingered.position is not None else []
-    title = _("{chord}, box {box}").format(chord=voicing.chord, box=region.box)
+    if region.box == OPEN:
+        title = _("{chord}, open position").format(chord=voicing.chord)
+    else:
+        title = _("{chord}, box {box}").format(chord=voicing.chord, box=region.box)
     return {
         "drawing": draw_voicings([panel(voicing)], title, setting.left_handed),
         "description": describe(voicing.frets, voicing.chord, voicing.neck),

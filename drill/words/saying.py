@@ -275,6 +275,8 @@ def say_skill(skill: str) -> str:
         return say_ask(value)
     if kind == "mode":
         return _(_MODES[value])
+    if skill == "box:open":
+        return _("open position")
     return _(_SKILLS[kind]).format(value=value)
 
 

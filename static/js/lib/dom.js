@@ -133,11 +133,12 @@ export function outcomeMark(outcome) {
 }
 
 /**
- * "E♭, box 2", or only the key.
+ * "E♭, box 2", "D, open position" for box 0, or only the key.
  * @type {(key: string | null, box: number | null | undefined) => string}
  */
 export function where(key, box) {
   if (box == null) return key ?? "";
+  if (box === 0) return key ? _("{key}, open position", { key }) : _("open position");
   return key ? _("{key}, box {box}", { key, box }) : _("box {box}", { box });
 }
 

@@ -432,7 +432,7 @@ declare namespace Api {
   /** A voicing: what it is called and where the index finger is, and the text that pins it. */
   interface Grip extends Diagram {
     told: string[];
-    pin?: string;
+    pin?: string | null;
     pinned?: boolean;
   }
 
@@ -456,7 +456,9 @@ declare namespace Api {
   interface Neck {
     key: string;
     fretted: string;
+    /** 0 for the open position. */
     box: number;
+    has_open: boolean;
     title: string;
     tuning: string;
     capo: number;

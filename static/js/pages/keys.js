@@ -134,7 +134,7 @@ async function look(key, cell, from = null) {
 /** @type {(days: number) => string} */
 const ago = (days) => (days === 0 ? _("today") : days === 1 ? _("yesterday") : ngettext("{count} day ago", "{count} days ago", days));
 /** @type {(box: number | null) => string} */
-const where = (box) => (box === null ? "" : _("box {box}", { box }));
+const where = (box) => (box === null ? "" : box === 0 ? _("open position") : _("box {box}", { box }));
 
 /**
  * Away from the cell, to where it was opened.

@@ -1,6 +1,6 @@
 // The Neck page: any key and box with its chords, and the way through a progression, to look at.
 
-import { all, byId, control, drawing, el, inputOf, into, listed, say, trouble, within } from "../lib/dom.js";
+import { all, byId, control, drawing, el, inputOf, into, listed, say, trouble, where, within } from "../lib/dom.js";
 import { startSending } from "../device/sending.js";
 import { ask, messageOf, Refused } from "../device/service.js";
 import { _, ngettext, sayChoice, nameOf } from "../lib/words.js";
@@ -99,7 +99,8 @@ async function show() {
 
 /** @type {(neck: Api.Neck, chords: string) => void} */
 function put(neck, chords) {
-  const title = _("{key}, box {box}", { key: neck.key, box: neck.box });
+  byId("open-place").hidden = !neck.has_open;
+  const title = where(neck.key, neck.box);
   const blues = neck.chords.length === 0; // It has its three sevenths only, and no choice of chords.
   const list = blues || chords === "sevenths" ? neck.sevenths : neck.chords;
   const small = chords === "small" && !blues;
@@ -201,7 +202,7 @@ function way(neck, found) {
   return el("section", { class: "way-shown", "aria-labelledby": "way-title" },
     el("h2", { id: "way-title" }, found.called.replace(/\.$/, "")),
     el("p", {}, found.why.join(" ")),
-    el("p", { class: "quiet" }, `${_("{key}, box {box}", { key: neck.key, box: neck.box })}. ${found.travel}`),
+    el("p", { class: "quiet" }, `${where(neck.key, neck.box)}. ${found.travel}`),
     neck.taken.map(({ says, slash, offer }) =>
       el("p", { class: "taken" }, says, " ", slash && el("button", { type: "button", class: "key small", onclick: () => takeSlash(slash) }, offer))),
     el("ol", { class: "cards diagrams" }, neck.route.map((step, index) =>

@@ -33,12 +33,12 @@ async function show() {
  */
 const PARTS = [
   [_("Kinds of question"), (name) => name.startsWith("ask:")],
-  [_("Boxes"), (name) => name.startsWith("box:")],
-  [_("Chords and keys"), (name) => !/^(ask|box):/.test(name)],
+  [_("Boxes"), (name) => name.startsWith("box:") || name === "open position"],
+  [_("Chords and keys"), (name) => !/^(ask|box):|^open position$/.test(name)],
 ];
 const ORDER = Object.keys(ASKS);
 /** @type {Record<string, string>} */
-const CHORDS = { sevenths: _("seventh chords of major keys"), "minor keys": _("minor keys"), blues: _("blues") };
+const CHORDS = { sevenths: _("seventh chords of major keys"), "minor keys": _("minor keys"), "open position": _("open position"), blues: _("blues") };
 /** @type {(name: string) => string} */
 function words(name) {
   const [kind, value] = name.split(":");

@@ -30,19 +30,19 @@ from tests.cards.everything import CARDS, PLACING, PLAIN, asked, frets_of, of, t
 
 COUNTS = {
     "name": 468,
-    "place": 2340,
-    "name-place": 2340,
-    "number": 2145,
-    "hands-on": 2340,
+    "place": 2382,
+    "name-place": 2382,
+    "number": 2187,
+    "hands-on": 2382,
     "shape": 455,
     "tone": 1820,
     "spell": 468,
     "whose-key": 130,
     "box-notes": 520,
-    "change": 650,
+    "change": 668,
     "bend": 507,
     "left-out": 1690,
-    "run": 1040,
+    "run": 1070,
     "guide-tones": 195,
     "borrowed": 910,
 }
@@ -70,7 +70,7 @@ def right_given(card: Card, told: Answer) -> Given:
 
 def test_the_universe_is_counted_ask_by_ask() -> None:
     assert {ask: len(of(ask)) for ask in ASKS} == COUNTS
-    assert len(CARDS) == sum(COUNTS.values()) == 18018
+    assert len(CARDS) == sum(COUNTS.values()) == 18234
 
 
 @pytest.mark.parametrize("ask", ASKS)

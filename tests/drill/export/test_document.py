@@ -152,6 +152,16 @@ def _without_barres(document: dict[str, Any]) -> dict[str, Any]:
     return {**document, "player": player, "sessions": sessions, "questions": questions}
 
 
+def test_an_export_from_before_there_was_the_open_position_brings_none_of_its_cards(
+    played: Store, other: Store, clock: Clock
+) -> None:
+    document = export(played, 1, clock())
+    document["player"]["switched_off"] = ["box:5"]
+    take_in(other, 1, json.dumps({**_without_barres(document), "version": 3}))
+    assert export(other, 1, clock())["player"]["switched_off"] == ["box:5", "open position"]
+    assert list(read(json.dumps(document)).player["switched_off"]) == ["box:5"]
+
+
 def test_an_export_holds_what_is_told_in_the_documents(played: Store, clock: Clock) -> None:
     document = export(played, 1, clock())
     assert list(document) == [

@@ -59,8 +59,10 @@ def test_a_tuning_is_kept_as_it_was_written(tuning: str) -> None:
 
 def test_any_group_can_be_switched_off_and_each_says_how_many_cards_it_holds() -> None:
     sizes = group_sizes()
-    assert sizes["sevenths"] == 3887
-    assert sizes["ask:run"] == 1040
+    assert sizes["sevenths"] == 3971
+    assert sizes["ask:run"] == 1070
+    assert sizes["open position"] == 216
+    assert Preferences().switched_off == ("open position",)
     assert all(count > 0 for count in sizes.values())
     off = ("sevenths", "minor keys", "box:3", "ask:run")
     assert Preferences().changed({"switched_off": [*off, "sevenths"]}).switched_off == off

@@ -151,7 +151,7 @@ def test_a_player_of_the_first_version_keeps_everything_and_plays_a_plain_guitar
         kept = Preferences.of(player)
         assert kept == Preferences(keys=("B♭",), tempo=96, hand="small", left_handed=True)
         assert (kept.tuning, kept.capo, kept.frets, kept.scale_mm, kept.highest) == ("standard", 0, 22, 648.0, 22)
-        assert (kept.switched_off, kept.barre) == ((), "full")
+        assert (kept.switched_off, kept.barre) == (("open position",), "full")
         session = db.get_one(DrillSession, "s")
         assert read_setting(session) == Setting(hand="small", left_handed=True)
         review = db.get_one(Review, "r")

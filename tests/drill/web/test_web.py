@@ -255,3 +255,13 @@ def test_a_session_carries_what_a_page_needs_to_go_on_offline(guitarist: Guitari
         assert set(question["allowed"]) == {"touch", "mouse", "keyboard", "hands-on"}
         assert question["prompt"]["sentence"].endswith((".", "?"))
         assert question["answer"]["description"]
+
+
+def test_the_neck_shows_the_open_position_where_it_is_a_place_of_its_own(client: FlaskClient) -> None:
+    neck = client.get("/api/neck?key=D&box=open").json
+    assert (neck["box"], neck["low"], neck["high"], neck["has_open"]) == (0, 0, 3, True)
+    assert "G, open position" in neck["chords"][3]["drawing"]
+    assert client.get("/api/neck?key=G&box=1").json["has_open"] is False
+    reply = client.get("/api/neck?key=G&box=open")
+    assert reply.status_code == 422
+    assert "no open position in G apart from the boxes: choose a box" in reply.text
