@@ -170,10 +170,11 @@ def _chord_json(numeral: Numeral, key: Key, region: Region, setting: Setting) ->
 
 def _grip_json(card: Card, voicing: Voicing, region: Region, setting: Setting, called: str = "") -> dict[str, Any]:
     """Return a voicing with what it is called, the text that pins it, and whether it is pinned."""
+    # Pins belong to boxes: in open position there is little to choose from.
+    boxed = region.box != OPEN
     return {
         **_drawing_json(voicing, region, setting, called),
-        # Pins belong to boxes: in open position there is little to choose from.
-        "pin": None if region.box == OPEN else name_pin(card.key, card.numeral.slug(card.key), region.box, voicing.frets),
+        "pin": name_pin(card.key, card.numeral.slug(card.key), region.box, voicing.frets) if boxed else None,
         "pinned": voicing.frets == card.pinned(setting),
     }
 
