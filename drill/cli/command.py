@@ -180,7 +180,7 @@ def refit(data: Path | None, player: int | None) -> None:
             players = all_players(db)
         if player is not None and player not in players:
             known = ", ".join(map(str, players))
-            raise click.ClickException(_("no player {player}: there are {there}").format(player=player, known=known))
+            raise click.ClickException(_("no player {player}: there are {there}").format(player=player, there=known))
         for player_id in players if player is None else [player]:
             outcome = _describe_refit(refit_player(store, player_id, clock.now()))
             click.echo(_("Player {player}: {outcome}").format(player=player_id, outcome=outcome))

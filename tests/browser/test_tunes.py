@@ -39,10 +39,13 @@ def titles(drill: Drill) -> list[str]:
 
 
 def write(at: Stage, text: str) -> None:
-    """Type a chart once the page listens, and wait until it is read."""
+    """Type a chart once the page listens, and wait until it is read and shown."""
     at.listen()
-    with at.page.expect_response("**/api/charts/read"):
+    with at.page.expect_response("**/api/charts/read") as reading:
         at.page.get_by_label("Chart", exact=True).fill(text)
+    reading.value.finished()
+    # The page shows what it read in a task of its own: two frames later it is there.
+    at.page.evaluate("() => new Promise((shown) => requestAnimationFrame(() => requestAnimationFrame(() => shown())))")
 
 
 def numbers(at: Stage) -> list[str]:
@@ -113,6 +116,7 @@ def test_a_chart_is_read_along_and_kept_without_its_words(drill: Drill, stage: O
     at.go("/tunes")
     at.press("New tune")
     write(at, SONG)
+    at.see("8 of 9 chords read.")
     assert at.text("#counted") == "8 of 9 chords read. G · 8 bars"
     assert numbers(at)[:3] == ["1", "6-", "4"]
     assert "chorus" in at.text("#chart").casefold()

@@ -340,3 +340,29 @@ def test_every_message_that_code_builds_fills_its_sentence() -> None:
             wanted = {field for _, field, _, _ in Formatter().parse(text) if field}
             missing = {field for field in wanted if field not in names and DERIVED.get(field, field) not in names}
             assert not missing, f"{place}: {key} lacks {missing}"
+
+
+def test_every_sentence_that_is_filled_on_the_spot_gets_its_values() -> None:
+    """``_("…").format(…)`` and errors with a sentence name each value that the sentence holds."""
+    checked = 0
+    for package in (cards, drill):
+        for path in Path(package.__path__[0]).rglob("*.py"):
+            for node in ast.walk(ast.parse(path.read_text())):
+                if not isinstance(node, ast.Call) or any(keyword.arg is None for keyword in node.keywords):
+                    continue
+                called = node.func
+                if isinstance(called, ast.Attribute) and called.attr == "format" and isinstance(called.value, ast.Call):
+                    if getattr(called.value.func, "id", "") not in ("_", "ngettext"):
+                        continue
+                    sentences = called.value.args
+                elif getattr(called, "id", "").endswith("Error") or getattr(called, "id", "") in ("refusal", "phrase"):
+                    sentences = node.args
+                else:
+                    continue
+                given = {keyword.arg for keyword in node.keywords}
+                for sentence in sentences:
+                    if isinstance(sentence, ast.Constant) and isinstance(sentence.value, str):
+                        wanted = {field for _, field, _, _ in Formatter().parse(sentence.value) if field}
+                        assert wanted <= given, f"{path.name}:{node.lineno} lacks {wanted - given}"
+                        checked += bool(wanted)
+    assert checked > 100
