@@ -29,7 +29,7 @@ from cards.voicings.routes import MANNERS, SMOOTH, Manner, smoothest_among
 from cards.voicings.voicing import MAIN_STRINGS, Voicing
 
 _NUMBER = re.compile(r"(?P<figure>[♭♯]*[1-7]-?):?(?P<suffix>.*?)(?P<bass>/[♭♯]*[1-7])?\Z")
-SHEET_MANNER = replace(SMOOTH, fewest=MAIN_STRINGS, taught=2.0)
+SHEET_MANNER = replace(SMOOTH, fewest=MAIN_STRINGS, taught=3.0)
 """The manner of a sheet unless another is asked for: four strings or more, and the grips that were taught, so that
 a chord seldom has two."""
 

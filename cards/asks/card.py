@@ -15,7 +15,7 @@ import re
 from dataclasses import dataclass, replace
 from functools import cached_property
 
-from cards.guitar.fingering import Frets, Hand
+from cards.guitar.fingering import BARRES, Frets, Hand
 from cards.guitar.neck import STANDARD_TUNING, Neck
 from cards.guitar.regions import OPEN, Region, anchor_region, has_open_position, open_position
 from cards.messages import RefusalError, echo
@@ -252,6 +252,11 @@ class Card:
             return ()
         by_chord = (self.voicings(Setting(), chord) for chord in dict.fromkeys(self.chords))
         return tuple(playable[0] for playable in by_chord if playable)
+
+    @property
+    def needs_full_barre(self) -> bool:
+        """Whether the main voicing of one of its chords, on a plain guitar, takes a barre over four or more strings."""
+        return any(main.fingered.barre_strings > BARRES["three"] for main in self._mains)
 
     @property
     def _shapes(self) -> tuple[str, ...]:

@@ -11,7 +11,7 @@ touch screen, in seconds. It is the sum of two parts:
   is answered on the guitar, to bring the hand back to the screen.
 - Thinking. The first five asks have estimates for the whole answer: *name* 4.5 s, *place* 9.0 s, *name
   and place* 12.0 s, *number* 6.5 s, *hands-on* 6.0 s. What is left of each after its actions is the time
-  that the player thinks: 2.3 s to find a name, 2.5 s to find a grip, 3.3 s to find both, 5.4 s to read a
+  that the player thinks: 2.3 s to find a name, 2.9 s to find a grip, 3.7 s to find both, 5.4 s to read a
   drawing, 4.5 s to find a grip and form it on the guitar. Each other ask takes the thinking time of the
   one among the five that it resembles most; the comment at its figure names it.
 

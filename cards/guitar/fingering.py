@@ -397,7 +397,7 @@ class Fingered:
 
 
 @dataclass(frozen=True, slots=True)
-class Holding:
+class CheapestHold:
     """One way to hold a grip: what it costs without the stretch, and the fret where the index finger
     lies or would lie, counted so that the lowest pressed fret is 1 (0 is the fret below it)."""
 
@@ -417,11 +417,11 @@ class Ways:
     span: int
     _ways: tuple[tuple[_Hold, float, float], ...]
 
-    def cheapest(self, barre_strings: int) -> Holding | None:
+    def cheapest(self, barre_strings: int) -> CheapestHold | None:
         """The cheapest way that has no barre over more strings, stretch apart; None if all have."""
         for hold, _, cost in self._ways:
             if hold.barre_strings <= barre_strings:
-                return Holding(cost, hold.index)
+                return CheapestHold(cost, hold.index)
         return None
 
     @property

@@ -37,7 +37,7 @@ from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
 
-from cards.guitar.fingering import PER_MM, Hand, Holding, inner_mutes
+from cards.guitar.fingering import PER_MM, CheapestHold, Hand, inner_mutes
 from cards.guitar.neck import STANDARD, STRINGS
 from cards.guitar.shapes import Shape, covers
 from cards.theory.chords import FIFTH
@@ -161,7 +161,9 @@ def _is_muted_as_usual(search: Search, stop: HeldStop) -> bool:
     return fills and stop.order[0] > 0 and inner_mutes(stop.ways.frets) == (1,)
 
 
-def _price(search: Search, stop: HeldStop, region: tuple[int, int], hand: Hand, held: Holding, is_open: bool) -> _Price:
+def _price(
+    search: Search, stop: HeldStop, region: tuple[int, int], hand: Hand, held: CheapestHold, is_open: bool
+) -> _Price:
     """What speaks against a stop, the asked bass lowest on four strings or more, as the main voicing."""
     low = region[0]
     return _Price(
@@ -174,13 +176,13 @@ def _price(search: Search, stop: HeldStop, region: tuple[int, int], hand: Hand, 
     )
 
 
-def _effort(stop: HeldStop, low: int, held: Holding) -> float:
+def _effort(stop: HeldStop, low: int, held: CheapestHold) -> float:
     """The effort of the grip with its stretch at the place where all are priced."""
     base = max(_PRICED_AT + stop.base - low, 0)
     return held.cost + PER_MM * (STANDARD.fret_mm(base + stop.ways.span - 1) - STANDARD.fret_mm(base))
 
 
-def _hand_cost(stop: HeldStop, region: tuple[int, int], hand: Hand, held: Holding) -> float:
+def _hand_cost(stop: HeldStop, region: tuple[int, int], hand: Hand, held: CheapestHold) -> float:
     """How far the hand leaves the region, and what it must mute."""
     low, high = region
     cost = 0.0

@@ -71,7 +71,7 @@ class Lead(StrEnum):
 
 
 @dataclass(frozen=True)
-class Weights:
+class ChangeWeights:
     """What each part of a change and of a voicing costs. Unit: about one finger set down.
 
     ``travel`` is per mm, ``index`` per fret, ``top`` and ``bass`` per semitone, ``voices`` per semitone of an
@@ -100,9 +100,9 @@ class Weights:
 
 
 WEIGHTS: Final = {
-    Lead.BOTH: Weights(),
-    Lead.HAND: Weights(index=1.5, top=0.1, leap=0.0, bass=0.0, voices=0.05, unresolved=0.2, untaught=0.5),
-    Lead.TOP: Weights(
+    Lead.BOTH: ChangeWeights(),
+    Lead.HAND: ChangeWeights(index=1.5, top=0.1, leap=0.0, bass=0.0, voices=0.05, unresolved=0.2, untaught=0.5),
+    Lead.TOP: ChangeWeights(
         travel=0.02, held=0.3, index=0.1, shape=0.2, effort=0.15, top=0.8, leap=12.0, voices=0.5, untaught=0.3, mute=0.3
     ),
 }
@@ -133,7 +133,7 @@ class Manner:
         return self.lead == Lead.HAND
 
     @property
-    def weights(self) -> Weights:
+    def weights(self) -> ChangeWeights:
         """What the parts of a way cost in this manner."""
         weights = WEIGHTS[self.lead]
         if self.is_rooted:
@@ -405,7 +405,7 @@ def _fingers_move(old: _Traits, new: _Traits) -> tuple[float, int, int, int]:
     return travel, held, fresh, moved_on + taken_away
 
 
-def _weighed(parts: _Parts, weights: Weights) -> float:
+def _weighed(parts: _Parts, weights: ChangeWeights) -> float:
     """The cost of a change."""
     return round(
         weights.travel * parts.travel
@@ -426,7 +426,12 @@ def _weighed(parts: _Parts, weights: Weights) -> float:
 
 
 def _leadings(before: Chord, after: Chord) -> tuple[bool, bool]:
-    """Whether the next chord lets a seventh fall by step (or stay), and the major third rise to its root."""
+    """Whether the next chord lets a seventh fall by step (or stay), and the major third rise to its root.
+
+    A chord that stays resolves nothing.
+    """
+    if before == after:
+        return False, False
     after_classes = {(after.root.pitch_class + tone.semitones) % 12 for tone in after.tones}
     sevenths = [tone.semitones for tone in before.quality.tones if tone.number == 7]
     root = before.root.pitch_class
@@ -567,7 +572,7 @@ def _costs(
     after: _Step,
     taken: Mapping[_Step, Sequence[Voicing]],
     traits: Mapping[_Step, Sequence[_Traits]],
-    weights: Weights,
+    weights: ChangeWeights,
 ) -> list[list[float]]:
     """What each change costs from one step to the next: a row for each voicing after."""
     leads = _leadings(taken[before][0].chord, taken[after][0].chord)

@@ -312,7 +312,7 @@ def _route_json(numerals: list[Numeral], key: Key, way: Route, others: list[Rout
                 "top": moved.top,
                 "bass": moved.bass,
                 "ringing": moved.ringing,
-                "why": [say(each) for each in change_reasons(moved, voicing)],
+                "why": [say(reason) for reason in change_reasons(moved, voicing)],
             }
         steps.append(step)
     region = way.voicings[0].region
@@ -324,7 +324,7 @@ def _route_json(numerals: list[Numeral], key: Key, way: Route, others: list[Rout
         "cost": way.cost,
         "manner": way.manner.name,
         "name": say(way_name(way)),
-        "why": [say(each) for each in way.reasons],
+        "why": [say(reason) for reason in way.reasons],
         "others": [
             {"name": say(way_name(other)), "frets": [voicing.frets for voicing in other.voicings]} for other in others
         ],

@@ -23,8 +23,8 @@ from drill.memory.columns import Instants
 from drill.planning.entry import Entry
 from drill.planning.repertoire import entry
 
-#: The first parts of a path, which make up its step: mode, box, kind, group of degrees.
-STEP = 4
+#: The first parts of a path, which make up its step: mode, box, kind, group of degrees, full barres.
+STEP = 5
 #: Every part of a path is below _PART, every box and degree is below _DIGIT.
 _PART, _DIGIT = 1000, 10
 

@@ -24,13 +24,17 @@ READ_RIGHT, READ_WRONG = 2.5, 7.0
 
 
 class Entry(NamedTuple):
-    """What planning needs to know of a card, whoever the player is."""
+    """What planning needs to know of a card, whoever the player is.
+
+    ``path`` is where it stands on the path; ``is_tiring`` says that it is played on the guitar with a full barre.
+    """
 
     features: Features
     path: tuple[int, ...]
     key: str
     box: int | None
     degree: int
+    is_tiring: bool = False
 
 
 @dataclass(frozen=True)

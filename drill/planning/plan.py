@@ -28,7 +28,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
-from itertools import islice
+from itertools import groupby, islice
 
 from drill.memory.columns import Traces
 from drill.memory.parameters import START, Parameters
@@ -36,6 +36,9 @@ from drill.memory.rows import Row
 from drill.planning.candidates import Candidates
 from drill.planning.choice import CardChoice
 from drill.planning.entry import HORIZON, RETURNS_AFTER, Entry, Planned, PlanRequest
+
+#: Cards on the guitar with a full barre that may follow each other.
+TIRING_IN_A_ROW = 2
 
 #: One card in this many is new as long as there are others to play.
 NEW_EVERY = 3
@@ -85,7 +88,42 @@ def _order_of_play(picked: Sequence[int], candidates: Candidates, choice: CardCh
             mixed += islice(new, 1)
     mixed += new
     kinds = candidates.cards.kinds
-    return iter(keep_apart(mixed, {n: kinds[candidates.cards.kind[n]] for n in mixed}))
+    apart = keep_apart(mixed, {n: kinds[candidates.cards.kind[n]] for n in mixed})
+    entries = candidates.cards.entries
+    return iter(rest_between(apart, {n: entries[n].is_tiring for n in apart}))
+
+
+def rest_between(order: Sequence[int], tiring: Mapping[int, bool], before: Sequence[bool] = ()) -> list[int]:
+    """Return the cards reordered as little as possible so that at most two in a row are tiring.
+
+    ``before`` says of the cards that come before them, in order, whether these are. A tiring card for which no other
+    card is left to rest on is left out.
+    """
+    queue, recent = list(order), before[-TIRING_IN_A_ROW:]
+    rested: list[int] = []
+    while queue:
+        marks = [*recent, *(tiring[n] for n in rested)]
+        place = next((i for i, n in enumerate(queue) if not tiring[n] or _is_rested([*marks, True])), None)
+        if place is not None:
+            rested.append(queue.pop(place))
+            continue
+        # Only tiring cards are left: the next goes to the last place where the hand has rested.
+        n = queue.pop(0)
+        gaps = (gap for gap in range(len(rested) - 1, -1, -1) if _is_rested(_with_tiring(marks, len(recent) + gap)))
+        gap = next(gaps, None)
+        if gap is not None:
+            rested.insert(gap, n)
+    return rested
+
+
+def _with_tiring(marks: Sequence[bool], place: int) -> list[bool]:
+    """Return the marks with a tiring card put in at ``place``."""
+    return [*marks[:place], True, *marks[place:]]
+
+
+def _is_rested(marks: Sequence[bool]) -> bool:
+    """Whether at most two in a row are tiring."""
+    return all(sum(1 for _ in row) <= TIRING_IN_A_ROW for tiring, row in groupby(marks) if tiring)
 
 
 def _order_new_cards(new: Iterable[int], entries: Sequence[Entry], choice: CardChoice) -> Iterator[int]:

@@ -26,6 +26,7 @@ from cards.asks import (
     difficulty,
     fits,
     groups,
+    needs_hand,
     path,
     read_card,
     requires,
@@ -123,9 +124,15 @@ def is_switched_on(card: Card, switched_off: Collection[str]) -> bool:
 
 @cache
 def entry(card_id: str) -> Entry:
-    """Return the entry of a card. Raises CardError."""
+    """Return the entry of a card. Raises CardError.
+
+    Full barres are a step of their own: such a card comes after the cards of its group that need none.
+    """
     card = read_card(card_id)
-    return Entry(features(card), path(card), str(card.key), card.box, card.degree)
+    *group, stage, degree, place = path(card)
+    barred = card.needs_full_barre
+    on_path = (*group, int(barred), stage, degree, place)
+    return Entry(features(card), on_path, str(card.key), card.box, card.degree, barred and needs_hand(card))
 
 
 def playable(cards: Iterable[str], setting: Setting, switched_off: Collection[str]) -> Iterator[str]:

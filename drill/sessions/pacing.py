@@ -12,15 +12,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import takewhile
 from typing import Final
 
 from sqlalchemy.orm import Session
 
 from cards.asks import needs_hand, read_card
 from drill.planning.entry import READ_RIGHT, READ_WRONG, is_worth_starting
-from drill.planning.plan import keep_apart
+from drill.planning.plan import TIRING_IN_A_ROW, keep_apart, rest_between
 from drill.sessions.lifecycle import find_session, time_is_up
-from drill.sessions.questions import add_questions, in_order_of_play, kind_of
+from drill.sessions.questions import add_questions, in_order_of_play, is_tiring, kind_of
 from drill.store import Store
 from drill.store.log import mistaps_of, reviews_of
 from drill.store.models import DrillSession, Player, Question, Review
@@ -157,7 +158,8 @@ class _Rest:
     def bring_back(self, review: Review) -> Question | None:
         """Return a new question for a missed card, some cards later, between neighbours of another kind.
 
-        Return None if the missed question was itself a repetition, or if it needs a hand that is tired.
+        Return None if the missed question was itself a repetition, if it needs a hand that is tired, or if the hand
+        could not rest before it.
         """
         missed, order = self.questions[review.question], self.order
         if missed.reason in (AGAIN, AT_END) or self._is_too_tiring(missed):
@@ -169,15 +171,17 @@ class _Rest:
             for n in range(first, len(order))
             if all(kind_of(question.card) != kind_of(missed.card) for question in order[n : n + 2])
             and order[n].question not in followed
+            and _is_rested(order, n, missed)
         )
-        return self._put(missed, AGAIN, order[next(places, first)].question)
+        place = next(places, first)
+        return self._put(missed, AGAIN, order[place].question) if _is_rested(order, place, missed) else None
 
     def fill_up(self, db: Session, player: Player, seconds: float, now: datetime) -> list[Question]:
         """Plan more cards for so many seconds, and return their questions."""
         asked = {question.card for question in self.questions.values()}
-        last = kind_of(self.order[-1].card) if self.questions else None
+        behind = [question.card for question in self.order]
         first = len(self.questions)
-        more = add_questions(db, player, self.session, seconds / 60, now, first=first, without=asked, behind=last)
+        more = add_questions(db, player, self.session, seconds / 60, now, first=first, without=asked, behind=behind)
         self.questions |= {question.question: question for question in more}
         return more
 
@@ -192,7 +196,9 @@ class _Rest:
         missed.sort(key=lambda question: kind_of(question.card) == kind_of(before.card))
         missed = _fit_into(missed, self.session.minutes * 60 * AT_END_SHARE)
         kinds = [kind_of(question.card) for question in missed]
-        missed = [missed[n] for n in keep_apart(list(range(len(missed))), kinds)]
+        tiring = {n: is_tiring(question.card) for n, question in enumerate(missed)}
+        apart = rest_between(keep_apart(list(range(len(missed))), kinds), tiring, [is_tiring(before.card)])
+        missed = [missed[n] for n in apart]
         needed = sum(question.predicted_seconds for question in missed)
         regular = [] if waiting else self.open
         if regular and is_worth_starting(left - needed, regular[0].predicted_seconds):
@@ -243,6 +249,15 @@ class _Rest:
         )
         self.questions[again.question] = again
         return again
+
+
+def _is_rested(order: Sequence[Question], n: int, again: Question) -> bool:
+    """Whether the hand has rested if a question comes after ``order[n]``: at most two tiring cards are in a row."""
+    if not is_tiring(again.card):
+        return True
+    before = takewhile(is_tiring, (question.card for question in reversed(order[: n + 1])))
+    behind = takewhile(is_tiring, (question.card for question in order[n + 1 :]))
+    return sum(1 for _ in (*before, *behind)) < TIRING_IN_A_ROW
 
 
 def _fit_into(questions: Sequence[Question], seconds: float) -> list[Question]:

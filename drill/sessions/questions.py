@@ -17,8 +17,8 @@ from drill.planning.entry import Planned
 from drill.planning.focus import cards_in_focus
 from drill.planning.goal import NO_GOAL, Goal
 from drill.planning.offered import gather_candidates
-from drill.planning.plan import plan
-from drill.planning.repertoire import allowed_seconds_at, starting_keys
+from drill.planning.plan import plan, rest_between
+from drill.planning.repertoire import allowed_seconds_at, entry, starting_keys
 from drill.players.preferences import read_setting
 from drill.sessions.last_look import Look, last_look
 from drill.store.memory import memory_columns
@@ -72,11 +72,11 @@ def add_questions(
     *,
     first: int,
     without: Collection[str] = (),
-    behind: tuple[str, str] | None = None,
+    behind: Sequence[str] = (),
 ) -> list[Question]:
     """Plan ``minutes`` more and store their questions, numbered from ``first``.
 
-    Cards in ``without`` are left out. ``behind`` is the kind of the card that the new ones follow. If the
+    Cards in ``without`` are left out. ``behind`` are the ids of the cards that the new ones follow. If the
     player's hand is tired, the cards need no hand; those of a last look do, so other cards take their place.
     """
     if session.kind == LAST_LOOK and not session.tired:
@@ -86,7 +86,7 @@ def add_questions(
         goal = goal_for_jam(db, player, session.jam_id, read_setting(session), now)
         seed = int(session.id[:8], 16) + first
         cards = plan_cards(db, player, session, minutes, now, seed=seed, without=without, goal=goal)
-        puts = [_question_of_card(card, session.focus or (), goal) for card in _begin_unlike(cards, behind)]
+        puts = [_question_of_card(card, session.focus or (), goal) for card in _follow(cards, behind)]
     questions = [
         Question(session_id=session.id, question=number, player_id=player.id, after=None, **put)
         for number, put in enumerate(puts, start=first)
@@ -131,12 +131,20 @@ def kind_of(card_id: str) -> tuple[str, str]:
     return str(card.key), card.ask
 
 
-def _begin_unlike(cards: Sequence[Planned], behind: tuple[str, str] | None) -> Sequence[Planned]:
-    """Rotate the cards so that the first is unlike the one before them."""
+def is_tiring(card_id: str) -> bool:
+    """Whether a card is played on the guitar with a full barre, so that the hand should rest after two of them."""
+    return entry(card_id).is_tiring
+
+
+def _follow(cards: Sequence[Planned], behind: Sequence[str]) -> Sequence[Planned]:
+    """Rotate the cards so that the first is unlike the one before them, and let the hand rest between full barres."""
     kinds = [kind_of(card.card_id) for card in cards]
+    last = kind_of(behind[-1]) if behind else None
     ends_meet = kinds[-1:] != kinds[:1]
-    begin = next((n for n, kind in enumerate(kinds) if kind != behind and (n == 0 or ends_meet)), 0)
-    return [*cards[begin:], *cards[:begin]]
+    begin = next((n for n, kind in enumerate(kinds) if kind != last and (n == 0 or ends_meet)), 0)
+    rotated = [*cards[begin:], *cards[:begin]]
+    tiring = {n: is_tiring(card.card_id) for n, card in enumerate(rotated)}
+    return [rotated[n] for n in rest_between(range(len(rotated)), tiring, [is_tiring(card_id) for card_id in behind])]
 
 
 def _question_of_card(card: Planned, focus: Sequence[str], goal: Goal) -> dict[str, Any]:

@@ -141,7 +141,7 @@ def test_a_chord_that_no_hand_reaches_is_missing_and_the_rest_is_there() -> None
     unison = Setting(hand="small", tuning=(40, 45, 50, 50, 59, 64))
     made = sheet("1 4 1 5", "E", 1, unison)
     assert [str(chord) for chord in made.places[0].missing] == ["B"]
-    assert [str(grip.sounds) for grip in made.places[0].grips] == ["E", "A"]
+    assert list(dict.fromkeys(str(grip.sounds) for grip in made.places[0].grips)) == ["E", "A"]
     assert names(made) == "E A E B"
 
 

@@ -13,7 +13,7 @@ from drill.memory.batch import Pool
 from drill.memory.columns import Traces, naive_utc
 from drill.memory.recall import learn
 from drill.memory.rows import Features, Outcome, Row
-from drill.planning.candidates import Candidates, Cards, Catalogue, spot
+from drill.planning.candidates import STEP, Candidates, Cards, Catalogue, spot
 from drill.planning.entry import HORIZON
 from drill.planning.plan import plan
 from drill.planning.repertoire import allowed_seconds_at, entry
@@ -57,7 +57,7 @@ def test_a_card_is_worked_out_once() -> None:
 def test_steps_sort_cards_as_their_paths_do() -> None:
     cards = Cards.of(map(entry, IDS))
     order = np.argsort(cards.step, kind="stable")
-    begins = [cards.entries[n].path[:4] for n in order]
+    begins = [cards.entries[n].path[:STEP] for n in order]
     assert begins == sorted(begins)
     assert len(set(cards.step.tolist())) == len(set(begins))
 

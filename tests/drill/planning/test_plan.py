@@ -8,13 +8,15 @@ from itertools import pairwise
 from typing import NamedTuple
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from drill.memory.columns import naive_utc
 from drill.memory.recall import learn
 from drill.memory.rows import Features, Outcome, Row
 from drill.planning.candidates import Candidates, Cards
 from drill.planning.entry import Entry, Planned, is_worth_starting
-from drill.planning.plan import plan
+from drill.planning.plan import TIRING_IN_A_ROW, plan, rest_between
 
 NOW = datetime(2026, 3, 1, 18, 0, tzinfo=UTC)
 STAGE = {1: 0, 4: 0, 5: 0, 6: 1, 2: 1, 3: 2, 7: 2}
@@ -49,7 +51,7 @@ def fresh(key: str, degree: int, ask: str, box: int | None = 1) -> Candidate:
     box = None if ask == "name" else box
     skills = (f"ask:{ask}", f"key:{key}", f"degree:{degree}", *([f"box:{box}"] if box else []))
     card_id = f"{ask}:{key}:{degree}" + (f":box{box}" if box else "")
-    path = (box or 1, 0, STAGE[degree], RANK.index(degree), ASKS.index(ask))
+    path = (box or 1, 0, STAGE[degree], 0, RANK.index(degree), ASKS.index(ask))
     features = Features(card_id, skills, 0.0, ask, USUAL_SECONDS[ask])
     return Candidate(features, path, key, ask, None, None, 0, box, degree)
 
@@ -274,3 +276,16 @@ def test_a_card_practised_this_evening_waits_for_another_day() -> None:
 def test_the_running_card_may_be_finished_but_none_is_begun_for_less_than_half() -> None:
     assert is_worth_starting(5.0, 9.0)
     assert not is_worth_starting(4.0, 9.0)
+
+
+@given(st.lists(st.booleans()), st.lists(st.booleans(), max_size=3))
+def test_the_hand_rests_after_two_full_barres(tiring: list[bool], before: list[bool]) -> None:
+    order = rest_between(range(len(tiring)), dict(enumerate(tiring)), before)
+    row = [*before, *(tiring[n] for n in order)]
+    for end in range(max(len(before) + 1, 3), len(row) + 1):
+        assert not all(row[end - 3 : end])
+    assert len(set(order)) == len(order)
+    left_out = set(range(len(tiring))) - set(order)
+    assert all(tiring[n] for n in left_out), "only a card that tires the hand is ever left out"
+    rests = sum(not tiring[n] for n in order)
+    assert not left_out or sum(tiring[n] for n in order) >= rests * TIRING_IN_A_ROW, "every rest is used"

@@ -10,6 +10,7 @@ import pytest
 from cards.asks import KEYS, Card, Setting, fits, groups, path, read_card, requires, universe
 from cards.theory.keys import Key
 from drill.planning.repertoire import (
+    entry,
     features,
     frontier,
     group_sizes,
@@ -160,3 +161,14 @@ def test_what_memory_needs_to_know_of_a_card() -> None:
     card = read_card("borrowed:E:b7_major:box1")
     known = features(card)
     assert (known.card_id, known.ask, known.skills) == (card.id, "borrowed", card.skills)
+
+
+def test_full_barres_are_a_step_of_their_own() -> None:
+    barred, plain = entry("place:Bb:1:box4"), entry("place:Bb:4:box4")
+    cards = [entry(card.id) for card in universe() if card.ask == "hands-on" and card.key == Key.read("Bb")]
+    tiring = [card for card in cards if card.is_tiring]
+    assert 0 < len(tiring) < len(cards)
+    for card in tiring:
+        before = [other for other in cards if other.path[:4] == card.path[:4] and not other.is_tiring]
+        assert all(other.path < card.path for other in before)
+    assert {barred.is_tiring, plain.is_tiring} == {False}, "tapping tires no hand"

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from drill.planning.repertoire import group_sizes
+from drill.planning.repertoire import entry, group_sizes
 from drill.sessions.pacing import AGAIN, AT_END
 from drill.store import Store
 from tests.bench.pacing import BEGIN, Played, Player, play
@@ -139,3 +139,14 @@ def test_an_ended_session_has_no_tired_hand(guitarist: Guitarist) -> None:
     assert (rested["dropped"], rested["over"]) == ([], True)
     assert guitarist.client.post("/api/sessions/none/tired", json={"visible_seconds": 0}).status_code == 404
     assert guitarist.client.post(f"{guitarist.address}/tired", json={}).status_code == 422
+
+
+def test_at_most_two_full_barres_come_in_a_row(guitarist: Guitarist) -> None:
+    off = [group for group in group_sizes() if group.startswith("ask:") and group != "ask:hands-on"]
+    settings = {"keys": ["B♭", "E♭"], "switched_off": off}
+    assert guitarist.client.put("/api/settings", json=settings).status_code == 200
+    asked: list[bool] = []
+    for question in guitarist.start(10)["questions"]:
+        asked.append(entry(question["card"]).is_tiring)
+    assert any(asked)
+    assert not any(all(asked[n : n + 3]) for n in range(len(asked) - 2))

@@ -1,4 +1,8 @@
-"""Barres and pinned grips of players, which sessions keep; whether the hand is tired, and what is then not asked."""
+"""Barres and pinned grips of players, which sessions keep; whether the hand is tired, and what is then not asked.
+
+The main voicings, and with them the difficulty of cards, are new in this version too. So memory is worked out again
+from the log, as after every revision (0007 says how).
+"""
 
 from __future__ import annotations
 
