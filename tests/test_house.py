@@ -363,7 +363,7 @@ def test_the_readme_has_the_two_commands() -> None:
     assert commands == [
         "python3 -m venv .venv && .venv/bin/pip install . && .venv/bin/drill serve",
         "python3 -m venv .venv && .venv/bin/pip install -e '.[test]'"
-        " && .venv/bin/python -m pytest -n auto --maxprocesses 4 --dist loadfile",
+        " && .venv/bin/python -m pytest -n 3 --dist loadfile",
     ]
     ci = (ROOT / ".ci" / "run").read_text()
     assert "from_readme 'drill serve$'" in ci

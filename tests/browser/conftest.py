@@ -16,7 +16,7 @@ import pytest
 from tests.browser.stage import Drill, Stage, free_port
 from tests.conftest import DemoRun
 
-PROGRAMS = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
+PROGRAMS = ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome", "google-chrome-stable")
 ARGUMENTS = (
     "--no-sandbox",
     "--disable-gpu",

@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from drill.clock import day_of
 from drill.config import FILE_NAME
 from tests.browser.stage import DESKTOP, PHONE, PHONE_ON_ITS_SIDE, Drill, Stage
 from tests.browser.test_pages import axe, small_targets
@@ -26,7 +27,8 @@ CHARTS = {
 
 
 def ahead(days: int = 9) -> str:
-    return f"{datetime.now(UTC) + timedelta(days=days):%Y-%m-%d}T20:00"
+    """Eight in the evening, so many days after the player's today, which ends at four in the morning."""
+    return f"{day_of(datetime.now(UTC), 'UTC', 4) + timedelta(days=days):%Y-%m-%d}T20:00"
 
 
 def tunes(drill: Drill) -> dict[str, str]:
@@ -58,8 +60,8 @@ def arrange(drill: Drill, jam_id: str, entries: list[dict[str, Any]]) -> None:
 def past(drill: Drill, jam_id: str) -> None:
     """Let the jam have been last week."""
     with closing(sqlite3.connect(drill.data / FILE_NAME, timeout=10)) as db, db:
-        at = datetime.now(UTC) - timedelta(days=7)
-        db.execute("UPDATE jams SET at = ? WHERE id = ?", (f"{at:%Y-%m-%d} 20:00:00.000000", jam_id))
+        at = f"{ahead(-7).replace('T', ' ')}:00.000000"
+        db.execute("UPDATE jams SET at = ? WHERE id = ?", (at, jam_id))
 
 
 def open_jam(at: Stage, jam_id: str) -> None:
