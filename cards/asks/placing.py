@@ -60,9 +60,8 @@ def question(card: Card, setting: Setting) -> Prompt:
     """Show the number, the key and the box; the region is a hint."""
     region = card.places(setting)[0]
     rootless = may_be_rootless(card, setting)
-    kind = "ask.rootless" if rootless else f"ask.{card.ask}"
-    if card.is_open:
-        kind += ".open"
+    where = ".open" if card.is_open else ""
+    kind = f"ask.rootless{where}" if rootless else f"ask.{card.ask}{where}"
     return Prompt(
         card.ask,
         str(card.key),

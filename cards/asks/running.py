@@ -86,7 +86,7 @@ def question(card: Card, setting: Setting) -> Prompt:
         None,
         False,
         card.box,
-        message(f"ask.{card.ask}" + ".open" * card.is_open, key=card.key, box=card.box),
+        message(f"ask.{card.ask}{'.open' if card.is_open else ''}", key=card.key, box=card.box),
         PARTS,
         steps=steps * TIMES if card.ask == CHANGE else steps,
         beats=beats(card),

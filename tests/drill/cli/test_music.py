@@ -546,7 +546,7 @@ def test_the_way_where_the_hand_stays_and_the_one_whose_top_voice_falls() -> Non
     assert (stays["name"], codes(stays)) == ("Hand stays.", ["xx888x", "xxxaba", "xxx888", "xxx898"])
     assert (falls["name"], codes(falls)) == ("Top voice falls by steps.", ["xxxcbb", "xxxaba", "xxx888", "xxx898"])
     assert stays["why"] == ["Top voice G D C C.", "Index at 8 9 8 8.", "One finger stays."]
-    assert [other["name"] for other in stays["others"]] == ["Top voice falls by steps."]
+    assert [other["name"] for other in stays["others"]] == ["Small.", "Top voice falls by steps."]
     assert stays["steps"][1]["change"]["why"] == [
         "Index at 9, moves up 1.",
         "Three fingers are set down anew.",

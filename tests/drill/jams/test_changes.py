@@ -76,7 +76,7 @@ def test_a_chord_without_room_on_the_guitar_is_there_without_a_card() -> None:
     assert [each.change.box for each in measured_changes(changes, {}, ())] == [1, 1]
 
 
-@pytest.mark.parametrize(("reviews", "granted"), [({}, 1.5), ({"place:C:1:box1": 1}, 6.6)])
+@pytest.mark.parametrize(("reviews", "granted"), [({}, 1.5), ({"place:C:1:box1": 1}, 5.5)])
 def test_the_time_allowed_is_the_changes_and_what_the_ask_grants(reviews: dict[str, int], granted: float) -> None:
     (one,) = measured_changes(read("| C |", tempo=80), reviews, ())
     assert one.allowed == pytest.approx(3.0 + granted)

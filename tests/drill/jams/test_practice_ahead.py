@@ -73,7 +73,7 @@ def test_without_practice_it_is_the_readiness_undrilled(store: Store) -> None:
 def test_practice_helps_and_more_of_it_more(store: Store) -> None:
     start = a_start(store, LONG)
     undrilled = mean([start.known.outlook(start.at)])
-    two, ten = (mean(runs(start, evenings(6), minutes, 2)) for minutes in (2, 10))
+    two, ten = (mean(runs(start, evenings(6), minutes, 8)) for minutes in (2, 10))
     assert 0.0 < 2.0 * (two - undrilled) < ten - undrilled
 
 

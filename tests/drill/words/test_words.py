@@ -37,8 +37,13 @@ from drill.words.sentences import NAMES, SENTENCES, Plural
 
 STATIC = Path(__file__).parents[3] / "static"
 
-ASKED = {question(card, Setting()).words.key for name in ("C", "A blues") for card in cards_of(Key.read(name))}
-"""Keys of all questions: every ask has cards in C or in a blues."""
+ASKED = {
+    question(card, setting).words.key
+    for name in ("C", "D", "A blues")
+    for card in cards_of(Key.read(name))
+    for setting in (Setting(), Setting(band=True))
+}
+"""Keys of all questions: every ask has cards in C or in a blues, and in the open position in D."""
 
 
 KEYS = frozenset(SENTENCES)
