@@ -166,7 +166,11 @@ def _fits(card_id: str, setting: Setting) -> bool:
 
 def question(card: Card, setting: Setting) -> Prompt:
     """Return what the player sees before answering. The card must fit the player's guitar."""
-    return record_of(card).question(card, setting)
+    prompt = record_of(card).question(card, setting)
+    # Where the region itself must be found, the words must not tell it.
+    if prompt.key is None or not prompt.box or (prompt.hint is None and not needs_hand(card)):
+        return prompt
+    return replace(prompt, at_nut=card.places(setting)[0].is_open)
 
 
 def answer(card: Card, setting: Setting) -> Answer:

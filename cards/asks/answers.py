@@ -55,7 +55,7 @@ class Prompt:
     marks. ``hint`` is the region (low and high fret) if the page can mark it. ``choices`` are the groups to
     choose from. ``spots`` are the only places that can be tapped; None means the whole neck. ``steps`` are
     the numbers of a progression, chord by chord, and ``beats`` how long each lasts. ``rootless`` says that
-    the root may be left out.
+    the root may be left out, ``at_nut`` that the box in the question is the open position too.
     """
 
     ask: str
@@ -72,6 +72,7 @@ class Prompt:
     steps: tuple[str, ...] = ()
     beats: tuple[int, ...] = ()
     rootless: bool = False
+    at_nut: bool = False
 
     def as_json(self) -> dict[str, Any]:
         """Return the question as plain data, without its words: these become sentences elsewhere."""
@@ -92,6 +93,7 @@ class Prompt:
             "steps": list(self.steps),
             "beats": list(self.beats),
             "rootless": self.rootless,
+            "at_nut": self.at_nut,
         }
 
 

@@ -149,6 +149,28 @@ def open_position(key: Key, neck: Neck = STANDARD) -> Region:
     return Region(key, OPEN, _OPEN_FRETS[0], _OPEN_FRETS[-1], tuple(notes), is_open=True)
 
 
+def read_place(text: str, key: Key, neck: Neck = STANDARD) -> Region:
+    """Read a place of a key: the number of a box, or *open* for the open position.
+
+    Where a box is the open position already, *open* is that box. Raises RegionError for anything else, and where the
+    key has no open position.
+
+    >>> [read_place(text, Key.read("G")).box for text in ("4", "open")], read_place("open", Key.read("D")).box
+    ([4, 1], 0)
+    """
+    wanted = text.strip().lower()
+    if wanted != "open":
+        if wanted not in map(str, BOXES):
+            raise RegionError('no box "{box}": a box is a number from 1 to 5, or "open"', box=echo(text))
+        return anchor_region(key, int(wanted), neck)
+    if has_open_position(key, neck):
+        return open_position(key, neck)
+    at_nut = [region for region in (anchor_region(key, box, neck) for box in BOXES) if region.is_open]
+    if not at_nut:
+        raise RegionError("{key} has no open position on this guitar: choose a box from 1 to 5", key=str(key))
+    return at_nut[0]
+
+
 def _has_open_grips(key: Key, neck: Neck) -> bool:
     """Whether the key that is fretted is one of those that beginners play with open grips."""
     return ((key.tonic.pitch_class - neck.offset) % OCTAVE, key.mode) in _OPEN_KEYS

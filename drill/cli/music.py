@@ -15,7 +15,7 @@ from cards.charts.progressions import read_progression
 from cards.drawings.text import text_diagram
 from cards.guitar.fingering import HAND_SCALE, Frets, Hand
 from cards.guitar.neck import STANDARD, STANDARD_TUNING, Neck, NeckError, read_tuning
-from cards.guitar.regions import RegionError, anchor_region
+from cards.guitar.regions import OPEN, Region, RegionError, read_place
 from cards.messages import Message, Refusal, echo
 from cards.theory.keys import Key, KeyNameError, key_reading
 from cards.theory.numerals import SLASHES, Numeral, borrowed_reading, own_numeral, read_numeral, slash_reading
@@ -23,8 +23,8 @@ from cards.theory.pitch import Note, PitchError
 from cards.voicings.listing import ChordListing, list_chord, list_small, mend_chord, mend_small
 from cards.voicings.routes import MANNERS, Lead, Route, RouteError, change_reasons, named_ways, way_name
 from cards.voicings.voicing import Voicing
+from drill.words import capital, say, say_called, say_choice, say_error, say_name, say_number, say_position, say_refusal
 from drill.words import gettext as _
-from drill.words import say, say_called, say_choice, say_error, say_name, say_number, say_position, say_refusal
 
 _ERRORS = (KeyNameError, RegionError, NeckError, RouteError, PitchError)
 
@@ -43,7 +43,9 @@ def _guitar(command: Callable[..., None]) -> Callable[..., None]:
         click.option("--thumb", is_flag=True, help="The thumb may hold string 6."),
         click.option("--capo", default=0, show_default=True, help="Fret of the capo; frets count from it."),
         click.option("--tuning", default="standard", show_default=True, help="A name, or six notes low to high."),
-        click.option("--box", default=1, show_default=True, help="Box 1 to 5 of the key's minor pentatonic."),
+        click.option(
+            "--box", default="1", show_default=True, help="Box 1 to 5 of the key's minor pentatonic, or open."
+        ),
     ):
         command = option(command)
     return command
@@ -66,7 +68,7 @@ _slash = click.option(
 def chord(
     key: str,
     degree: str,
-    box: int,
+    box: str,
     tuning: str,
     capo: int,
     thumb: bool,
@@ -84,7 +86,7 @@ def chord(
     try:
         neck = _read_neck(tuning, capo)
         in_key = _read_key(key)
-        region = anchor_region(in_key, box, neck)
+        region = read_place(box, in_key, neck)
         numeral = _read_numeral(degree, in_key, seventh, slash)
         fingers = Hand(hand, thumb)
         if small:
@@ -121,7 +123,7 @@ def chord(
 def route(
     progression: str,
     key: str,
-    box: int,
+    box: str,
     tuning: str,
     capo: int,
     thumb: bool,
@@ -140,7 +142,7 @@ def route(
     try:
         neck = _read_neck(tuning, capo)
         in_key = _read_key(key)
-        region = anchor_region(in_key, box, neck)
+        region = read_place(box, in_key, neck)
         read = read_progression(progression, in_key, slash)
         numerals = list(read.numerals)
         chords = tuple(numeral.chord(in_key) for numeral in numerals)
@@ -166,14 +168,14 @@ def _others(ways: dict[Lead, Route], lead: Lead) -> list[Route]:
 
 @click.command()
 @click.argument("key")
-@click.option("--box", default=1, show_default=True, help="Box 1 to 5 of the key's minor pentatonic.")
+@click.option("--box", default="1", show_default=True, help="Box 1 to 5 of the key's minor pentatonic, or open.")
 @click.option("-o", "--output", type=click.Path(path_type=Path), metavar="FILE.svg")
-def sheet(key: str, box: int, output: Path | None) -> None:
+def sheet(key: str, box: str, output: Path | None) -> None:
     """Draw the region of KEY on one page (SVG): the box, its tonics, the seven chords."""
     from cards.drawings.sheet import draw_sheet
 
     try:
-        drawing = draw_sheet(anchor_region(_read_key(key), box))
+        drawing = draw_sheet(read_place(box, _read_key(key)))
     except _ERRORS as error:
         _refuse(error)
     if output is None:
@@ -233,16 +235,23 @@ def _read_numeral(text: str, key: Key, seventh: bool, slash: str | None) -> Nume
     return numeral
 
 
+def _say_place(region: Region) -> str:
+    """Say which place a region is: a box, the open position, or a box that is the open position too."""
+    if region.box == OPEN:
+        return _("open position")
+    return (_("box {box} (open position)") if region.is_open else _("box {box}")).format(box=region.box)
+
+
 def _describe(listing: ChordListing, mend: Refusal | None) -> str:
     """Describe a listing for the terminal; ``mend`` is what helps where it has no voicing."""
     data = listing.as_json()
     region = listing.region
-    chord = _("{chord}: {called} of {key} ({numeral}), box {box}, frets {low}–{high}").format(
+    chord = _("{chord}: {called} of {key} ({numeral}), {place}, frets {low}–{high}").format(
         chord=data["chord"],
         called=say_called(listing.numeral, listing.key),
         key=listing.key,
         numeral=data["numeral"],
-        box=region.box,
+        place=_say_place(region),
         low=region.low,
         high=region.high,
     )
@@ -333,9 +342,9 @@ def _route_json(numerals: list[Numeral], key: Key, way: Route, others: list[Rout
 
 def _describe_route(numerals: list[Numeral], way: Route, others: list[Route]) -> str:
     region = way.voicings[0].region
-    head = _("Box {box}, frets {low}–{high}: fingers travel {mm} mm in all.")
+    head = _("{place}, frets {low}–{high}: fingers travel {mm} mm in all.")
     mm = say_number(way.travel_mm)
-    travel = head.format(box=region.box, low=region.low, high=region.high, mm=mm)
+    travel = head.format(place=capital(_say_place(region)), low=region.low, high=region.high, mm=mm)
     parts = [travel + "\n" + " ".join(dict.fromkeys(map(say, (way_name(way), *way.reasons))))]
     for index, (numeral, voicing) in enumerate(zip(numerals, way.voicings, strict=True)):
         step = f"{numeral} {voicing.chord}"

@@ -11,7 +11,7 @@ from cards.asks import Card, Setting
 from cards.charts.progressions import Progression, read_progression
 from cards.drawings.region import draw_region, region_title
 from cards.drawings.voicing import describe, draw_voicings, panel
-from cards.guitar.regions import OPEN, Region, RegionError, anchor_region, has_open_position, open_position
+from cards.guitar.regions import OPEN, Region, RegionError, has_open_position, read_place
 from cards.messages import Message, Refusal, echo
 from cards.theory.keys import Key, KeyNameError, Mode
 from cards.theory.numerals import BASS, SLASHES, TARGET, Numeral, own_numeral
@@ -53,7 +53,7 @@ def neck() -> dict[str, Any]:
     setting = read_setting(kept)
     try:
         key = Key.read(request.args.get("key", "C")).practical
-        region = _read_place(request.args.get("box", "1"), key, setting)
+        region = read_place(request.args.get("box", "1"), key, setting.neck)
         progression = _read_progression(request.args.get("progression", ""), key)
         route = _find_way(progression, key, region, setting)
     except (KeyNameError, PitchError, RegionError, RouteError) as error:
@@ -84,21 +84,6 @@ def neck() -> dict[str, Any]:
         "way": _way_json(route),
         "taken": [_taken_json(reading) for reading in progression.taken],
     }
-
-
-def _read_place(text: str, key: Key, setting: Setting) -> Region:
-    """Return the region of a box, or the open position where it is a place of its own."""
-    if text != "open":
-        return anchor_region(key, _read_box(text), setting.neck)
-    if not has_open_position(key, setting.neck):
-        raise ApiError(422, _("no open position in {key} apart from the boxes: choose a box").format(key=key))
-    return open_position(key, setting.neck)
-
-
-def _read_box(text: str) -> int:
-    if not text.isdecimal():
-        raise ApiError(422, _('no box "{box}": a box is a number from 1 to 5').format(box=echo(text)))
-    return int(text)
 
 
 @blueprint.put("/api/pins")

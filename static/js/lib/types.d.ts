@@ -100,6 +100,7 @@ declare namespace Api {
     steps: string[];
     beats: number[];
     rootless: boolean;
+    at_nut: boolean;
   }
 
   /** A group of options, each `[id, label]`. */

@@ -74,7 +74,10 @@ async function read(wanted) {
   try {
     return { neck: await neckOf(wanted), problem: "" };
   } catch (error) {
-    if (!(error instanceof Refused) || !wanted.progression) throw error;
+    if (!(error instanceof Refused)) throw error;
+    // The open position was chosen in another key, and this one has none.
+    if (wanted.box === "open") return read({ ...wanted, box: "1" });
+    if (!wanted.progression) throw error;
     return { neck: await neckOf({ ...wanted, progression: "" }), problem: messageOf(error) };
   }
 }
@@ -100,6 +103,7 @@ async function show() {
 /** @type {(neck: Api.Neck, chords: string) => void} */
 function put(neck, chords) {
   byId("open-place").hidden = !neck.has_open;
+  within(choice, `[name=box][value="${neck.box || "open"}"]`, HTMLInputElement).checked = true;
   const title = where(neck.key, neck.box);
   const blues = neck.chords.length === 0; // It has its three sevenths only, and no choice of chords.
   const list = blues || chords === "sevenths" ? neck.sevenths : neck.chords;

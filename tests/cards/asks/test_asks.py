@@ -653,3 +653,12 @@ def test_no_answer_breaks_a_judge(card: Card, given: Given, setting: Setting) ->
         ElementTree.fromstring(verdict.drawing)
     for mode in MODES:
         assert allowance(card, given, mode) > 0
+
+
+def test_a_box_that_is_the_open_position_says_so_unless_that_is_asked() -> None:
+    assert question(read_card("place:G:4:box1"), PLAIN).at_nut
+    assert question(read_card("run:C:1~4~5~1:box4"), PLAIN).at_nut
+    assert not question(read_card("place:G:4:box2"), PLAIN).at_nut
+    assert not question(read_card("place:D:4:open"), PLAIN).at_nut, "its own words say it"
+    assert not question(read_card("place:G:4:box1"), Setting(capo=2)).at_nut, "the shapes are those of F"
+    assert not any(question(card, PLAIN).at_nut for card in of("whose-key"))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from cards.guitar.neck import STANDARD
-from cards.guitar.regions import BOXES, RegionError, anchor_region
+from cards.guitar.regions import BOXES, RegionError, anchor_region, open_position, read_place
 from cards.theory.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS, Key
 from tests.cards import oracle
 
@@ -99,3 +99,13 @@ def test_open_strings_belong_to_the_reach_where_it_touches_the_nut() -> None:
 def test_there_are_five_boxes(box: int) -> None:
     with pytest.raises(RegionError, match="the boxes are 1 to 5"):
         anchor_region(Key.read("C"), box)
+
+
+def test_a_place_is_a_box_or_the_open_position() -> None:
+    assert read_place("3", Key.read("Bb")) == anchor_region(Key.read("Bb"), 3)
+    assert read_place(" Open ", Key.read("A")) == open_position(Key.read("A"))
+    assert read_place("open", Key.read("C")) == anchor_region(Key.read("C"), 4), "that box lies at the nut"
+    with pytest.raises(RegionError, match="B♭ has no open position"):
+        read_place("open", Key.read("Bb"))
+    with pytest.raises(RegionError, match='no box "²"'):
+        read_place("²", Key.read("C"))

@@ -390,8 +390,8 @@ def test_a_hand_is_one_of_three() -> None:
 
 @pytest.mark.parametrize("box", ["0", "6", "-1"])
 def test_a_wrong_box_in_one_line(box: str) -> None:
-    assert refused("chord", "Ab", "4", "--box", box) == f"no box {box}: the boxes are 1 to 5"
-    assert refused("sheet", "Ab", "--box", box) == f"no box {box}: the boxes are 1 to 5"
+    assert refused("chord", "Ab", "4", "--box", box) == f'no box "{box}": a box is a number from 1 to 5, or "open"'
+    assert refused("sheet", "Ab", "--box", box) == f'no box "{box}": a box is a number from 1 to 5, or "open"'
 
 
 def test_a_missing_word_is_a_usage_error() -> None:
@@ -631,7 +631,8 @@ def test_a_wrong_progression_in_one_line(progression: str, said: str) -> None:
 
 
 def test_a_way_in_a_box_that_does_not_exist() -> None:
-    assert refused("route", "1 4", "--key", "Eb", "--box", "6") == "no box 6: the boxes are 1 to 5"
+    refusal = refused("route", "1 4", "--key", "Eb", "--box", "6")
+    assert refusal == 'no box "6": a box is a number from 1 to 5, or "open"'
 
 
 # drill sheet
