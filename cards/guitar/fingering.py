@@ -74,6 +74,7 @@ _BARRE = {1: 1.4, 2: 2.2, 3: 1.5, 4: 1.8}
 _PER_BARRE_STRING = 0.1
 # Two strings under the tip of the index are hardly a barre yet.
 _INDEX_ON_TWO_STRINGS = 1.2
+_BARRED_OVER = 4.0  # one of fingers 2–4 would lie across a finger that stands on a string between
 _OPEN_BESIDE_BARRE = 1.5
 _PER_INNER_MUTE = 1.5
 _PER_FRET_STRETCHED = 0.4
@@ -280,6 +281,8 @@ def _barre_cost(press: _Press, finger: int, frets: Frets) -> float:
     arch = _OPEN_BESIDE_BARRE if 0 in frets[press.last + 1 :] else 0.0
     if finger == 1 and press.last - press.first == 1:
         return _INDEX_ON_TWO_STRINGS + arch
+    if finger > 1 and any(fret is not None and fret > press.fret for fret in frets[press.first + 1 : press.last]):
+        arch += _BARRED_OVER
     return _BARRE[finger] + _PER_BARRE_STRING * (press.last - press.first) + arch
 
 

@@ -30,7 +30,7 @@ from itertools import pairwise
 from math import dist, hypot
 from typing import Final, NamedTuple, TypeVar
 
-from cards.guitar.fingering import MEDIUM, THUMB, Hand, at_home, inner_mutes, lowest_pressed, moved, ways_to_hold
+from cards.guitar.fingering import MEDIUM, THUMB, Hand, inner_mutes
 from cards.guitar.neck import STANDARD, STRINGS, Neck
 from cards.guitar.regions import Region
 from cards.messages import Message, RefusalError, message
@@ -486,8 +486,8 @@ def named_ways(
 
 @lru_cache(maxsize=1024)
 def playable(chord: Chord, region: Region, hand: Hand = MEDIUM, neck: Neck = STANDARD) -> tuple[Voicing, ...]:
-    """The voicings that a way may take: all of them, main voicing first, fingered for moving."""
-    return tuple(_fingered_free(voicing, hand) for voicing in voicings(chord, region, hand, neck))
+    """The voicings that a way may take: all of them, main voicing first."""
+    return voicings(chord, region, hand, neck)
 
 
 def _no_voicing(chord: Chord, chords: tuple[Chord, ...], region: Region, hand: Hand, neck: Neck) -> RouteError:
@@ -500,35 +500,6 @@ def _no_voicing(chord: Chord, chords: tuple[Chord, ...], region: Region, hand: H
             **values,
         )
     return RouteError("{chord} has no voicing in frets {low}–{high} for this hand: {mend}", **values, mend=mend)
-
-
-def _fingered_free(voicing: Voicing, hand: Hand) -> Voicing:
-    """The voicing, fingered anew if one of fingers 2–4 bars over another finger that stands between.
-
-    It stays as it is if it can be held in no other way.
-    """
-    if not _bars_over(voicing):
-        return voicing
-    base = max(lowest_pressed(voicing.frets), 1)
-    ways = ways_to_hold(moved(voicing.frets, 1 - base), at_home(voicing.region.low, base), hand.thumb)
-    assert ways is not None, f"{voicing.frets} was held before"
-    for way in ways._ways:
-        fingered = replace(ways, _ways=(way,)).at(base, voicing.neck, hand)
-        if fingered is not None:
-            anew = replace(voicing, fingered=fingered)
-            if not _bars_over(anew):
-                return anew
-    return voicing
-
-
-def _bars_over(voicing: Voicing) -> bool:
-    """Whether one of fingers 2–4 bars over another finger that stands on a string between."""
-    return any(
-        voicing.grip.fingers[index] not in (None, barre.finger)
-        for barre in voicing.grip.barres
-        if barre.finger > 1
-        for index in range(STRINGS.index(barre.low) + 1, STRINGS.index(barre.high))
-    )
 
 
 def smoothest_among(
