@@ -30,7 +30,7 @@ from itertools import pairwise
 from math import dist, hypot
 from typing import Final, NamedTuple, TypeVar
 
-from cards.guitar.fingering import MEDIUM, THUMB, Hand, inner_mutes
+from cards.guitar.fingering import MEDIUM, Hand, inner_mutes
 from cards.guitar.neck import STANDARD, STRINGS, Neck
 from cards.guitar.regions import Region
 from cards.messages import Message, RefusalError, message
@@ -48,9 +48,6 @@ HOVER_MM = 10.0
 
 MAJOR_THIRD_SEMITONES: Final = 4
 """The top voice leaps if it moves further than this."""
-
-STAYS_FRETS: Final = 1
-"""The hand stays in its place while the index finger lies within so many frets of it."""
 
 _STEP: Final = 2
 _PER_MISSING_NOTE = 100.0
@@ -151,7 +148,7 @@ class Manner:
             lambda voicing: voicing.strings <= self.most,
             lambda voicing: not self.is_rooted or voicing.tones[_lowest(voicing)] == voicing.chord.bass_tone,
             lambda voicing: not self.neighbours or not inner_mutes(voicing.frets),
-            lambda voicing: not self.stays or hand_stays(voicing),
+            lambda voicing: not self.stays or voicing.hand_stays,
         ):
             left = [voicing for voicing in left if wished(voicing)] or left
         return tuple(left)
@@ -247,26 +244,6 @@ class _Traits(NamedTuple):
     thirds: tuple[int, ...]
 
 
-def position(voicing: Voicing) -> int | None:
-    """The fret where the index finger is or would be: the fret of the lowest-numbered finger, minus (its
-    number − 1). None if no finger presses."""
-    fingers = [
-        (finger, fret)
-        for finger, fret in zip(voicing.grip.fingers, voicing.frets, strict=True)
-        if finger is not None and finger != THUMB and fret is not None
-    ]
-    if not fingers:
-        return None
-    finger, fret = min(fingers)
-    return fret - (finger - 1)
-
-
-def hand_stays(voicing: Voicing) -> bool:
-    """Whether the index finger lies within one fret of the place, whose fret is its lowest (0 counts as 1)."""
-    index = position(voicing)
-    return index is None or abs(index - max(voicing.region.low, 1)) <= STAYS_FRETS
-
-
 def top_note(voicing: Voicing) -> Note:
     """The highest note, as the chord spells it."""
     heights = _heights(voicing)
@@ -294,7 +271,7 @@ def _lowest(voicing: Voicing) -> int:
 def _traits(voicing: Voicing) -> _Traits:
     heights = _heights(voicing)
     tones = voicing.tones
-    home, neck = position(voicing), voicing.neck
+    home, neck = voicing.fingered.position, voicing.neck
     waiting = [] if home is None else [min(max(home + finger - 1, 1), neck.free_frets) for finger in range(5)]
     return _Traits(
         _fingertips(voicing),
@@ -588,7 +565,7 @@ def _reasons(route: Route) -> Iterator[Message]:
         kept = sum(note.pitch_class == keep.pitch_class for note in route.top_voice)
         yield message("way.kept", note=keep, kept=kept, count=len(route.voicings))
     yield message("way.top-voice", notes=" ".join(map(str, route.top_voice)))
-    indexes = [position(voicing) for voicing in route.voicings]
+    indexes = [voicing.fingered.position for voicing in route.voicings]
     if len(set(indexes)) == 1 and indexes[0] is not None:
         yield message("way.index-stays", fret=indexes[0])
     elif any(index is not None for index in indexes):
@@ -625,7 +602,7 @@ def change_reasons(made: GripChange, after: Voicing) -> tuple[Message, ...]:
     """What a player should know of a change to ``after``: where the index finger goes, which fingers stay and
     which are set down, what the top voice does, and whether sevenths and leading tones go where they lead."""
     said = []
-    index = position(after)
+    index = after.fingered.position
     if index is not None:
         at = message("change.index-at", fret=index)
         said.append(message("change.index-moves", fret=index, up=made.index) if made.index else at)

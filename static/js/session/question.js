@@ -120,7 +120,7 @@ export class Card {
   remove() {
     this.#input?.remove?.();
     this.#input = null;
-    for (const place of [this.#places.work, this.#places.tools, this.#places.ledge]) place.replaceChildren();
+    for (const slot of [this.#places.work, this.#places.tools, this.#places.ledge]) slot.replaceChildren();
   }
 
   /** Enter: the one action of this card. */

@@ -34,7 +34,6 @@ from cards.voicings.routes import (
     melody,
     named_ways,
     playable,
-    position,
     smoothest,
     top_note,
     voicing_cost,
@@ -230,7 +229,7 @@ def test_small_voicings_where_the_hand_stays_and_where_the_top_voice_falls() -> 
     ways = named_ways(chords_of("1 5 6- 4", key), anchor_region(key, 1), manner=SMALL)
     stays, falls = ways[Lead.HAND], ways[Lead.TOP]
     assert frets_of(stays) == ["xx888x", "xxxaba", "xxx888", "xxx898"]
-    assert [position(voicing) for voicing in stays.voicings] == [8, 9, 8, 8]
+    assert [voicing.fingered.position for voicing in stays.voicings] == [8, 9, 8, 8]
     assert stays.voicings[1].grip.fingers == (None, None, None, 2, 4, 3)
     assert way_name(stays).key == "way.hand-stays"
     assert frets_of(falls) == ["xxxcbb", "xxxaba", "xxx888", "xxx898"]
@@ -278,7 +277,7 @@ def test_where_the_hand_stays_the_index_is_within_one_fret_of_the_place(key: Key
         region = anchor_region(key, box)
         route = smoothest(chords_of("1 4 5", key), region, manner=replace(SMOOTH, lead=Lead.HAND))
         for voicing in route.voicings:
-            index = position(voicing)
+            index = voicing.fingered.position
             assert index is None or abs(index - max(region.low, 1)) <= 1
 
 
