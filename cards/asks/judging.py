@@ -2,7 +2,8 @@
 
 Conventions. An answer is judged by its notes and the rules of a voicing, never by comparing it with
 the main voicing: any playable voicing of the right chord in the reach is right, in the region's own
-place or an octave up. What is wrong is explained by what was played, the most telling thing first.
+place or an octave up. A spread triad is plucked, so that nothing between its strings has to be muted.
+What is wrong is explained by what was played, the most telling thing first.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from cards.theory.keys import Key
 from cards.theory.numerals import Numeral, own_numeral
 from cards.theory.pitch import Interval
 from cards.voicings.search import FEWEST_STRINGS
+from cards.voicings.small import is_spread_triad
 from cards.voicings.voicing import tones_of
 
 
@@ -63,7 +65,8 @@ class Wanted:
 def judge_frets(frets: Frets, wanted: Wanted) -> Finding:
     """Judge frets put down for a chord in a region, or an octave up."""
     where = min(wanted.places, key=lambda place: _misplaced(frets, place))
-    fingered = fingering(frets, where.low, wanted.neck, wanted.hand)
+    plucked = is_spread_triad(wanted.chord, frets, wanted.neck)
+    fingered = fingering(frets, where.low, wanted.neck, wanted.hand, plucked)
     grip = fingered.grip if fingered else None
     for chord in (wanted.chord, wanted.richer) if wanted.richer else (wanted.chord,):
         if not _wrong(frets, wanted, chord, where, grip):

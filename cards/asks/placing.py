@@ -1,6 +1,6 @@
 """The ask *place*: the question gives a number, a key and a box, the answer is a playable voicing on the neck.
 
-Every right voicing of at least three strings is accepted. If bass or keys play along, the root of a
+Every right voicing of at least three strings is accepted, spread triads too. If bass or keys play along, the root of a
 seventh chord may be left out, and the card says so. The neck on the page always shows the same frets,
 since a neck that showed only the region would answer half the question. The region appears with the
 answer, or as a hint.
@@ -22,6 +22,7 @@ from cards.guitar.regions import BOXES, OPEN, Region, has_open_position
 from cards.messages import Message, lookup, message, phrase
 from cards.theory.chords import ROOT, Chord
 from cards.theory.keys import Key
+from cards.voicings.small import spread_triads
 from cards.voicings.voicing import MAIN_STRINGS, Voicing, hand_stays_beside, voicings
 
 ASK = "place"
@@ -200,7 +201,15 @@ def accepted_frets(card: Card, setting: Setting) -> tuple[str, ...]:
         for voicing in voicings(chord, place, setting.fingers, setting.neck, any_bass=_any_bass(chord, setting))
     }
     accepted |= {code(voicing.frets) for place in card.places(setting) for voicing in _rootless(card, setting, place)}
+    accepted |= {code(frets) for place in card.places(setting) for frets in _spread(card, setting, place)}
     return tuple(sorted(accepted))
+
+
+def _spread(card: Card, setting: Setting, place: Region) -> list[Frets]:
+    """Return the spread triads of a card's chord with the root lowest, or with any bass if the band plays it."""
+    chord = card.chord
+    spread = spread_triads(chord, place, card.key, setting.fingers, setting.neck)
+    return [small.frets for small in spread if _any_bass(chord, setting) or small.bass == chord.bass_tone]
 
 
 def draw_main(card: Card, setting: Setting) -> str:

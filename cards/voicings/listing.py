@@ -24,7 +24,7 @@ from cards.theory.chords import Chord
 from cards.theory.keys import Key
 from cards.theory.numerals import Numeral
 from cards.voicings.mending import find_mend
-from cards.voicings.small import SIZES, small_voicing, small_voicings, spread_triads
+from cards.voicings.small import small_voicing, small_voicings, spread_triads
 from cards.voicings.voicing import Voicing, hand_stays_beside, voicings, worth_knowing
 
 
@@ -141,9 +141,7 @@ def list_chord(
 
 
 def _spread(key: Key, chord: Chord, region: Region, hand: Hand, neck: Neck) -> list[Voicing]:
-    """The spread triads of a chord of three tones, by rising effort."""
-    if len(chord.tones) != SIZES[0] or chord.bass is not None:
-        return []
+    """The spread triads of a chord, by rising effort; [] if it is no triad."""
     held = (small.held(region, hand, neck) for small in spread_triads(chord, region, key, hand, neck))
     return sorted((voicing for voicing in held if voicing), key=lambda voicing: voicing.fingered.total)
 

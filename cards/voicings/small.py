@@ -60,13 +60,24 @@ class SmallVoicing:
     @property
     def is_spread(self) -> bool:
         """Whether a string is left out between each two of its strings."""
-        return self.strings in SPREAD
+        return are_spread(self.frets)
 
     @property
     def is_shell(self) -> bool:
         """Whether it is root, third and seventh alone."""
         quality = self.chord.quality
         return set(quality.tones) - set(self.left_out) == {ROOT, quality.third, quality.seventh}
+
+
+def are_spread(frets: Frets) -> bool:
+    """Whether these frets sound three strings, and a string is left out between each two of them."""
+    return tuple(string for string, fret in zip(STRINGS, frets, strict=True) if fret is not None) in SPREAD
+
+
+def is_spread_triad(chord: Chord, frets: Frets, neck: Neck = STANDARD) -> bool:
+    """Whether these frets sound each tone of a triad once, on every second string."""
+    sounding = tones_of(chord, frets, neck)
+    return len(chord.tones) == SIZES[0] and are_spread(frets) and set(chord.tones) <= set(sounding)
 
 
 @cache
@@ -148,7 +159,10 @@ def spread_triads(
     chord: Chord, region: Region, key: Key, hand: Hand = MEDIUM, neck: Neck = STANDARD
 ) -> list[SmallVoicing]:
     """A triad on every second string, each tone once, in every inversion that the reach has: from the
-    low strings up, then by the bass. The bass is free, as in :func:`close_triads`."""
+    low strings up, then by the bass. The bass is free, as in :func:`close_triads`, unless the chord names it.
+    [] for a chord that is no triad."""
+    if len(chord.tones) != SIZES[0]:
+        return []
     low, high = region.reach[0], min(region.reach[1], neck.free_frets)
     found = []
     for strings in SPREAD:
@@ -159,7 +173,8 @@ def spread_triads(
         for three in product(*rows):
             at = dict(zip(strings, three, strict=True))
             small = small_voicing(chord, tuple(at.get(string) for string in STRINGS), key, neck)
-            if not small.left_out and small.held(region, hand, neck) is not None:
+            has_bass = chord.bass is None or small.bass == chord.bass_tone
+            if has_bass and not small.left_out and small.held(region, hand, neck) is not None:
                 found.append(small)
     return sorted(found, key=lambda small: (-small.strings[0], small.bass))
 

@@ -229,6 +229,33 @@ def right_chord(frets: Frets, chord: tuple[int, set[int], set[int]], low: int, h
     return right_notes(frets, *chord) and in_reach(frets, low, high) and playable(frets, hand)
 
 
+def right_spread(
+    frets: Frets, chord: tuple[int, set[int], set[int]], low: int, high: int, hand: str = "medium"
+) -> bool:
+    """A spread triad over its root: each of three tones once, on strings 6 4 2 or 5 3 1, plucked.
+
+    Nothing between its strings is muted, as if they lay side by side.
+    """
+    played = tuple(index for index, fret in enumerate(frets) if fret is not None)
+    if played not in ((0, 2, 4), (1, 3, 5)) or len(chord[1]) != 3 or not in_reach(frets, low, high):
+        return False
+    side_by_side = (*(frets[index] for index in played), None, None, None)
+    notes = sounding(frets)
+    return notes[0] == chord[0] and set(notes) == chord[1] and bool(assignments(side_by_side, HANDS[hand]))
+
+
+def every_spread(chord: tuple[int, set[int], set[int]], low: int, high: int, hand: str = "medium") -> set[Frets]:
+    """All spread triads over the root, by trying every fret of the reach."""
+    bottom, top = reach(low, high)
+    found = set()
+    for first, three in product((0, 1), product(range(bottom, top + 1), repeat=3)):
+        frets: list[int | None] = [None] * 6
+        frets[first], frets[first + 2], frets[first + 4] = three
+        if right_spread(tuple(frets), chord, low, high, hand):
+            found.add(tuple(frets))
+    return found
+
+
 def every_voicing(key: str, degree: int, seventh: bool, low: int, high: int, hand: str = "medium") -> set[Frets]:
     """All right voicings, by trying every chord tone and mute on every string."""
     return every_voicing_of(tones(key, degree, seventh), low, high, hand)

@@ -353,8 +353,12 @@ def test_the_answer_is_the_chord_with_its_notes() -> None:
 def every_right_code(key: str, box: int, degree: int, seventh: bool, hand: str = "medium") -> frozenset[str]:
     low, high = oracle.region(key, box)
     places = [(low, high)] + ([(low + 12, high + 12)] if high + 13 <= 22 else [])
+    chord = oracle.tones(key, degree, seventh)
     return frozenset(
-        code(frets) for place in places for frets in oracle.every_voicing(key, degree, seventh, *place, hand)
+        code(frets)
+        for place in places
+        for every in (oracle.every_voicing_of, oracle.every_spread)
+        for frets in every(chord, *place, hand)
     )
 
 

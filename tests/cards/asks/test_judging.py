@@ -7,8 +7,9 @@ from itertools import product
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cards.asks import Setting, read_card
+from cards.asks import Setting, answer, read_card
 from cards.asks.judging import Finding, Wanted, judge_frets
+from cards.asks.placing import find
 from cards.guitar.fingering import HAND_SCALE, Frets, Hand
 from cards.guitar.neck import Neck
 from cards.guitar.regions import BOXES, Region, anchor_region
@@ -322,8 +323,23 @@ def test_the_judge_and_the_four_rules_written_anew_agree(
     low, high = oracle.region(name, box)
     spots = [(low, high)] + ([(low + 12, high + 12)] if high + 13 <= 22 else [])
     sounding = any(fret is not None for fret in frets)
-    right = sounding and any(oracle.right(frets, name, degree, seventh, *spot, hand) for spot in spots)
+    chord = oracle.tones(name, degree, seventh)
+    rules = (oracle.right_chord, oracle.right_spread)
+    right = sounding and any(keeps(frets, chord, *spot, hand) for keeps in rules for spot in spots)
     assert finding.right == right
+
+
+def test_a_spread_triad_over_its_root_is_right_and_over_another_tone_it_is_not() -> None:
+    """C on strings 6 4 2: 8x5x5x has the root lowest. 3x2x1x has the fifth, which only a band allows."""
+    assert judged("C", 1, "8x5x5x")[0]
+    right, said = judged("C", 1, "3x2x1x", box=5)
+    assert not right
+    assert "fifth" in said
+    assert "8x5x5x" in answer(read_card("place:C:1:box1"), Setting()).frets
+    card = read_card("place:C:1:box5")
+    assert "3x2x1x" not in answer(card, Setting()).frets
+    assert find(card, frets_of("3x2x1x"), Setting(band=True)).right
+    assert "3x2x1x" in answer(card, Setting(band=True)).frets
 
 
 ROOTLESS_CM7 = "xx534x"
