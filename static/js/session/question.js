@@ -25,9 +25,6 @@ const HEADINGS = {
   "box-notes": ({ number, key, box }) => (number ? {} : { big: key, under: _("box {box}", { box }), wanted: _("Tap the scale") }),
 };
 
-/** Key and place; a box that is the open position too says so. @type {(prompt: Api.Prompt) => string} */
-const place = ({ key, box, at_nut }) => (at_nut ? _("{place} (open position)", { place: where(key, box) }) : where(key, box));
-
 /**
  * The heading of a question: the number big, what is wanted beside it, key and box under it.
  * @type {(prompt: Api.Prompt, part: Api.Part, step?: number) => HTMLElement[]}
@@ -35,7 +32,7 @@ const place = ({ key, box, at_nut }) => (at_nut ? _("{place} (open position)", {
 export function asked(prompt, part, step = 0) {
   const { ask, steps } = prompt;
   /** @type {Heading} */
-  const usual = { big: prompt.number ?? "?", under: place(prompt), wanted: ASKS[ask].wanted };
+  const usual = { big: prompt.number ?? "?", under: where(prompt.key, prompt.box), wanted: ASKS[ask].wanted };
   const said = Object.entries(HEADINGS[ask]?.(prompt, part) ?? {}).filter(([, words]) => words !== undefined);
   /** @type {Heading} */
   const { big, under, wanted: what, main } = { ...usual, ...Object.fromEntries(said) };
@@ -45,7 +42,7 @@ export function asked(prompt, part, step = 0) {
   return [
     el("span", { class: "unseen" }, prompt.sentence),
     steps.length ? way : number,
-    ...(under ? [el("span", { class: "where", "aria-hidden": "true" }, under)] : []),
+    ...(under ? [el("span", { class: "where", "aria-hidden": "true" }, under, prompt.at_nut && el("small", {}, _("open position")))] : []),
     el("span", { class: main ? "wanted main" : "wanted", "aria-hidden": "true" }, wanted),
   ];
 }

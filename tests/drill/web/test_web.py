@@ -262,6 +262,7 @@ def test_the_neck_shows_the_open_position_where_it_is_a_place_of_its_own(client:
     assert (neck["box"], neck["low"], neck["high"], neck["has_open"]) == (0, 0, 3, True)
     assert "G, open position" in neck["chords"][3]["drawing"]
     assert client.get("/api/neck?key=G&box=1").json["has_open"] is False
-    reply = client.get("/api/neck?key=G&box=open")
+    assert client.get("/api/neck?key=G&box=open").json["box"] == 1, "that box is it"
+    reply = client.get("/api/neck?key=B♭&box=open")
     assert reply.status_code == 422
-    assert "no open position in G apart from the boxes: choose a box" in reply.text
+    assert "B♭ has no open position on this guitar: choose a box from 1 to 5" in reply.json["error"]
