@@ -1,9 +1,10 @@
 """A tune on one sheet: its bars by number and by name, and one way through them under the hand.
 
 Conventions. The way goes through what is written, in the anchor region of one box of each section's key, in the
-manner of a sheet (:data:`SHEET_MANNER`) or in another. It takes voicings wholly inside the region, or in its reach
-where there is none inside. A chord that stays keeps its voicing. What the hand cannot play as it is written is
-shown as bands play it then (:attr:`cards.theory.numerals.Numeral.simpler`). Frets count from the tune's capo.
+manner of a sheet (:data:`SHEET_MANNER`) or in another. The box :data:`OPEN` is the place of each key that is nearest to
+the nut. The way takes voicings wholly inside the region, or in its reach where there is none inside. A chord that stays
+keeps its voicing. What the hand cannot play as it is written is shown as bands play it then
+(:attr:`cards.theory.numerals.Numeral.simpler`). Frets count from the tune's capo.
 """
 
 from __future__ import annotations
@@ -20,7 +21,7 @@ from cards.charts.notation.numbers import number_name
 from cards.charts.parts import BARS_A_LINE, Part, Run, parts_of, same_music
 from cards.drawings.region import region_title
 from cards.drawings.voicing import describe, draw_voicings, panel
-from cards.guitar.regions import Region
+from cards.guitar.regions import OPEN, Region, box_at_nut
 from cards.messages import phrase
 from cards.theory.chords import Chord
 from cards.theory.keys import Key
@@ -129,7 +130,11 @@ class SheetGrip:
     def drawing(self, left_handed: bool) -> str:
         """The voicing as SVG."""
         box = self.voicing.region.box
-        if self.voicing.neck.capo:
+        if box == OPEN and self.voicing.neck.capo:
+            title = phrase("{chord} as {shape} behind the capo, open position", chord=self.sounds, shape=self.shape)
+        elif box == OPEN:
+            title = phrase("{chord}, open position", chord=self.sounds)
+        elif self.voicing.neck.capo:
             title = phrase(
                 "{chord} as {shape} behind the capo, box {box}", chord=self.sounds, shape=self.shape, box=box
             )
@@ -227,7 +232,7 @@ def _changes(part: Part) -> Iterator[Change]:
 
 def _choose_hand(key: Key, numerals: Iterable[Numeral], box: int, setting: Setting) -> _Hand:
     """Choose a chord that the hand can play in the region for each numeral, as it is written or plainer."""
-    place = Card(hands_on.ASK, key, box=box)
+    place = Card(hands_on.ASK, key, box=box_at_nut(key, setting.neck) if box == OPEN else box)
     plays: dict[Numeral, Chord] = {}
     choices: dict[Chord, tuple[Voicing, ...]] = {}
     room = place.fits(setting)

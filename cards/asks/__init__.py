@@ -22,7 +22,7 @@ from cards.asks.card import Card, CardError, Pin, Setting, read_id
 from cards.asks.order import ASKS, RECORDS, record_of
 from cards.asks.path import OPEN_POSITION, groups, path, requires
 from cards.asks.record import Ask
-from cards.guitar.regions import BOXES
+from cards.guitar.regions import BOXES, OPEN, box_at_nut, has_open_position
 from cards.messages import Message, echo, message
 from cards.theory.keys import BLUES_KEYS, MAJOR_KEYS, MINOR_KEYS, Key
 from cards.theory.numerals import Numeral
@@ -122,7 +122,8 @@ def is_of_tunes(card: Card) -> bool:
 
     The universe has only the commonest of these; tunes can need any.
     """
-    about_one_chord = len(card.calls) == 1 and card.box in BOXES and not card.detail
+    has_place = card.box in BOXES or (card.is_open and has_open_position(card.key))
+    about_one_chord = len(card.calls) == 1 and has_place and not card.detail
     if not about_one_chord or not record_of(card).any_chord:
         return False
     return card.key in KEYS and card.numeral not in naming.numerals(card.key)
@@ -132,7 +133,8 @@ def for_chord(key: Key, numeral: Numeral, box: int, setting: Setting) -> tuple[C
     """Return the cards that test whether a player has a chord of a tune in a box: on the guitar and by tapping.
 
     If the chord has no voicing there as it is written, the cards ask for what bands play then: the chord without
-    its bass, or with fewer tones on top. () if the player's guitar has no place or no voicing for any of these.
+    its bass, or with fewer tones on top. () if the player's guitar has no place or no voicing for any of these. The
+    box :data:`OPEN` is the place of the key that is nearest to the nut, since not every key has an open position.
 
     >>> from cards.theory.numerals import read_numeral
     >>> key = Key.read("E")
@@ -140,6 +142,7 @@ def for_chord(key: Key, numeral: Numeral, box: int, setting: Setting) -> tuple[C
     ['hands-on:E:b7_major:box1', 'borrowed:E:b7_major:box1']
     """
     home = key.practical
+    box = box_at_nut(home, setting.neck) if box == OPEN else box
     for simpler in numeral.simpler:
         plain = replace(simpler, target=None)
         played, tapped = Card(HANDS_ON, home, (plain,), box), borrowing.placing_card(home, plain, box)

@@ -72,7 +72,7 @@ def actions(card: Card, given: Given, mode: str) -> int:
 
 RECORD = Ask(
     name=ASK,
-    prompts=("ask.borrowed", "ask.rootless"),
+    prompts=("ask.borrowed", "ask.borrowed.open", "ask.rootless", "ask.rootless.open"),
     stage=3,
     head_start=-0.1,
     usual_seconds=9.4,  # 5.9 actions on average, and the thinking of *place*: both find a grip.

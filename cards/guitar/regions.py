@@ -158,17 +158,39 @@ def read_place(text: str, key: Key, neck: Neck = STANDARD) -> Region:
     >>> [read_place(text, Key.read("G")).box for text in ("4", "open")], read_place("open", Key.read("D")).box
     ([4, 1], 0)
     """
-    wanted = text.strip().lower()
-    if wanted != "open":
-        if wanted not in map(str, BOXES):
-            raise RegionError('no box "{box}": a box is a number from 1 to 5, or "open"', box=echo(text))
-        return anchor_region(key, int(wanted), neck)
-    if has_open_position(key, neck):
-        return open_position(key, neck)
-    at_nut = [region for region in (anchor_region(key, box, neck) for box in BOXES) if region.is_open]
-    if not at_nut:
+    wanted = read_box(text)
+    box = box_at_nut(key, neck) if wanted == OPEN else wanted
+    region = open_position(key, neck) if box == OPEN else anchor_region(key, box, neck)
+    if wanted == OPEN and not region.is_open:
         raise RegionError("{key} has no open position on this guitar: choose a box from 1 to 5", key=str(key))
-    return at_nut[0]
+    return region
+
+
+def read_box(text: str) -> int:
+    """Read the number of a box, or *open* as :data:`OPEN`. Raises RegionError.
+
+    >>> read_box("4"), read_box("Open")
+    (4, 0)
+    """
+    wanted = text.strip().lower()
+    if wanted == "open":
+        return OPEN
+    if wanted not in map(str, BOXES):
+        raise RegionError('no box "{box}": a box is a number from 1 to 5, or "open"', box=echo(text))
+    return int(wanted)
+
+
+@cache
+def box_at_nut(key: Key, neck: Neck = STANDARD) -> int:
+    """Return the place of a key that is nearest to the nut: :data:`OPEN` if the key has it as a place of its own,
+    otherwise the lowest box, which is the open position if the key has one.
+
+    >>> [box_at_nut(Key.read(name)) for name in ("D", "G", "C", "Eb")]
+    [0, 1, 4, 3]
+    """
+    if has_open_position(key, neck):
+        return OPEN
+    return min(BOXES, key=lambda box: anchor_region(key, box, neck).low)
 
 
 def _has_open_grips(key: Key, neck: Neck) -> bool:

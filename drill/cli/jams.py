@@ -65,7 +65,7 @@ def _describe(night: Night) -> str:
 @click.argument("which", metavar="[JAM]", required=False)
 @click.option("--tune", "title", metavar="TITLE", help="The sheet of one tune, by its title or id, instead of a jam's.")
 @click.option("-o", "--out", type=click.Path(path_type=Path), metavar="FILE.html", help="Where to; else the terminal.")
-@click.option("--box", metavar="N", help="Box 1 to 5; else the jam's first, or 1.")
+@click.option("--box", metavar="N", help="Box 1 to 5, or open; else the jam's first, or 1.")
 @click.option("--up", metavar="N", help="So many semitones up, -11 to 11: 5 for a fourth.")
 @click.option("--key", metavar="KEY", help="The key called, like Eb.")
 @click.option("--capo", metavar="FRET", help="The capo on another fret; 0 for none.")

@@ -12,7 +12,7 @@ from cards.asks import MODES, CardError, Given, read_card
 from cards.charts import ChartError, from_plain
 from cards.guitar.fingering import BARRES
 from cards.guitar.neck import NeckError
-from cards.guitar.regions import BOXES
+from cards.guitar.regions import BOXES, OPEN
 from cards.messages import Message, RefusalError, refusal
 from cards.theory.keys import Key, KeyNameError
 from drill.incoming.reading import HEX_ID, finite
@@ -96,8 +96,8 @@ def _check_set_lists(tables: Mapping[str, Rows]) -> None:
             raise ArchiveError("{where}: {reason}", where=f"tunes[{number}].chart", reason=error) from error
     for number, row in enumerate(tables[Jam.__tablename__]):
         boxes = row["boxes"]
-        right = isinstance(boxes, list) and boxes and all(type(box) is int and box in BOXES for box in boxes)
-        _require(right, f"jams[{number}].boxes", "a list of boxes, 1 to 5")
+        right = isinstance(boxes, list) and boxes and all(type(box) is int and box in (OPEN, *BOXES) for box in boxes)
+        _require(right, f"jams[{number}].boxes", "a list of boxes, 1 to 5, 0 for the open position")
     for number, row in enumerate(tables[SetListEntry.__tablename__]):
         tempo = row["tempo"]
         _require(

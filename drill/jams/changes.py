@@ -1,7 +1,8 @@
 """The changes of chord that a night calls for: where each is, and how long it may take.
 
 Conventions. A change is a move of :mod:`cards.charts.moves`, in the key of the player's guitar. Every tune is counted
-once in each box of the jam, because a player who chooses two boxes wants every chord in both. The time limit of a
+once in each box of the jam, because a player who chooses two boxes wants every chord in both. *Open* is the place
+nearest to the nut in each key. The time limit of a
 change is its length at the tune's tempo plus the allowance of the ask that shows it.
 
 A chord may have two cards: on the guitar and by tapping. The card that the player has answered more often shows the
@@ -17,6 +18,7 @@ from dataclasses import dataclass
 
 from cards.asks import Card, Setting, for_chord
 from cards.charts.moves import moves
+from cards.guitar.regions import OPEN, box_at_nut
 from cards.theory.keys import Key
 from cards.theory.numerals import Numeral
 from drill.clock import beats_seconds
@@ -66,15 +68,18 @@ class MeasuredChange:
 
 def changes_of(night: Night, setting: Setting) -> tuple[ChordChange, ...]:
     """Return the changes of a night: tune by tune, box by box, in the order of play."""
-    return tuple(
-        ChordChange(
+    changes = {
+        (number, box, place): ChordChange(
             number, entry.title, entry.chart.sections[move.at[0]].name, move.at[1] + 1, move.numeral, move.key, box,
             beats_seconds(move.beats, entry.tempo), place == 0, for_chord(move.key, move.numeral, box, setting),
         )
         for number, entry in enumerate(night.entries)
-        for box in dict.fromkeys(night.jam.boxes)
+        for wanted in night.jam.boxes
         for place, move in enumerate(moves(entry.chart, setting.capo))
-    )  # fmt: skip
+        for box in [box_at_nut(move.key, setting.neck) if wanted == OPEN else wanted]
+    }  # fmt: skip
+    # The place nearest to the nut may be a box that the jam has as well: it counts once.
+    return tuple(changes.values())
 
 
 def measured_changes(

@@ -18,7 +18,7 @@ from zoneinfo import ZoneInfo
 from sqlalchemy.orm import Session
 
 from cards.charts import Chart
-from cards.guitar.regions import BOXES
+from cards.guitar.regions import BOXES, OPEN
 from cards.messages import RefusalError, refusal
 from cards.theory.keys import Key
 from drill import clock
@@ -281,8 +281,12 @@ def _text(field: str, value: object) -> str:
 
 
 def _boxes(value: object) -> list[int]:
-    if not isinstance(value, list) or not value or any(type(box) is not int or box not in BOXES for box in value):
-        raise JamError("boxes", "choose at least one box, 1 to 5")
+    if (
+        not isinstance(value, list)
+        or not value
+        or any(type(box) is not int or box not in (OPEN, *BOXES) for box in value)
+    ):
+        raise JamError("boxes", "choose at least one box, 1 to 5 or open")
     return sorted(set(value))
 
 

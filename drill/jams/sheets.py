@@ -15,7 +15,7 @@ from typing import Any, Final
 
 from cards.asks import Card, Setting
 from cards.charts import Chart
-from cards.guitar.regions import BOXES
+from cards.guitar.regions import BOXES, RegionError, read_box
 from cards.messages import RefusalError, echo
 from cards.theory.keys import Key, KeyNameError
 from cards.tune_sheet import SHEET_MANNER, SHEET_MANNERS, TuneSheet, tune_sheet
@@ -59,7 +59,10 @@ class Transposition:
 
 @dataclass(frozen=True)
 class SheetRequest:
-    """What a request asks for: the box, the paper, the transposition of each tune, and the manner of the way."""
+    """What a request asks for: the box, the paper, the transposition of each tune, and the manner of the way.
+
+    The box may be :data:`OPEN`.
+    """
 
     box: int
     paper: str
@@ -224,10 +227,10 @@ def _no_such_tune(number: str, name: str, tunes: int) -> SheetError:
 
 
 def _read_box(text: str) -> int:
-    box = _whole_number(text)
-    if box is None or box not in BOXES:
-        raise SheetError('no box "{box}": a box is a number from 1 to 5', box=echo(text))
-    return box
+    try:
+        return read_box(text)
+    except RegionError as error:
+        raise SheetError(error.sentence, **error.values) from error
 
 
 def _read_key(text: str) -> Key:

@@ -53,10 +53,8 @@ def read_score(
 ) -> Score:
     """Return a tune to play, as it is called at a jam if ``jam_id`` is given.
 
-    Raises NoTuneError, NoJamError, PlayError.
+    ``box`` may be :data:`OPEN` for the place nearest to the nut. Raises NoTuneError, NoJamError, PlayError.
     """
-    if box is not None and box not in BOXES:
-        raise PlayError("box", "no box {box}: a box is a number from 1 to 5", box=box)
     with store.reading() as db:
         player = db.get_one(Player, player_id)
         tune = owned_tune(db, player_id, tune_id)
@@ -69,7 +67,8 @@ def read_score(
         low, high = TEMPO
         tempo = entry.tempo if entry else round(chart.tempo or 0) or player.tempo
         setting = read_setting(player)
-        box = box or (night.jam.boxes[0] if night else BOXES[0])
+        if box is None:
+            box = night.jam.boxes[0] if night else BOXES[0]
         tune_moves = moves(chart, setting.capo)
         return Score(
             tune_id,

@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Final
 
 from cards.asks import Card, Setting, answer
+from cards.guitar.regions import BOXES, OPEN, box_at_nut
 from cards.messages import message
 from cards.theory.keys import Key
 from cards.theory.numerals import own_numeral
@@ -84,14 +85,16 @@ def focus_of(cell: Cell, view: View) -> tuple[str, ...]:
     """Return the skills that the cards of a cell have in common in a view."""
     degree = cell.called.replace("♭", "b").replace("♯", "x")
     ask = () if view.ask is None else (f"ask:{view.ask}",)
-    box = () if view.box is None else (f"box:{view.box}",)
+    place = box_at_nut(cell.key) if view.box == OPEN else view.box
+    box = () if place is None else ("box:open" if place == OPEN else f"box:{place}",)
     return (f"key:{cell.key.slug}", f"degree:{degree}", *ask, *box)
 
 
 def _draw_chord(cell: Cell, view: View, setting: Setting) -> str | None:
     """Draw the cell's chord in the view's box, or in box 1; None if the player's neck has no room for it."""
     numeral = own_numeral(cell.key, cell.degree, seventh=view.sevenths is True)
-    card = Card("place", cell.key, (numeral,), view.box or 1)
+    box = box_at_nut(cell.key, setting.neck) if view.box == OPEN else view.box or BOXES[0]
+    card = Card("place", cell.key, (numeral,), box)
     return answer(card, setting).drawing if card.fits(setting) else None
 
 

@@ -18,8 +18,9 @@ from datetime import datetime
 from functools import cache
 from typing import Final
 
-from cards.asks import Card, CardError, Message, is_of_tunes, read_card
+from cards.asks import Card, CardError, Message, Setting, is_of_tunes, read_card
 from cards.drawings.key_map import CellFigure, draw_key_map
+from cards.guitar.regions import OPEN
 from cards.messages import message
 from cards.theory.keys import MAJOR_KEYS, MINOR_KEYS, Key, Mode
 from cards.theory.numerals import own_numeral
@@ -43,7 +44,8 @@ NAMED: Final = 3
 class View:
     """What the map shows: major keys or their relative minors, and which cards.
 
-    It shows one ask, one box, only triads or only sevenths; None shows all of them.
+    It shows one ask, one box, only triads or only sevenths; None shows all of them. The box :data:`OPEN` shows the
+    open position, also where it is a box.
     """
 
     mode: Mode = Mode.MAJOR
@@ -62,9 +64,14 @@ class View:
         return (
             card.key.mode == self.mode
             and self.ask in (None, card.ask)
-            and self.box in (None, card.box)
+            and self._is_in_box(card)
             and self.sevenths in (None, placed.seventh)
         )
+
+    def _is_in_box(self, card: Card) -> bool:
+        if self.box == OPEN:
+            return card.box is not None and card.region(Setting()).is_open
+        return self.box in (None, card.box)
 
 
 @dataclass(frozen=True)

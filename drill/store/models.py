@@ -355,7 +355,7 @@ class Jam(Base):
     at: Mapped[datetime]
     place: Mapped[str] = mapped_column(String(120))
     boxes: Mapped[list[int]]
-    """The boxes, 1–5, in which the player wants to have every chord."""
+    """The boxes, 1–5, in which the player wants to have every chord; 0 is the place nearest to the nut."""
     made_at: Mapped[datetime]
     deleted_at: Mapped[datetime | None]
 

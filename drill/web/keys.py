@@ -8,6 +8,7 @@ from typing import Any
 from flask import Blueprint, render_template, request
 
 from cards.asks import ASKS
+from cards.guitar.regions import RegionError, read_box
 from cards.messages import echo
 from cards.theory.keys import Key, KeyNameError, Mode
 from drill.progress import cell_detail, key_map
@@ -178,8 +179,10 @@ def _view() -> View:
         raise ApiError(
             422, _('no ask "{ask}": there are {asks}').format(ask=echo(ask), asks=", ".join(ASKS)), field="ask"
         )
-    if box not in ("", *"12345"):
-        raise ApiError(422, _('no box "{box}": a box is a number from 1 to 5').format(box=echo(box)), field="box")
+    try:
+        place = read_box(box) if box else None
+    except RegionError as error:
+        raise ApiError(422, say_error(error), field="box") from error
     if kind not in _KINDS:
         raise ApiError(422, _('no chords "{kind}": "triads" or "sevenths"').format(kind=echo(kind)), field="chords")
-    return View(Mode(mode or "major"), ask or None, int(box) if box else None, _KINDS[kind])
+    return View(Mode(mode or "major"), ask or None, place, _KINDS[kind])

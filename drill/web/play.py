@@ -8,7 +8,7 @@ from typing import Any
 from flask import Blueprint, render_template, request
 
 from cards.asks import HANDS_ON, Card, Given, Setting, allowance, answer
-from cards.messages import echo
+from cards.guitar.regions import RegionError, read_box
 from drill.jams.nights import NightTune
 from drill.play_along import score, sitting
 from drill.play_along.score import Score
@@ -17,8 +17,7 @@ from drill.web.charts import chart_json
 from drill.web.guard import ApiError, json_body
 from drill.web.service import current_service
 from drill.web.sessions import refused_json
-from drill.words import gettext as _
-from drill.words import say, spoken
+from drill.words import say, say_error, spoken
 
 blueprint = Blueprint("play", __name__)
 
@@ -31,11 +30,16 @@ def page(tune_id: str) -> str:
 
 @blueprint.get("/api/play/<tune_id>")
 def tune(tune_id: str) -> dict[str, Any]:
-    """Return a tune to play, as called at ``?jam=`` (``&entry=``), with the cards of its chords in ``&box=``."""
+    """Return a tune to play, as called at ``?jam=`` (``&entry=``), with the cards of its chords in ``&box=``.
+
+    The box is a number or ``open``.
+    """
     service = current_service()
     wanted = request.args.get("box")
-    if wanted is not None and not wanted.isdecimal():
-        raise ApiError(422, _('no box "{box}": a box is a number from 1 to 5').format(box=echo(wanted)), field="box")
+    try:
+        box = None if wanted is None else read_box(wanted)
+    except RegionError as error:
+        raise ApiError(422, say_error(error), field="box") from error
     part = score.read_score(
         service.store,
         service.player_id,
@@ -43,7 +47,7 @@ def tune(tune_id: str) -> dict[str, Any]:
         service.now(),
         request.args.get("jam"),
         request.args.get("entry"),
-        None if wanted is None else int(wanted),
+        box,
     )
     return _part_json(part)
 

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from cards.asks import Message
+from cards.guitar.regions import OPEN
 from cards.messages import Refusal, RefusalError
 from cards.theory.chords import Chord
 from cards.theory.keys import Key, Mode
@@ -194,7 +195,9 @@ def say_place(
     place = _("bar {bar}").format(bar=bar)
     for whole in filter(None, (_say_section(section), title)):
         place = _("{part} of {whole}").format(part=place, whole=whole)
-    if box is not None:
+    if box == OPEN:
+        place = _("{place}, open position").format(place=place)
+    elif box is not None:
         place = _("{place}, box {box}").format(place=place, box=box)
     chord = f"{numeral} ({numeral.chord(key)})"
     if times == 1:

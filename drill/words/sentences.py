@@ -47,6 +47,7 @@ SENTENCES: Final[dict[str, str | Plural]] = {
     "ask.run.open": "{key}, open position: play the run.",
     "ask.guide-tones": "{key}, box {box}: thirds and sevenths.",
     "ask.borrowed": "{key}, box {box}: place {the_called}.",
+    "ask.borrowed.open": "{key}, open position: place {the_called}.",
     "answer.chord": "{The_called} of {key} is {chord}: {notes}.",
     "answer.chord.hand": (
         "{The_called} of {key} is {chord}: {notes}. For your hand: {sounding} strings, the {tone} in the bass."

@@ -105,13 +105,22 @@ export function keepAlong(form, make) {
       if (error.status !== 409 || !error.body.field) return says(name, error.message);
       /** @type {(words: string, onclick: () => void) => HTMLButtonElement} */
       const button = (words, onclick) => el("button", { type: "button", class: "key small", onclick }, words);
-      const theirs = name === "boxes" ? sayList(kept.boxes.map(String)) : name === "at" ? error.body.jam?.when : kept[name];
+      const theirs = name === "boxes" ? sayList(kept.boxes.map((box) => (box ? String(box) : _("open")))) : name === "at" ? error.body.jam?.when : kept[name];
       return says(name, CHANGED[name](theirs), " ",
         button(_("Keep mine"), () => change(name)),
         button(_("Take that"), () => { open.delete(name); says(name); fillOne(form, name, kept[name]); }));
     },
   };
 }
+
+/** The boxes of a jam in words; 0 is the place nearest to the nut. @type {(boxes: number[]) => (string | false)[]} */
+export const sayBoxes = (boxes) => {
+  const numbered = boxes.filter(Boolean).map(String);
+  return [
+    numbered.length > 0 && ngettext("box {boxes}", "boxes {boxes}", numbered.length, { boxes: sayList(numbered) }),
+    boxes.includes(0) && _("open position"),
+  ];
+};
 
 /** @type {(days: number) => string} */
 export const inDays = (days) => {

@@ -4,12 +4,12 @@
 import { Changes } from "../jams/changes.js";
 import { adding } from "../jams/choosing.js";
 import { all, byId, el, into, say, trouble, within } from "../lib/dom.js";
-import { fillForm, inDays, keepAlong, zoneIn } from "../jams/form.js";
+import { fillForm, inDays, keepAlong, sayBoxes, zoneIn } from "../jams/form.js";
 import { ordering } from "../jams/ordering.js";
 import { showReadiness } from "../jams/readiness.js";
 import { ask, messageOf, Refused, reviewId } from "../device/service.js";
 import { SetList } from "../jams/setlist.js";
-import { _, ngettext, sayList } from "../lib/words.js";
+import { _, ngettext } from "../lib/words.js";
 
 const id = byId("jam").dataset.jam ?? "";
 const form = within(document, ".jam-form", HTMLFormElement);
@@ -43,7 +43,7 @@ const refresh = () => (changes.waiting ? changes.send() : read());
 function show(jam) {
   byId("name").textContent = jam.name;
   document.title = `${jam.name} · Anchor Drill`;
-  byId("when").textContent = [jam.when, inDays(jam.days), jam.place, ngettext("box {boxes}", "boxes {boxes}", jam.boxes.length, { boxes: sayList(jam.boxes.map(String)) })].filter(Boolean).join(" · ");
+  byId("when").textContent = [jam.when, inDays(jam.days), jam.place, ...sayBoxes(jam.boxes)].filter(Boolean).join(" · ");
   const open = !jam.past && !jam.deleted;
   byId("ways").hidden = jam.deleted;
   byId("past").hidden = !jam.past || jam.deleted;

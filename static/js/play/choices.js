@@ -68,7 +68,7 @@ export class Choices {
   }
 
   set box(/** @type {number} */ box) {
-    control(this.#form, "box", HTMLSelectElement).value = String(box);
+    control(this.#form, "box", HTMLSelectElement).value = box ? String(box) : "open";
   }
 
   get feel() {

@@ -115,7 +115,7 @@ export class Lost {
     this.state = "said";
     const { number, chord } = wanted;
     const words = right ? _("Right: {number}, {chord}.", { number, chord }) : _("Not {given}: next comes {number}, {chord}.", { given: step.number, number, chord });
-    into(this.title, el("span", { class: right ? "said-right" : "said-wrong" }, words), el("span", { class: "lost-here" }, el("span", {}, bigNumber(wanted), " ", el("small", {}, wanted.shape ? _("{chord}, shape {shape}", { chord, shape: wanted.shape }) : chord))), el("span", { class: "lost-what" }, card ? _("Where is it, in box {box}?", { box: this.#part.box }) : _("Your guitar has no room for it in this box.")));
+    into(this.title, el("span", { class: right ? "said-right" : "said-wrong" }, words), el("span", { class: "lost-here" }, el("span", {}, bigNumber(wanted), " ", el("small", {}, wanted.shape ? _("{chord}, shape {shape}", { chord, shape: wanted.shape }) : chord))), el("span", { class: "lost-what" }, card ? (this.#part.box ? _("Where is it, in box {box}?", { box: this.#part.box }) : _("Where is it, near the nut?")) : _("Your guitar has no room for it in this box.")));
     into(this.work);
     if (card) this.#find();
     else into(this.ledge, button(_("Stop"), () => this.stop(), { "data-key": "escape" }), button(_("Next"), () => this.begin(), { class: "work" }));

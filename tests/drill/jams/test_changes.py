@@ -11,8 +11,8 @@ from tests.drill.nights import a_chart, a_night, blues, vamp
 SETTING = Setting()
 
 
-def read(text: str, tempo: int = 60, boxes: tuple[int, ...] = (1,)) -> tuple[ChordChange, ...]:
-    return changes_of(a_night(("A tune", a_chart(text), tempo), boxes=boxes), SETTING)
+def read(text: str, tempo: int = 60, boxes: tuple[int, ...] = (1,), key: str = "C") -> tuple[ChordChange, ...]:
+    return changes_of(a_night(("A tune", a_chart(text, key), tempo), boxes=boxes), SETTING)
 
 
 def chords(changes: tuple[ChordChange, ...]) -> list[str]:
@@ -49,6 +49,21 @@ def test_what_a_section_repeats_counts_each_time() -> None:
 def test_every_box_of_the_jam_is_played_through() -> None:
     changes = read("| C | F |", boxes=(1, 3))
     assert [(each.box, str(each.numeral)) for each in changes] == [(1, "I"), (1, "IV"), (3, "I"), (3, "IV")]
+
+
+def test_open_is_the_place_nearest_to_the_nut_and_counts_once_where_a_box_is_that_place() -> None:
+    """In D it is a place of its own, in G it is box 1, in E♭ the nut is nearest in box 3."""
+    in_d = read("| 1 | 4 |", boxes=(0,), key="D")
+    assert {change.box for change in in_d} == {0}
+    assert [card.id for card in in_d[1].cards] == ["hands-on:D:4:open", "place:D:4:open"]
+    in_g = read("| 1 | 4 |", boxes=(0, 1, 2), key="G")
+    assert [change.box for change in in_g] == [1, 1, 2, 2]
+    assert {change.box for change in read("| 1 | 4 |", boxes=(0,), key="Eb")} == {3}
+
+
+def test_a_chord_from_outside_the_key_has_cards_in_open_position() -> None:
+    borrowed = read("| 1 | b7 |", boxes=(0,), key="D")[1]
+    assert [card.id for card in borrowed.cards] == ["hands-on:D:b7_major:open", "borrowed:D:b7_major:open"]
 
 
 def test_tunes_count_in_the_order_of_the_set_list() -> None:

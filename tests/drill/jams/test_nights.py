@@ -105,6 +105,7 @@ def test_a_wrong_entry_changes_nothing(client: FlaskClient, filled: Any, entry: 
         ({"place": 5}, "place"),
         ({"boxes": []}, "boxes"),
         ({"boxes": [6]}, "boxes"),
+        ({"boxes": ["open"]}, "boxes"),
         ({"boxes": [True]}, "boxes"),
     ],
 )

@@ -17,6 +17,7 @@ from flask.testing import FlaskClient
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from cards.asks import code
 from cards.charts import Options, read_chart
 from cards.charts.forms import form
 from cards.theory.keys import Key
@@ -182,6 +183,17 @@ def test_what_a_hand_cannot_play_there_is_said(client: FlaskClient, house: House
 def test_a_night_without_tunes_says_what_will_be_there(client: FlaskClient, house: House) -> None:
     empty = house.night("Next week", boxes=[1])
     assert "The set list is empty" in text_of(client, f"/jams/{empty}/sheet")
+
+
+def test_a_sheet_in_open_position_draws_the_grips_at_the_nut(client: FlaskClient, house: House) -> None:
+    address = f"/tunes/{house.tunes['Two-chord vamp']}/sheet?key=D&box=open"
+    assert 'href="?key=D&amp;box=open" aria-current="true">open' in client.get(address).text
+    words = text_of(client, address)
+    assert "Where the hand is: D major (B minor), open position, frets 0–3" in words
+    night = sheets.sheet_of_tune(house.store, house.player, house.tunes["Two-chord vamp"], {"key": "D", "box": "Open"})
+    grips = night.pages[0].sheet.places[0].grips
+    assert [(str(grip.sounds), code(grip.voicing.frets)) for grip in grips] == [("D", "xx0232"), ("C", "x32010")]
+    assert "D, open position" in grips[0].drawing(False)
 
 
 def test_links_keep_what_else_is_asked(client: FlaskClient, house: House) -> None:

@@ -160,6 +160,16 @@ def test_at_a_jam_it_comes_as_called_with_its_neighbours(client: FlaskClient, st
     assert (second["before"]["title"], second["after"], second["tempo"], second["box"]) == ("Slow blues", None, 80, 5)
 
 
+def test_near_the_nut_a_tune_has_the_cards_of_the_open_position(client: FlaskClient, store: Store) -> None:
+    """D has it as a place of its own, in G it is box 1; a chord from outside the key has a card there too."""
+    found = part(client, keep(store, form("vamp 1 ♭7", Key.read("D"))), "?box=open")
+    assert found["box"] == 0
+    assert [move["card"] for move in found["moves"]][:2] == ["hands-on:D:1:open", "hands-on:D:b7_major:open"]
+    assert "open position" in found["cards"]["hands-on:D:1:open"]["drawing"]
+    in_g = part(client, keep(store, form("vamp 1 4", Key.read("G")), "In G"), "?box=open")
+    assert {move["card"] for move in in_g["moves"]} == {"hands-on:G:1:box1", "hands-on:G:4:box1"}
+
+
 def test_a_capo_shows_shapes_and_what_sounds(client: FlaskClient, store: Store) -> None:
     chart = form("two five one", Key.read("Eb")).with_capo(3)
     change = part(client, keep(store, chart))["chart"]["sections"][0]["bars"][0][0]
@@ -203,7 +213,8 @@ def test_a_chord_without_room_on_the_guitar_has_no_card(client: FlaskClient, tun
         ("TUNE?jam=" + "e" * 32, 404, "there is no such jam"),
         ("TUNE?entry=" + FIRST, 422, "name its jam too"),
         ("TUNE?box=six", 422, 'no box "six"'),
-        ("TUNE?box=6", 422, "no box 6: a box is a number from 1 to 5"),
+        ("TUNE?box=6", 422, 'no box "6": a box is a number from 1 to 5, or "open"'),
+        ("TUNE?box=0", 422, 'no box "0"'),
         (f"TUNE?jam={JAM}&entry={SECOND}", 422, "not on that set list any more"),
     ],
 )

@@ -9,6 +9,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from cards.asks import ASKS, read_card, universe
+from cards.guitar.regions import OPEN
 from cards.theory.keys import Key, Mode
 from drill.learning.learn import rebuild
 from drill.learning.parameter_versions import keep_fit
@@ -88,6 +89,17 @@ def test_filters_leave_in_what_they_say(store: Store) -> None:
     assert seen(sevenths=True) == {"name:Ab:4.7"}
     assert seen(sevenths=False, ask="name") == {"name:Ab:4"}
     assert cell(key_map(store, 1, View(Mode.MINOR), LATER), "Fm", 6).cards == ("name:Fm:6",)
+
+
+def test_open_shows_the_open_position_also_where_a_box_is_that_place(store: Store, client: FlaskClient) -> None:
+    cards = ["place:D:1:open", "place:D:1:box1", "place:G:1:box1", "place:G:1:box2", "place:Ab:1:box1"]
+    for number, card in enumerate(cards, start=1):
+        write(store, lines(card, "c", NOW + timedelta(minutes=number)), number)
+    found = key_map(store, 1, View(box=OPEN), LATER)
+    assert [cell(found, key, 1).cards for key in ("D", "G", "A♭")] == [(cards[0],), (cards[2],), ()]
+    assert client.get("/api/keys/D/1?box=open").json["focus"] == ["key:D", "degree:1", "box:open"]
+    assert client.get("/api/keys/G/1?box=open").json["focus"] == ["key:G", "degree:1", "box:1"]
+    assert "open position" in client.get("/api/keys/D/1?box=open").json["drawing"]
 
 
 def test_what_is_about_no_single_chord_of_the_key_has_no_cell() -> None:

@@ -14,7 +14,7 @@ import pytest
 
 import cards
 import drill
-from cards.asks import RECORDS, Ask, Message, Setting, cards_of, question
+from cards.asks import RECORDS, Ask, Message, Setting, cards_of, question, read_card
 from cards.charts.forms import FEELS
 from cards.guitar.neck import TUNINGS, Neck, NeckError
 from cards.messages import message, refusal
@@ -37,13 +37,16 @@ from drill.words.sentences import NAMES, SENTENCES, Plural
 
 STATIC = Path(__file__).parents[3] / "static"
 
+OF_A_TUNE = "borrowed:D:b7_major:open"
+
 ASKED = {
     question(card, setting).words.key
-    for name in ("C", "D", "A blues")
-    for card in cards_of(Key.read(name))
+    for cards_asked in (*(cards_of(Key.read(name)) for name in ("C", "D", "A blues")), [read_card(OF_A_TUNE)])
+    for card in cards_asked
     for setting in (Setting(), Setting(band=True))
 }
-"""Keys of all questions: every ask has cards in C or in a blues, and in the open position in D."""
+"""Keys of all questions: every ask has cards in C or in a blues, and in the open position in D. In a tune, that place
+has chords from outside the key as well."""
 
 
 KEYS = frozenset(SENTENCES)
