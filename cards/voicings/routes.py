@@ -30,7 +30,7 @@ from itertools import pairwise
 from math import dist, hypot
 from typing import Final, NamedTuple, TypeVar
 
-from cards.guitar.fingering import MEDIUM, Hand, inner_mutes
+from cards.guitar.fingering import MEDIUM, Frets, Hand, inner_mutes
 from cards.guitar.neck import STANDARD, STRINGS, Neck
 from cards.guitar.regions import Region
 from cards.messages import Message, RefusalError, message
@@ -152,6 +152,13 @@ class Manner:
         ):
             left = [voicing for voicing in left if wished(voicing)] or left
         return tuple(left)
+
+    def pinned(self, found: Sequence[Voicing], frets: Frets | None) -> Voicing | None:
+        """The voicing with these frets of all that a chord has, if this manner takes it; None otherwise."""
+        pinned = next((voicing for voicing in self.choices(found) if voicing.frets == frets), None)
+        if pinned is not None and self.keep is not None and _may_keep(pinned.chord, self.keep):
+            return pinned if top_note(pinned).pitch_class == self.keep.pitch_class else None
+        return pinned
 
 
 SMOOTH: Final = Manner("smooth")
@@ -432,17 +439,21 @@ def smoothest(
     neck: Neck = STANDARD,
     fewest_strings: int = FEWEST_STRINGS,
     manner: Manner = SMOOTH,
+    pins: Mapping[Chord, Frets] | None = None,
 ) -> Route:
     """The route of least cost through a progression inside the reach of a region, in a manner.
 
-    ``fewest_strings`` leaves smaller voicings out, beside what the manner asks for. Raises RouteError naming
-    a chord that has no voicing there.
+    ``fewest_strings`` leaves smaller voicings out, beside what the manner asks for. ``pins`` are grips of the
+    player's own, six frets each: a chord takes its own wherever the manner allows that grip. Raises RouteError
+    naming a chord that has no voicing there.
     """
     manner = replace(manner, fewest=max(manner.fewest, min(fewest_strings, manner.most)))
     choices = {chord: playable(chord, region, hand, neck) for chord in dict.fromkeys(chords)}
     for chord in choices:
         if not choices[chord]:
             raise _no_voicing(chord, tuple(choices), region, hand, neck)
+        pinned = manner.pinned(choices[chord], (pins or {}).get(chord))
+        choices[chord] = choices[chord] if pinned is None else (pinned,)
     return smoothest_among(chords, choices, manner)
 
 

@@ -11,8 +11,10 @@ from cards.asks import Card, Setting
 from cards.charts.progressions import Progression, read_progression
 from cards.drawings.region import draw_region, region_title
 from cards.drawings.voicing import describe, draw_voicings, panel
+from cards.guitar.fingering import Frets
 from cards.guitar.regions import OPEN, Region, RegionError, has_open_position, read_place
 from cards.messages import Message, Refusal, echo
+from cards.theory.chords import Chord
 from cards.theory.keys import Key, KeyNameError, Mode
 from cards.theory.numerals import BASS, SLASHES, TARGET, Numeral, own_numeral
 from cards.theory.pitch import Note, PitchError
@@ -80,7 +82,7 @@ def neck() -> dict[str, Any]:
             for numeral in dict.fromkeys((*triads, *sevenths))
             if request.args.get("chords") == "small"
         ],
-        "route": _steps_json(progression, route, setting),
+        "route": _steps_json(progression, route, key, region, setting),
         "way": _way_json(route),
         "taken": [_taken_json(reading) for reading in progression.taken],
     }
@@ -237,16 +239,26 @@ def _find_way(progression: Progression, key: Key, region: Region, setting: Setti
     if not progression.numerals:
         return Route((), ())
     chords = tuple(numeral.chord(key) for numeral in progression.numerals)
-    return smoothest(chords, region, setting.fingers, setting.neck, manner=_read_manner())
+    pins = _pins_there(key, region, setting)
+    return smoothest(chords, region, setting.fingers, setting.neck, manner=_read_manner(), pins=pins)
 
 
-def _steps_json(progression: Progression, route: Route, setting: Setting) -> list[dict[str, Any]]:
+def _pins_there(key: Key, region: Region, setting: Setting) -> dict[Chord, Frets]:
+    """Return the grips that the player has pinned in a region, by chord."""
+    return {pin.chord: pin.frets for pin in setting.pins if (pin.key, pin.box) == (key, region.box)}
+
+
+def _steps_json(
+    progression: Progression, route: Route, key: Key, region: Region, setting: Setting
+) -> list[dict[str, Any]]:
     """Return a way step by step, each with what a player should know of the change to it."""
+    pins = _pins_there(key, region, setting)
     return [
         {
             "numeral": str(numeral),
             "chord": str(voicing.chord),
             "travel_mm": round(route.changes[index - 1].travel_mm) if index else 0,
+            "pinned": voicing.frets == pins.get(voicing.chord),
             "why": [say(reason) for reason in change_reasons(route.changes[index - 1], voicing)] if index else [],
             **_drawing_json(voicing, voicing.region, setting),
         }

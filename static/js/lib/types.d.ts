@@ -467,7 +467,7 @@ declare namespace Api {
     chords: NeckChord[];
     sevenths: NeckChord[];
     small: { number: string; numeral: string; chord: string; description: string; voicings: (Diagram & { said: string })[] }[];
-    route: (Grip & { numeral: string; chord: string; travel_mm: number; why: string[] })[];
+    route: (Grip & { numeral: string; chord: string; travel_mm: number; pinned: boolean; why: string[] })[];
     way: Way | null;
     /** What was taken for what; for a slash also the other reading. */
     taken: { says: string; slash: string | null; offer: string | null }[];

@@ -212,7 +212,7 @@ function way(neck, found) {
     el("ol", { class: "cards diagrams" }, neck.route.map((step, index) =>
       el("li", { class: "card" },
         el("h3", {}, el("span", { class: "number" }, step.numeral), " ", step.chord),
-        el("p", { class: "quiet" }, index === 0 ? _("from here") : _("{distance} mm from the last", { distance: step.travel_mm })),
+        el("p", { class: "quiet" }, listed(" · ", index === 0 ? _("from here") : _("{distance} mm from the last", { distance: step.travel_mm }), step.pinned && _("your grip"))),
         diagram(step),
         el("p", { class: "quiet told" }, index === 0 ? step.told.join(" · ") : step.why.join(" "))))));
 }

@@ -55,6 +55,26 @@ def test_a_pinned_grip_is_shown_first_until_it_is_unpinned(guitarist: Guitarist,
     assert the_four(client) == before
 
 
+def test_a_way_takes_a_pinned_grip_where_its_manner_allows_that(client: FlaskClient) -> None:
+    def steps(**query: str) -> list[dict[str, Any]]:
+        asked = {"key": "Eb", "box": "1", "progression": "1-4-5", **query}
+        route: list[dict[str, Any]] = client.get("/api/neck", query_string=asked).json["route"]
+        return route
+
+    before = steps()
+    assert not any(step["pinned"] for step in before)
+    four = the_four(client)
+    of_three = next(grip for grip in four["others"] if grip["pin"].endswith(":xxx898"))
+    assert of_three["description"] != before[1]["description"]
+    client.put("/api/pins", json={"pin": of_three["pin"]})
+    assert [step["pinned"] for step in steps()] == [False, True, False]
+    assert steps()[1]["description"] == of_three["description"]
+    assert steps(manner="small")[1]["pinned"]
+    assert not any(step["pinned"] for step in steps(manner="comp")), "comping takes four strings"
+    assert not any(step["pinned"] for step in steps(keep="Eb")), "C is on top of it, and E♭ is to be"
+    assert not any(step["pinned"] for step in steps(box="2")), "it is pinned in box 1"
+
+
 @pytest.mark.both_databases
 def test_a_session_shows_the_pins_that_it_began_with(guitarist: Guitarist, client: FlaskClient, store: Store) -> None:
     client.put("/api/settings", json={"keys": ["E♭"]})
