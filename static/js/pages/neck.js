@@ -41,6 +41,7 @@ function fromAddress() {
     if (input) input.checked = true;
     else if (["progression", "keep", "slash"].includes(name)) control(choice, name).value = value;
   }
+  byId("open-place").hidden = !within(choice, "[name=box][value=open]", HTMLInputElement).checked;
   const mode = modeOf(chosenKey());
   within(choice, `[name=mode][value=${mode}]`, HTMLInputElement).checked = true;
   showMode(mode);
