@@ -90,10 +90,12 @@ def answer(card: Card, setting: Setting) -> Answer:
 def _answer_words(card: Card, setting: Setting) -> Message:
     """Return the answer in a sentence.
 
-    The sentence says so if the hand reaches no voicing of four strings with the root in the bass.
+    The sentence says so if the hand reaches no voicing of four strings with the root in the bass. A pinned grip is
+    the player's choice, not his hand's.
     """
     voicing, sentence = shown_voicing(card, setting), spelled_out(card)
-    if (voicing.strings >= MAIN_STRINGS and voicing.bass == card.chord.bass_tone) or setting.band:
+    is_chosen = setting.band or voicing.frets == card.pinned(setting)
+    if is_chosen or (voicing.strings >= MAIN_STRINGS and voicing.bass == card.chord.bass_tone):
         return sentence
     sounding = (("sounding", str(voicing.strings)), ("tone", voicing.bass.name))
     return Message("answer.chord.hand", (*sentence.values, *sounding))

@@ -115,8 +115,8 @@ def test_every_card_is_read_back_from_its_id() -> None:
         "place:C:4_major:box1",
         "place:C:4:open",
         "place:D:4:boxopen",
-        "borrowed:D:b7_major:open",
-        "hands-on:D:b7_major:open",
+        "borrowed:C:b7_major:open",
+        "hands-on:Eb:b7_major:open",
         "whose-key:D:open",
     ],
 )

@@ -85,6 +85,10 @@ def test_a_session_shows_the_pins_that_it_began_with(guitarist: Guitarist, clien
     guitarist.end()
     now = asked(guitarist.start(20), card)
     assert now["answer"]["drawing"] != before["answer"]["drawing"]
+    assert other.endswith(":xxx898")
+    assert now["answer"]["description"] == before["answer"]["description"], (
+        "three strings are his choice, not his hand's"
+    )
     guitarist.answer(now["question"])
     with store.reading() as db:
         (drawn,) = [review.drawn for review in db.scalars(select(Review))]
