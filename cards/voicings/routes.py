@@ -153,9 +153,9 @@ class Manner:
             left = [voicing for voicing in left if wished(voicing)] or left
         return tuple(left)
 
-    def pinned(self, found: Sequence[Voicing], frets: Frets | None) -> Voicing | None:
+    def pinned(self, every_voicing: Sequence[Voicing], frets: Frets | None) -> Voicing | None:
         """The voicing with these frets of all that a chord has, if this manner takes it; None otherwise."""
-        pinned = next((voicing for voicing in self.choices(found) if voicing.frets == frets), None)
+        pinned = next((voicing for voicing in self.choices(every_voicing) if voicing.frets == frets), None)
         if pinned is not None and self.keep is not None and _may_keep(pinned.chord, self.keep):
             return pinned if top_note(pinned).pitch_class == self.keep.pitch_class else None
         return pinned
