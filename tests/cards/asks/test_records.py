@@ -19,6 +19,7 @@ from cards.asks import (
     fits,
     path,
     question,
+    read_card,
     requires,
     usual_mode,
     usual_seconds,
@@ -65,12 +66,11 @@ def test_the_cards_of_a_record_are_of_its_ask(record: Ask) -> None:
 
 @each_record
 def test_a_question_says_one_of_the_prompts_of_its_record(record: Ask) -> None:
-    said = {
-        question(card, setting).words.key
-        for setting in SETTINGS
-        for card in of(record.name)[::17]
-        if fits(card, setting)
-    }
+    cards = of(record.name)[::17]
+    if record.name == "borrowed":
+        # In the open position only tunes call for such chords, so that no card of the universe has them there.
+        cards += [read_card("borrowed:D:b7_major:open"), read_card("borrowed:D:b7_7:open")]
+    said = {question(card, setting).words.key for setting in SETTINGS for card in cards if fits(card, setting)}
     assert said == set(record.prompts)
 
 
