@@ -194,7 +194,7 @@ class Stage:
             reduced_motion="no-preference" if motion else "reduce",
             java_script_enabled=scripts,
         )
-        self.context.set_default_timeout(8000)
+        self.context.set_default_timeout(20_000)
         self.context.on("request", self._watch)
         self.page = self.tab()
 
